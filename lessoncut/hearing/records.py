@@ -1,0 +1,84 @@
+"""What is heard in the take: where somebody speaks, which words, and how a line's own words lie on the sound."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lessoncut.times import Span
+
+
+@dataclass(frozen=True)
+class HeardWord:
+    """A word as the recogniser spelt it. Its times find the neighbourhood; they are never an edge.
+
+    ``probability`` is the recogniser's own, 0 to 1. ``voiced`` is the share of the word's span with speech
+    behind it, 0 to 1; text invented in a pause has little.
+    """
+
+    text: str
+    span: Span
+    probability: float
+    voiced: float = 1.0
+
+
+@dataclass(frozen=True)
+class Sound:
+    """Energy well over the room tone that is not speech: a cough, a knock, a page."""
+
+    span: Span
+    peak_db: float
+
+
+@dataclass(frozen=True)
+class Hearing:
+    """Everything heard in one take. All tuples are in time order; words do not overlap."""
+
+    duration_ms: int
+    language: str
+    engine: str
+    """Which recogniser with which settings, for people and for the cache."""
+    speech: tuple[Span, ...]
+    words: tuple[HeardWord, ...]
+    sounds: tuple[Sound, ...]
+    floor_db: float
+    """Room tone, dBFS (RMS)."""
+    speech_db: float
+    """Middle level of speech, dBFS (RMS)."""
+
+
+@dataclass(frozen=True)
+class AlignmentRequest:
+    """Ask for ``words`` to be laid on the sound inside ``window``.
+
+    ``before`` and ``after`` are words of neighbours that may also be heard inside the window; they are optional.
+    """
+
+    line_id: str
+    words: tuple[str, ...]
+    window: Span
+    before: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class AlignedWord:
+    """One script word laid on the sound. ``score`` is the mean acoustic log score a frame (higher is better)."""
+
+    text: str
+    span: Span
+    score: float
+
+
+@dataclass(frozen=True)
+class Alignment:
+    """The answer to one request. ``words`` is empty when no path was found: the line was not spoken there."""
+
+    request: AlignmentRequest
+    words: tuple[AlignedWord, ...]
+    worst_silence_score: float | None = None
+    """Worst mean score of a silence between the words: low when other speech hides there."""
+
+    @property
+    def worst_score(self) -> float:
+        """The least believable word; minus infinity when no path was found."""
+        return min((word.score for word in self.words), default=float("-inf"))

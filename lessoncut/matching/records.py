@@ -1,0 +1,74 @@
+"""What happened in the take, line by line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from lessoncut.times import Span
+
+PassKind = Literal["model", "repeat"]
+ReadingKind = Literal["full", "partial"]
+
+
+@dataclass(frozen=True)
+class ReadWord:
+    """One script word as read. ``heard`` is what the recogniser spelt there, None where it spelt nothing."""
+
+    text: str
+    span: Span
+    heard: str | None
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One spoken occurrence of one line.
+
+    ``span`` is the true onset and offset of its speech. ``cut`` contains it: where the take may be cut around
+    this reading without clipping it and without reaching a neighbour.
+    """
+
+    id: str
+    line_id: str
+    pass_id: str | None
+    kind: ReadingKind
+    kept: bool
+    span: Span
+    cut: Span
+    words: tuple[ReadWord, ...]
+    confidence: float
+
+
+@dataclass(frozen=True)
+class Pass:
+    """One reading through the passage, from its first reading's start to its last reading's end."""
+
+    id: str
+    kind: PassKind
+    span: Span
+
+
+@dataclass(frozen=True)
+class Aside:
+    """Speech outside the script. ``words`` are as heard; ``words`` is empty for speech nobody could read."""
+
+    span: Span
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Match:
+    """Readings are in time order; so are passes and asides."""
+
+    passes: tuple[Pass, ...]
+    readings: tuple[Reading, ...]
+    asides: tuple[Aside, ...]
+    script_share: float
+    """Share of the script's lines with at least one full reading, 0 to 1."""
+
+    def kept(self, line_id: str, pass_id: str | None) -> Reading | None:
+        """The reading of that line kept in that pass, if there is one."""
+        for reading in self.readings:
+            if reading.kept and reading.line_id == line_id and reading.pass_id == pass_id:
+                return reading
+        return None

@@ -1,0 +1,60 @@
+"""What was meant to be said."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+MarkKind = Literal["stress", "phrase"]
+
+
+@dataclass(frozen=True)
+class Mark:
+    """The teacher's mark on characters ``[start, end)`` of a line's text: sentence stress, or a key phrase."""
+
+    kind: MarkKind
+    start: int
+    end: int
+
+
+@dataclass(frozen=True)
+class Line:
+    """One sentence of the script (or a thought group, where a sentence was split).
+
+    ``id`` is ``L001``, ``L002``... over all spoken lines in script order. ``text`` carries no markup.
+    """
+
+    id: str
+    text: str
+    section: int
+    """Index into ``Script.sections``."""
+    in_passage: bool
+    marks: tuple[Mark, ...] = ()
+    source_line: int | None = None
+    """The line of the script file (or paragraph of the document) it stands on, from 1."""
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of the script that becomes a chapter. ``passage`` is the part read twice."""
+
+    title: str
+    passage: bool = False
+
+
+@dataclass(frozen=True)
+class Script:
+    title: str
+    sections: tuple[Section, ...]
+    lines: tuple[Line, ...]
+
+    @property
+    def passage(self) -> tuple[Line, ...]:
+        return tuple(line for line in self.lines if line.in_passage)
+
+    def line(self, line_id: str) -> Line:
+        """Raises KeyError for an id that is not in this script."""
+        for line in self.lines:
+            if line.id == line_id:
+                return line
+        raise KeyError(line_id)
