@@ -21,6 +21,20 @@ class ReadWord:
 
 
 @dataclass(frozen=True)
+class Change:
+    """Words ``[first, last]`` of the line were read as ``heard`` (empty: left out).
+
+    ``support`` is how much better the sound fits what was heard than the script, in log score a frame.
+    """
+
+    first: int
+    last: int
+    script: tuple[str, ...]
+    heard: tuple[str, ...]
+    support: float
+
+
+@dataclass(frozen=True)
 class Reading:
     """One spoken occurrence of one line.
 
@@ -36,6 +50,7 @@ class Reading:
     span: Span
     cut: Span
     words: tuple[ReadWord, ...]
+    changes: tuple[Change, ...]
     confidence: float
 
 

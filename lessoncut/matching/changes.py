@@ -1,0 +1,57 @@
+"""Where a reading's words differ from the script's, and whether the sound takes the heard side."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from difflib import SequenceMatcher
+
+from lessoncut import wording
+from lessoncut.hearing.records import Alignment
+from lessoncut.matching.records import Change
+
+SAME_WORD = 0.8
+"""Likeness from which two spellings are taken for one word."""
+MOST_CHANGED_WORDS = 3
+
+
+def differences(script: Sequence[str], heard: Sequence[str]) -> tuple[Change, ...]:
+    """Short replacements of script words by heard words; ``support`` is not known yet (0).
+
+    Words left out or put in are not among them: a recogniser loses and invents small words too often.
+    """
+    named = _heard_as_script(script, heard)
+    found = []
+    for tag, first, upto, heard_first, heard_upto in SequenceMatcher(None, script, named, autojunk=False).get_opcodes():
+        short = max(upto - first, heard_upto - heard_first) <= MOST_CHANGED_WORDS
+        if tag == "replace" and short:
+            found.append(Change(first, upto - 1, tuple(script[first:upto]), tuple(heard[heard_first:heard_upto]), 0.0))
+    return tuple(found)
+
+
+def _heard_as_script(script: Sequence[str], heard: Sequence[str]) -> list[str]:
+    """Each heard word in the script's spelling where the script has one like it."""
+    if not script or not heard:
+        return list(heard)
+    table = wording.likeness_table(heard, script)
+    nearest = table.argmax(axis=1)
+    return [script[nearest[at]] if table[at, nearest[at]] >= SAME_WORD else word for at, word in enumerate(heard)]
+
+
+def with_change(script: Sequence[str], change: Change) -> tuple[str, ...]:
+    """The line as it would be if that change were true."""
+    return (*script[: change.first], *change.heard, *script[change.last + 1 :])
+
+
+def supported(change: Change, as_script: Alignment, as_heard: Alignment) -> Change:
+    """The change with the sound's word on it: the score of the changed stretch, heard minus script."""
+    script_side = _mean_score(as_script, change.first, change.last + 1)
+    heard_side = _mean_score(as_heard, change.first, change.first + len(change.heard))
+    return Change(change.first, change.last, change.script, change.heard, heard_side - script_side)
+
+
+def _mean_score(alignment: Alignment, first: int, upto: int) -> float:
+    words = alignment.words[first:upto]
+    length_ms = sum(word.span.length_ms for word in words)
+    if not length_ms:
+        return -200.0
+    return sum(word.score * word.span.length_ms for word in words) / length_ms

@@ -1,0 +1,37 @@
+"""A word of a kept line read as another; only where the sound, too, supports the heard word."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from lessoncut.matching.findings.records import Choice, Evidence
+from lessoncut.matching.findings.rule import Scene, Seen, quoted
+from lessoncut.times import clock
+
+
+def find(scene: Scene) -> Iterator[Seen]:
+    for reading in scene.match.readings:
+        if not reading.kept:
+            continue
+        for change in reading.changes:
+            script, heard = " ".join(change.script), " ".join(change.heard)
+            span = reading.words[change.first].span.hull(reading.words[change.last].span)
+            yield Seen(
+                kind="misread",
+                line_id=reading.line_id,
+                pass_id=reading.pass_id,
+                span=span,
+                confidence=min(0.95, 0.6 + change.support / 60),
+                says=f"In {quoted(scene.line(reading).text)} at {clock(span.start_ms)}, "
+                f"“{heard}” is heard where the script has “{script}”.",
+                evidence=(
+                    Evidence("script", script),
+                    Evidence("heard", heard),
+                    Evidence("the sound fits the heard word better by", f"{change.support:.0f} (log score a frame)"),
+                ),
+                choices=(
+                    Choice("as_heard", "Let captions and handout follow what was said.", reading.id),
+                    Choice("as_script", "Keep the script's word: it was said."),
+                    Choice("leave_out", "Leave this reading out."),
+                ),
+            )

@@ -1,0 +1,283 @@
+"""Follow the script through the heard words, wherever they jump.
+
+A hidden Markov model in the manner of score following with jumps (Nakamura, Nakamura and Sagayama 2016). A state is a
+word of a line, or talk outside the script that remembers the line it left. Each heard word is one step:
+
+    inside a line   the next word; later words of the line at a cost for each one missed; the same place again, for a
+                    heard word that the line does not have
+    at an edge      any line may follow any line: the next one for nothing, the same again, an earlier one, a later
+                    one, and from the end of the passage round to its start; leaving a line before its end and
+                    entering it after its start both cost
+    outside         talk costs a little for every word, so that a line is preferred where the words fit one
+
+The cheapest path is found in time linear in the heard words.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from lessoncut import wording
+from lessoncut.script.records import Script
+
+Costs2D = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Costs:
+    """What each departure from the script costs; one unit is about one word that does not fit."""
+
+    substituted: float = 1.7
+    """A heard word in place of a script word it is not at all like."""
+    extra: float = 1.0
+    """A heard word that the line does not have."""
+    missed: float = 0.8
+    """A script word that was not heard, inside a line or at its edge."""
+    most_missed_at_start: float = 2.6
+    most_missed_at_end: float = 1.5
+    talk: float = 0.85
+    """One word outside the script."""
+    talk_begins: float = 0.3
+    talk_ends: float = 0.3
+    again: float = 0.5
+    """The line that was just read, from its start."""
+    skip: float = 1.0
+    skip_each: float = 0.12
+    back: float = 0.9
+    back_each: float = 0.08
+    round_again: float = 0.4
+    """From the passage's last line to its first."""
+    most_jump: float = 2.4
+    across_pause: float = 0.5
+    """To go on inside a line, or to add a word to it, after a pause of ``PAUSE_MS`` or more."""
+    abandoned_at_pause: float = 0.6
+    """Factor on leaving a line early when a pause follows."""
+
+
+PAUSE_MS = 350
+
+
+@dataclass(frozen=True)
+class Token:
+    """One spoken word as the matching sees it: ``heard`` is the index of the heard word it came from."""
+
+    word: str
+    heard: int
+    pause_before_ms: int
+
+
+@dataclass(frozen=True)
+class Fit:
+    """Token ``token`` stands for word ``word`` of the line."""
+
+    word: int
+    token: int
+    likeness: float
+
+
+@dataclass(frozen=True)
+class Run:
+    """Tokens ``[first, last]`` in a row that follow one line (``line`` is an index), or none (``line`` is None)."""
+
+    line: int | None
+    first: int
+    last: int
+    fits: tuple[Fit, ...]
+
+
+@dataclass(frozen=True)
+class Course:
+    """The script's words, line by line, and what each costs to enter and to leave."""
+
+    words: tuple[tuple[str, ...], ...]
+    jump: Costs2D
+    """Shape (lines, lines): from the row's line to the column's."""
+    enter: Costs2D
+    """Shape (lines, longest line); infinite beyond a line's last word."""
+    leave: Costs2D
+
+
+def course(script: Script, costs: Costs) -> Course:
+    """The script as a space of states."""
+    words = tuple(wording.spoken(line.text) for line in script.lines)
+    longest = max((len(line) for line in words), default=0)
+    enter = np.full((len(words), longest), np.inf)
+    leave = np.full((len(words), longest), np.inf)
+    for index, line in enumerate(words):
+        places = np.arange(len(line))
+        enter[index, : len(line)] = np.minimum(costs.missed * places, costs.most_missed_at_start)
+        leave[index, : len(line)] = np.minimum(costs.missed * places[::-1], costs.most_missed_at_end)
+    return Course(words, _jump_costs(script, costs), enter, leave)
+
+
+def _jump_costs(script: Script, costs: Costs) -> Costs2D:
+    count = len(script.lines)
+    here, there = np.arange(count)[:, None], np.arange(count)[None, :]
+    ahead = there - here
+    jump = np.where(ahead > 1, costs.skip + costs.skip_each * (ahead - 1), 0.0)
+    jump = np.where(ahead < 0, costs.back - costs.back_each * ahead, jump)
+    jump = np.where(ahead == 0, costs.again, jump)
+    passage = [index for index, line in enumerate(script.lines) if line.in_passage]
+    if passage:
+        first, last = passage[0], passage[-1]
+        inside = (here >= first) & (here <= last) & (there >= first) & (there <= here)
+        round_the_end = costs.round_again + costs.skip_each * ((last - here) + (there - first))
+        jump = np.where(inside, np.minimum(jump, round_the_end), jump)
+    return np.asarray(np.minimum(jump, costs.most_jump), dtype=np.float64)
+
+
+def word_costs(course_: Course, tokens: Sequence[Token], costs: Costs) -> tuple[Costs2D, Costs2D, NDArray[np.int64]]:
+    """Likeness and cost of each distinct token at each state, and each token's row.
+
+    Returns (likeness, cost) of shape (distinct tokens, lines, longest line), and the rows, shape (tokens,).
+    """
+    distinct = sorted({token.word for token in tokens})
+    row_of = {word: row for row, word in enumerate(distinct)}
+    rows = np.array([row_of[token.word] for token in tokens], dtype=np.int64)
+    script_words = sorted({word for line in course_.words for word in line})
+    column_of = {word: column for column, word in enumerate(script_words)}
+    table = wording.likeness_table(distinct, script_words)
+    columns = np.zeros(course_.enter.shape, dtype=np.int64)
+    for index, line in enumerate(course_.words):
+        columns[index, : len(line)] = [column_of[word] for word in line]
+    likeness = np.asarray(table[:, columns], dtype=np.float64)
+    likeness[:, np.isinf(course_.enter)] = 0.0
+    cost = np.minimum((1.0 - likeness) * 2.4, costs.substituted)
+    return likeness, cost, rows
+
+
+_STAY, _FORWARD, _ARRIVE = 0, 1, 2
+
+
+@dataclass(frozen=True)
+class _Tables:
+    """How each state was reached at each token. Shapes (tokens, lines, longest) and (tokens, lines)."""
+
+    how: NDArray[np.uint8]
+    came_from_word: NDArray[np.int16]
+    left_line: NDArray[np.int16]
+    """The line that a jump into this line left."""
+    left_word: NDArray[np.int16]
+    """The word where the line was left; -1 when talk lay between."""
+    talk_from: NDArray[np.int16]
+    """The word where talk began; -1 when it went on."""
+
+
+def follow(script: Script, tokens: Sequence[Token], costs: Costs | None = None) -> tuple[Run, ...]:
+    """The cheapest way through the script for these tokens, as runs that cover every token in order."""
+    costs = costs or Costs()
+    if not tokens or not script.lines:
+        return (Run(None, 0, len(tokens) - 1, ()),) if tokens else ()
+    space = course(script, costs)
+    likeness, cost, rows = word_costs(space, tokens, costs)
+    tables, word_end, talk_end = _forward(space, tokens, cost, rows, costs)
+    path = _backward(tables, word_end, talk_end)
+    return _runs(path, likeness, rows)
+
+
+def _forward(
+    space: Course, tokens: Sequence[Token], cost: Costs2D, rows: NDArray[np.int64], costs: Costs
+) -> tuple[_Tables, Costs2D, Costs2D]:
+    lines, longest = space.enter.shape
+    count = len(tokens)
+    tables = _Tables(
+        how=np.zeros((count, lines, longest), dtype=np.uint8),
+        came_from_word=np.zeros((count, lines, longest), dtype=np.int16),
+        left_line=np.zeros((count, lines), dtype=np.int16),
+        left_word=np.zeros((count, lines), dtype=np.int16),
+        talk_from=np.zeros((count, lines), dtype=np.int16),
+    )
+    places = np.arange(longest)
+    # A take may begin anywhere, most likely at the first line; talk before it belongs to "line 0".
+    first = np.minimum(costs.skip_each * np.arange(lines), costs.most_jump)
+    word = first[:, None] + space.enter + cost[rows[0]]
+    talk = first + costs.talk_begins + costs.talk
+    tables.how[0] = _ARRIVE
+    tables.left_line[0] = -1
+    tables.talk_from[0] = -1
+    for at in range(1, count):
+        paused = tokens[at].pause_before_ms >= PAUSE_MS
+        going_on = costs.across_pause if paused else 0.0
+        leave = space.leave * (costs.abandoned_at_pause if paused else 1.0)
+        # inside the line
+        left = word - costs.missed * places
+        best_place = np.zeros((lines, longest), dtype=np.int16)
+        running = np.minimum.accumulate(left, axis=1)
+        best_place[:, 1:] = np.maximum.accumulate(np.where(left == running, places, 0).astype(np.int16), axis=1)[:, :-1]
+        forward = np.full((lines, longest), np.inf)
+        forward[:, 1:] = running[:, :-1] + costs.missed * (places[1:] - 1) + going_on
+        # out of a line, and into any line
+        leaving = word + leave
+        exit_word = leaving.argmin(axis=1)
+        exit_cost = leaving[np.arange(lines), exit_word]
+        after_talk = talk + costs.talk_ends
+        out = np.minimum(exit_cost, after_talk)
+        jumps = out[:, None] + space.jump
+        from_line = jumps.argmin(axis=0)
+        arrive = jumps[from_line, np.arange(lines)][:, None] + space.enter
+        # the new column
+        stepped = np.minimum(forward, arrive)
+        new_word = stepped + cost[rows[at]]
+        stay = word + costs.extra + going_on
+        tables.how[at] = np.where(arrive < forward, _ARRIVE, _FORWARD)
+        tables.how[at][stay < new_word] = _STAY
+        tables.came_from_word[at] = best_place
+        tables.left_line[at] = from_line
+        tables.left_word[at] = np.where(after_talk[from_line] <= exit_cost[from_line], -1, exit_word[from_line])
+        begins = exit_cost + costs.talk_begins
+        tables.talk_from[at] = np.where(talk <= begins, -1, exit_word)
+        talk = np.minimum(talk, begins) + costs.talk
+        word = np.minimum(new_word, stay)
+    return tables, word + space.leave, talk
+
+
+@dataclass(frozen=True)
+class _Place:
+    line: int
+    word: int | None
+    """None for talk."""
+    arrived: bool
+    fitted: bool
+
+
+def _backward(tables: _Tables, word_end: Costs2D, talk_end: Costs2D) -> list[_Place]:
+    line, place = (int(part) for part in np.unravel_index(int(word_end.argmin()), word_end.shape))
+    word: int | None = place
+    if talk_end.min() < word_end.min():
+        line, word = int(talk_end.argmin()), None
+    path: list[_Place] = []
+    for at in range(len(tables.how) - 1, -1, -1):
+        if word is None:
+            path.append(_Place(line, None, False, False))
+            came_from = int(tables.talk_from[at, line])
+            word = None if came_from < 0 else came_from
+            continue
+        how = int(tables.how[at, line, word])
+        path.append(_Place(line, word, how == _ARRIVE, how != _STAY))
+        if how == _FORWARD:
+            word = int(tables.came_from_word[at, line, word])
+        elif how == _ARRIVE:
+            left_word = int(tables.left_word[at, line])
+            line = int(tables.left_line[at, line])
+            word = None if left_word < 0 else left_word
+    path.reverse()
+    return path
+
+
+def _runs(path: Sequence[_Place], likeness: Costs2D, rows: NDArray[np.int64]) -> tuple[Run, ...]:
+    runs: list[Run] = []
+    first = 0
+    fits: list[Fit] = []
+    for at, place in enumerate(path):
+        if place.word is not None and place.fitted:
+            fits.append(Fit(place.word, at, float(likeness[rows[at], place.line, place.word])))
+        following = path[at + 1] if at + 1 < len(path) else None
+        goes_on = following is not None and not following.arrived and (following.word is None) == (place.word is None)
+        if not goes_on:
+            runs.append(Run(None if place.word is None else place.line, first, at, tuple(fits)))
+            first, fits = at + 1, []
+    return tuple(runs)

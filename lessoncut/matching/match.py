@@ -1,0 +1,140 @@
+"""From script, hearing and sound to what happened: passes, readings, and speech outside the script."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lessoncut.hearing import edges
+from lessoncut.hearing.records import Hearing
+from lessoncut.matching.lay import Ask
+from lessoncut.matching.passes import Spoken, Stretch, split_passes
+from lessoncut.matching.records import Aside, Match, Pass, Reading
+from lessoncut.matching.settle import Attempt, Settled, Settler
+from lessoncut.script.records import Script
+from lessoncut.take.levels import Levels
+from lessoncut.times import Span
+
+
+@dataclass(frozen=True)
+class _Placed:
+    """An attempt and the pass it belongs to."""
+
+    attempt: Attempt
+    pass_id: str | None
+
+
+def match(script: Script, hearing: Hearing, levels: Levels, ask: Ask) -> Match:
+    """What happened in the take. ``ask`` lays words on the sound (see ``lay.Ask``)."""
+    settled = Settler(script, hearing, ask).settle()
+    passes, placed = _in_passes(script, settled)
+    readings = _readings(script, hearing, levels, placed, settled)
+    asides = tuple(Aside(talk.span, tuple(word.text for word in talk.words)) for talk in settled.unscripted)
+    read = {reading.line_id for reading in readings if reading.kind == "full"}
+    share = len(read) / len(script.lines) if script.lines else 0.0
+    return Match(passes, readings, asides, share)
+
+
+def _in_passes(script: Script, settled: Settled) -> tuple[tuple[Pass, ...], list[_Placed]]:
+    place_of = {index: place for place, index in enumerate(_passage_lines(script))}
+    inside = [at for at, attempt in enumerate(settled.attempts) if attempt.line in place_of]
+    spoken = [
+        Spoken(place_of[settled.attempts[at].line], settled.attempts[at].full, _pause_after_ms(settled, at))
+        for at in inside
+    ]
+    stretches = split_passes(spoken, len(place_of))
+    pass_of: dict[int, str] = {}
+    passes = []
+    for number, stretch in enumerate(stretches, start=1):
+        members = inside[stretch.first : stretch.last + 1]
+        passes.append(Pass(f"P{number}", stretch.kind, _pass_span(settled, members)))
+        pass_of.update(dict.fromkeys(members, f"P{number}"))
+    pass_of.update(_pick_ups(stretches, inside, spoken))
+    placed = [_Placed(attempt, pass_of.get(at)) for at, attempt in enumerate(settled.attempts)]
+    return tuple(passes), placed
+
+
+def _passage_lines(script: Script) -> list[int]:
+    return [index for index, line in enumerate(script.lines) if line.in_passage]
+
+
+def _pause_after_ms(settled: Settled, at: int) -> int | None:
+    if at + 1 >= len(settled.attempts):
+        return None
+    return settled.attempts[at].span.gap_to_ms(settled.attempts[at + 1].span)
+
+
+def _pass_span(settled: Settled, members: Sequence[int]) -> Span:
+    """From the first reading to the last one before the take leaves the passage for good.
+
+    A line picked up after the ending belongs to the pass, yet the pass ended before.
+    """
+    last = members[0]
+    for member in members:
+        if member - last > 1:
+            break
+        last = member
+    return settled.attempts[members[0]].span.hull(settled.attempts[last].span)
+
+
+def _pick_ups(stretches: Sequence[Stretch], inside: Sequence[int], spoken: Sequence[Spoken]) -> dict[int, str]:
+    """Lines read again after the ending patch the pass that lacks them, where just one does."""
+    if len(stretches) < 2:
+        return {}
+    full = [
+        {spoken[at].place for at in range(s.first, s.last + 1) if spoken[at].full and not _after_the_end(inside, s, at)}
+        for s in stretches
+    ]
+    last = stretches[-1]
+    patched = {}
+    for at in range(last.first, last.last + 1):
+        if not (spoken[at].full and _after_the_end(inside, last, at)):
+            continue
+        lacking = [number for number, places in enumerate(full, start=1) if spoken[at].place not in places]
+        if len(lacking) == 1:
+            patched[inside[at]] = f"P{lacking[0]}"
+    return patched
+
+
+def _after_the_end(inside: Sequence[int], stretch: Stretch, at: int) -> bool:
+    """Whether something outside the passage was read between the stretch's start and this reading."""
+    return inside[at] - inside[stretch.first] > at - stretch.first
+
+
+def _readings(
+    script: Script, hearing: Hearing, levels: Levels, placed: Sequence[_Placed], settled: Settled
+) -> tuple[Reading, ...]:
+    kept = {(p.attempt.line, p.pass_id): at for at, p in enumerate(placed) if p.attempt.full}
+    others = [talk.span for talk in settled.unscripted]
+    spans = [p.attempt.span for p in placed]
+    true = [
+        edges.true_edges(levels, span, _limits(at, spans, others, hearing.duration_ms)) for at, span in enumerate(spans)
+    ]
+    cuts = edges.cut_points(levels, true, others)
+    readings = []
+    for at, (item, span, cut) in enumerate(zip(placed, true, cuts, strict=True)):
+        attempt = item.attempt
+        readings.append(
+            Reading(
+                id=f"R{at + 1:03d}",
+                line_id=script.lines[attempt.line].id,
+                pass_id=item.pass_id,
+                kind="full" if attempt.full else "partial",
+                kept=kept.get((attempt.line, item.pass_id)) == at,
+                span=span,
+                cut=cut,
+                words=attempt.words,
+                changes=attempt.changes,
+                confidence=attempt.confidence,
+            )
+        )
+    return tuple(readings)
+
+
+def _limits(at: int, spans: Sequence[Span], others: Sequence[Span], duration_ms: int) -> Span:
+    """How far the edges of one reading may move: not into its neighbours."""
+    around = [*spans[:at], *spans[at + 1 :], *others]
+    here = spans[at]
+    before = max((s.end_ms for s in around if s.end_ms <= here.start_ms), default=0)
+    after = min((s.start_ms for s in around if s.start_ms >= here.end_ms), default=duration_ms)
+    return Span(min(before, here.start_ms), max(after, here.end_ms))

@@ -1,0 +1,39 @@
+"""A sound told in words, for tests: it answers alignment requests as a perfect aligner would."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from lessoncut import wording
+from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
+from lessoncut.hearing.told import told
+
+CLEAR = -20.0
+"""Score of a word that was said."""
+WRONG = -80.0
+"""Score of a word that was not said, where most of the row's others were."""
+
+
+def sounding(text: str) -> Callable[[Sequence[AlignmentRequest]], tuple[Alignment, ...]]:
+    """What is really said, in the notation of ``told``, as something that can be asked.
+
+    A request is granted where its words, or most of them, are said one after another inside its window.
+    """
+    words = [AlignedWord(part, word.span, CLEAR) for word in told(text).words for part in wording.spoken(word.text)]
+
+    def answer(request: AlignmentRequest) -> Alignment:
+        inside = [word for word in words if request.window.contains(word.span.middle_ms)]
+        count = len(request.words)
+        rows = [_laid(request.words, inside[at : at + count]) for at in range(len(inside) - count + 1)]
+        best = max(rows, key=lambda row: sum(word.score for word in row), default=())
+        wrong = sum(word.score == WRONG for word in best)
+        return Alignment(request, best if wrong < count / 2 else ())
+
+    return lambda requests: tuple(answer(request) for request in requests)
+
+
+def _laid(words: Sequence[str], said: Sequence[AlignedWord]) -> tuple[AlignedWord, ...]:
+    return tuple(
+        AlignedWord(word, there.span, CLEAR if word == there.text else WRONG)
+        for word, there in zip(words, said, strict=True)
+    )

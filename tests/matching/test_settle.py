@@ -1,0 +1,84 @@
+"""What the recogniser swallowed or misheard is found in the sound."""
+
+from __future__ import annotations
+
+from lessoncut.hearing.told import told
+from lessoncut.matching.settle import Settled, Settler
+from tests.matching.scripts import FERRY, script
+from tests.matching.sounding import sounding
+
+
+def settle(heard: str, said: str | None = None) -> Settled:
+    return Settler(script(FERRY), told(heard), sounding(said or heard)).settle()
+
+
+def attempts(settled: Settled) -> list[tuple[int, bool, int]]:
+    """Line, whether full, and where it begins in ms."""
+    return [(attempt.line, attempt.full, attempt.span.start_ms) for attempt in settled.attempts]
+
+
+PLAIN = """
+    0.0  the ferry leaves at seven        1.5
+    2.0  vera waits beside the water      3.5
+    4.0  a woman waves from the window    6.0
+    6.5  we have five minutes left        8.0
+    8.5  the river is wide and very cold  10.5
+"""
+
+
+def test_a_clean_take_gives_each_line_once() -> None:
+    settled = settle(PLAIN)
+    assert attempts(settled) == [(0, True, 0), (1, True, 2000), (2, True, 4000), (3, True, 6500), (4, True, 8500)]
+    assert settled.unscripted == ()
+
+
+def test_a_line_that_gave_no_words_is_found_by_its_sound() -> None:
+    heard = PLAIN.replace("we have five minutes left ", "...")
+    assert attempts(settle(heard, PLAIN)) == attempts(settle(PLAIN))
+
+
+def test_a_line_misheard_beyond_recognition_is_found_by_its_sound() -> None:
+    heard = PLAIN.replace("vera waits beside the water", "fairer weights besides a waiter now")
+    assert (1, True, 2000) in attempts(settle(heard, PLAIN))
+
+
+def test_a_swallowed_false_start_is_found() -> None:
+    heard = """
+        0.0  the ferry leaves at seven        1.5
+        2.0  ...                              2.6
+        3.2  vera waits beside the water      4.7
+        5.2  a woman waves from the window    7.2
+    """
+    said = heard.replace("...       ", "vera waits")
+    assert attempts(settle(heard, said))[:3] == [(0, True, 0), (1, False, 2000), (1, True, 3200)]
+
+
+def test_a_swallowed_second_reading_is_found() -> None:
+    heard = """
+        0.0  the ferry leaves at seven        1.5
+        2.0  vera waits beside the water      3.5
+        4.2  ...                              5.7
+        6.2  a woman waves from the window    8.2
+    """
+    said = heard.replace("...", "vera waits beside the water")
+    assert [a for a in attempts(settle(heard, said)) if a[0] == 1] == [(1, True, 2000), (1, True, 4200)]
+
+
+def test_talk_and_unread_speech_stay_outside_the_script() -> None:
+    heard = PLAIN + "\n   11.0  okay that was better  12.5\n   14.0  ...  15.0"
+    settled = settle(heard, heard)
+    assert [(talk.span.start_ms, [w.text for w in talk.words]) for talk in settled.unscripted] == [
+        (11000, ["okay", "that", "was", "better"]),
+        (14000, []),
+    ]
+
+
+def test_a_changed_word_that_the_sound_supports_is_kept_as_a_change() -> None:
+    said = PLAIN.replace("five minutes", "nine minutes")
+    (changed,) = [attempt for attempt in settle(said).attempts if attempt.changes]
+    assert (changed.line, changed.changes[0].script, changed.changes[0].heard) == (3, ("five",), ("nine",))
+
+
+def test_a_misheard_word_that_the_sound_does_not_support_is_no_change() -> None:
+    heard = PLAIN.replace("five minutes", "nine minutes")
+    assert [attempt.changes for attempt in settle(heard, PLAIN).attempts] == [()] * 5
