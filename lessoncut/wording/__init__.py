@@ -1,0 +1,17 @@
+"""Words: how a text is said, how a word sounds, and how alike two words are."""
+
+from lessoncut.wording.likeness import likeness, likeness_table, same_when_joined
+from lessoncut.wording.said import Token, spoken, tokens
+from lessoncut.wording.sounds import phones, syllables, unstressed
+
+__all__ = [
+    "Token",
+    "likeness",
+    "likeness_table",
+    "phones",
+    "same_when_joined",
+    "spoken",
+    "syllables",
+    "tokens",
+    "unstressed",
+]

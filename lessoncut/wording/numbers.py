@@ -1,0 +1,109 @@
+"""Numbers as the words that are said; the only home of num2words.
+
+Words come back in lower case with plain spaces between them: ``number("1,250")`` is ``one thousand two hundred and
+fifty``. British "and" is kept, as num2words writes it.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from num2words import num2words
+
+MOST_DIGITS = 15
+"""A longer row of digits is read out digit by digit: nobody says it as one number."""
+_CURRENCIES = {
+    "$": ("dollar", "dollars", "cent", "cents"),
+    "£": ("pound", "pounds", "penny", "pence"),
+    "€": ("euro", "euros", "cent", "cents"),
+    "¥": ("yen", "yen", "", ""),
+    "₹": ("rupee", "rupees", "paisa", "paise"),
+}
+CURRENCY_SIGNS = "".join(_CURRENCIES)
+_VULGAR = {"½": (1, 2), "⅓": (1, 3), "⅔": (2, 3), "¼": (1, 4), "¾": (3, 4), "⅕": (1, 5), "⅛": (1, 8), "⅜": (3, 8)}
+VULGAR_FRACTIONS = "".join(_VULGAR)
+
+
+def number(written: str) -> str:
+    """``1,250``, ``3.50`` (three point five zero), ``007`` (digit by digit), ``1.2.3``, and years from 1010 to 2099."""
+    whole, *decimals = written.replace(",", "").split(".")
+    if len(decimals) > 1:
+        return " point ".join(_cardinal(part) for part in (whole, *decimals))
+    if decimals:
+        return f"{_cardinal(whole)} point {digits(decimals[0])}"
+    if "," not in written and len(whole) == 4 and 1010 <= int(whole) <= 2099:
+        return _said(int(whole), "year")
+    return _cardinal(whole)
+
+
+def digits(written: str) -> str:
+    """Every digit on its own."""
+    return " ".join(_said(int(digit)) for digit in written)
+
+
+def ordinal(written: str) -> str:
+    """``21st`` or ``21``: twenty first."""
+    value = re.sub(r"\D", "", written)
+    return digits(value) if len(value) > MOST_DIGITS else _said(int(value), "ordinal")
+
+
+def decade(written: str) -> str:
+    """``1990s`` or ``'90s``: (nineteen) nineties."""
+    said = number(re.sub(r"\D", "", written))
+    return f"{said[:-1]}ies" if said.endswith("y") else f"{said}s"
+
+
+def clock(hours: str, minutes: str) -> str:
+    """``7`` and ``05``: seven oh five. Full hours are the hour alone."""
+    if int(minutes) == 0:
+        return _said(int(hours))
+    late = _said(int(minutes))
+    return f"{_said(int(hours))} oh {late}" if int(minutes) < 10 else f"{_said(int(hours))} {late}"
+
+
+def money(sign: str, amount: str, scale: str = "") -> str:
+    """``$``, ``3.50``: three dollars and fifty cents; ``£``, ``2``, ``million``: two million pounds."""
+    one, many, small_one, small_many = _CURRENCIES[sign]
+    whole, _, small = amount.replace(",", "").partition(".")
+    units = _cardinal(whole)
+    said_units = f"{units} {one if units == 'one' else many}"
+    if scale:
+        return f"{number(amount) if small else units} {scale} {many}"
+    if not small_many or len(small) != 2 or not small.isdecimal():
+        return f"{number(amount)} {many}" if small else said_units
+    parts = _said(int(small))
+    if int(small) == 0:
+        return said_units
+    said_parts = f"{parts} {small_one if parts == 'one' else small_many}"
+    return said_parts if units == "zero" else f"{said_units} and {said_parts}"
+
+
+def fraction(over: int, under: int) -> str:
+    """``3``, ``4``: three quarters. Raises ValueError below halves."""
+    if under < 2:
+        raise ValueError(f"not a fraction: {over}/{under}")
+    names = {2: "half", 4: "quarter"}
+    name = names.get(under) or _said(under, "ordinal")
+    plural = {"half": "halves"}.get(name, f"{name}s")
+    return f"{_said(over)} {name if over == 1 else plural}"
+
+
+def mixed(whole: str, sign: str) -> str:
+    """``3`` and ``½``: three and a half; the sign alone: one half."""
+    over, under = _VULGAR[sign]
+    said = fraction(over, under)
+    if not whole:
+        return said
+    return f"{_cardinal(whole)} and {'a' + said.removeprefix('one') if over == 1 else said}"
+
+
+def _cardinal(written: str) -> str:
+    if len(written) > MOST_DIGITS or (len(written) > 1 and int(written[0]) == 0):
+        return digits(written)
+    return _said(int(written or "0"))
+
+
+@lru_cache(maxsize=1 << 12)
+def _said(value: int, form: str = "cardinal") -> str:
+    return " ".join(re.findall(r"[a-z]+", str(num2words(value, lang="en", to=form)).lower()))  # type: ignore[no-untyped-call]

@@ -1,0 +1,186 @@
+"""A line's text as the words that are said."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+
+from lessoncut.wording import numbers
+
+LONGEST_WORD = 64
+"""Characters of one spoken word; what is longer is no word, and is cut."""
+
+
+@dataclass(frozen=True)
+class Token:
+    """Characters ``[start, end)`` of a text, and the words that are said for them: ``$3`` is ``three dollars``."""
+
+    text: str
+    start: int
+    end: int
+    spoken: tuple[str, ...]
+    """Never empty: lower case, no accents, straight apostrophes, no digits."""
+
+
+_TITLES = {"mr": "mister", "mrs": "missus", "dr": "doctor", "messrs": "messieurs"}
+"""Said in full with or without their full stop."""
+_SHORT = {
+    "prof": "professor", "rev": "reverend", "gen": "general", "capt": "captain", "sgt": "sergeant", "lt": "lieutenant",
+    "hon": "honourable", "jr": "junior", "sr": "senior", "mt": "mount", "ave": "avenue", "rd": "road",
+    "blvd": "boulevard", "vs": "versus", "etc": "et cetera", "approx": "approximately", "dept": "department",
+    "ltd": "limited", "ph.d": "p h d",
+}  # fmt: skip
+"""Said in full where their full stop is written."""
+_MONTHS = {
+    "jan": "january", "feb": "february", "mar": "march", "apr": "april", "aug": "august", "sept": "september",
+    "oct": "october", "nov": "november", "dec": "december",
+}  # fmt: skip
+"""Said in full before a day: elsewhere they may be names or words."""
+_UNITS = {
+    "km": "kilometres", "kg": "kilograms", "cm": "centimetres", "mm": "millimetres", "ml": "millilitres",
+    "mph": "miles an hour", "kmh": "kilometres an hour", "lb": "pounds", "lbs": "pounds",
+}  # fmt: skip
+_SYMBOLS = {
+    "&": "and", "%": "percent", "+": "plus", "=": "equals", "@": "at", "×": "times", "÷": "divided by",
+    "°": "degrees", "°c": "degrees celsius", "°f": "degrees fahrenheit",
+}  # fmt: skip
+_CLIPPED = ("em", "tis", "twas", "til", "cause", "bout", "round", "n")
+"""Words whose opening apostrophe belongs to them and is not a quotation mark."""
+_FOLDED = str.maketrans({"æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"})
+_APOSTROPHES = "'’ʼ‘"
+
+_MARK = "\u0300-\u036f\u0591-\u05c7\u064b-\u065f\u0670\u0900-\u0903\u093a-\u094f\u0e31\u0e34-\u0e4e"
+_LETTER = rf"(?:[^\W\d_][{_MARK}]*)"
+_WORD = rf"{_LETTER}+(?:[{_APOSTROPHES}]{_LETTER}+)*"
+_NUMBER = r"(?:\d{1,3}(?:,\d{3})+(?!\d)(?:\.\d+)?|\d+(?:\.\d+)*)"
+_MERIDIEM = r"\s?[AaPp]\.?[Mm]\b"
+_AFTER_DIGIT = r"(?:(?<=\d)|(?<=\d\s))"
+_PATTERN = re.compile(
+    rf"""
+      (?P<sounds>    (?<=[/\[]){_LETTER}+(?=[/\]]) )
+    | (?P<ordinal>   (?:\d{{1,3}}(?:,\d{{3}})+|\d+)(?:st|nd|rd|th)\b )
+    | (?P<decade>    ['’]?\d*\d0['’]?s\b )
+    | (?P<clock>     (?<![\d:])(?:[01]?\d|2[0-3]):[0-5]\d(?![\d:]) | (?<![\d.])1?\d\.[0-5]\d(?={_MERIDIEM}) )
+    | (?P<meridiem>  {_AFTER_DIGIT}[AaPp][Mm]\b )
+    | (?P<unit>      {_AFTER_DIGIT}(?:{"|".join(_UNITS)})\b )
+    | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s(?:thousand|million|billion|trillion)\b)? )
+    | (?P<cents>     \d+¢ )
+    | (?P<mixed>     \d*[{numbers.VULGAR_FRACTIONS}] )
+    | (?P<fraction>  (?<![\d/])\d{{1,2}}/\d{{1,2}}(?![\d/]) )
+    | (?P<range>     (?<=\d)[-–](?=\d) )
+    | (?P<minus>     (?<![\w.,)])[-−](?=\d) )
+    | (?P<number>    {_NUMBER} )
+    | (?P<title>     \b(?:{"|".join(_TITLES)})\b\.? )
+    | (?P<saint>     \b(?-i:St\b\.?(?=\s[A-Z])) )
+    | (?P<street>    \bst\. )
+    | (?P<month>     \b(?:{"|".join(_MONTHS)})\.(?=\s?\d) )
+    | (?P<numbered>  \bno\.(?=\s?\d) | \#(?=\d) | \bn°\.?(?=\s?\d) )
+    | (?P<short>     \b(?:{"|".join(map(re.escape, _SHORT))})\. )
+    | (?P<dotted>    (?<![\w.]){_LETTER}(?:\.{_LETTER})+(?![\w'’])\.? )
+    | (?P<dot>       (?-i:(?<=[a-z0-9])\.(?=[a-z]{{2,}})) )
+    | (?P<clipped>   (?<!\w)[{_APOSTROPHES}](?:{"|".join(_CLIPPED)})\b )
+    | (?P<word>      {_WORD} )
+    | (?P<symbol>    °[CcFf]\b | [&%+=@×÷°] )
+    """,
+    re.VERBOSE | re.IGNORECASE,
+)
+
+
+@lru_cache(maxsize=1 << 16)
+def tokens(text: str) -> tuple[Token, ...]:
+    """The text's words in order; punctuation that is not said belongs to none of them."""
+    return tuple(_tokens(text))
+
+
+def spoken(text: str) -> tuple[str, ...]:
+    """The words that are said for the text, in order."""
+    return tuple(word for token in tokens(text) for word in token.spoken)
+
+
+def _tokens(text: str) -> Iterator[Token]:
+    for match in _PATTERN.finditer(text):
+        said = _said(match)
+        words = tuple(word[:LONGEST_WORD] for word in said.split())
+        if words:
+            yield Token(match.group(), match.start(), match.end(), words)
+
+
+def _said(match: re.Match[str]) -> str:
+    kind, written = str(match.lastgroup), match.group()
+    if kind == "range":
+        return "to" if _is_range(match.string, match.start(), written) else ""
+    return _SAID[kind](written)
+
+
+def _is_range(text: str, at: int, dash: str) -> bool:
+    """``3-5`` is three to five, ``555-0142`` and ``2024-11-25`` are not."""
+    before, after = re.search(r"[\d-]*$", text[max(0, at - 24) : at]), re.match(r"[\d-]*", text[at + 1 : at + 25])
+    low, high = before.group() if before else "", after.group() if after else ""
+    if not low.isdecimal() or not high.isdecimal():
+        return False
+    return dash == "–" or (int(low) < int(high) and len(high) - len(low) <= (1 if len(low) < 3 else 0))
+
+
+def _plain(written: str) -> str:
+    """One word, folded: lower case, no accents, straight apostrophes."""
+    if written.isascii():
+        return written.lower()
+    lowered = unicodedata.normalize("NFKC", written).casefold().translate(_FOLDED)
+    lowered = "".join("'" if char in _APOSTROPHES else char for char in lowered)
+    parts = unicodedata.normalize("NFD", lowered)
+    bare = "".join(char for char in parts if not "\u0300" <= char <= "\u036f" and char not in "ˈˌːʰ")
+    return unicodedata.normalize("NFC", bare)
+
+
+def _sounds(written: str) -> str:
+    """A sound or word between slashes, as its phonetic letters."""
+    if written.isascii():
+        return written.lower()
+    return "".join(char for char in unicodedata.normalize("NFC", written).lower() if char not in "ˈˌ")
+
+
+def _clock(written: str) -> str:
+    hours, minutes = re.split(r"[:.]", written)
+    return numbers.clock(hours, minutes)
+
+
+def _money(written: str) -> str:
+    amount, *scale = written[1:].lower().split()
+    return numbers.money(written[0], amount, *scale)
+
+
+def _fraction(written: str) -> str:
+    over, under = (int(part) for part in written.split("/"))
+    if 0 < over < under <= 10:
+        return numbers.fraction(over, under)
+    return f"{numbers.number(str(over))} {numbers.number(str(under))}"
+
+
+_SAID: dict[str, Callable[[str], str]] = {
+    "sounds": _sounds,
+    "ordinal": numbers.ordinal,
+    "decade": numbers.decade,
+    "clock": _clock,
+    "meridiem": lambda written: f"{written[0].lower()} m",
+    "unit": lambda written: _UNITS[written.lower()],
+    "money": _money,
+    "cents": lambda written: f"{numbers.number(written[:-1])} cent{'' if written == '1¢' else 's'}",
+    "mixed": lambda written: numbers.mixed(written[:-1], written[-1]),
+    "fraction": _fraction,
+    "minus": lambda _: "minus",
+    "number": numbers.number,
+    "title": lambda written: _TITLES[written.lower().rstrip(".")],
+    "saint": lambda _: "saint",
+    "street": lambda _: "street",
+    "month": lambda written: _MONTHS[written.lower().rstrip(".")],
+    "numbered": lambda _: "number",
+    "short": lambda written: _SHORT[written.lower().rstrip(".")],
+    "dotted": lambda written: " ".join(_plain(letter) for letter in written.replace(".", "")),
+    "dot": lambda _: "dot",
+    "clipped": lambda written: "'" + written[1:].lower(),
+    "word": _plain,
+    "symbol": lambda written: _SYMBOLS[written.lower()],
+}
