@@ -68,7 +68,7 @@ def decode(kind: type[Record], value: Any) -> Record:
     except cattrs.BaseValidationError as error:
         first = cattrs.transform_error(error, path="$")[0]
         raise CodecError(first) from error
-    except (TypeError, ValueError, KeyError) as error:
+    except (TypeError, ValueError, KeyError, AttributeError) as error:
         raise CodecError(f"{error} @ $") from error
 
 

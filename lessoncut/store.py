@@ -1,0 +1,312 @@
+"""The lesson folder: the only module that knows what its files are called.
+
+    lesson.json          says that this is a lesson folder, and of which form
+    analysis.json        what was found, for other programs (docs/analysis.md)
+    decisions.jsonl      what the teacher decided, a line each, only ever added to
+    outputs/             what was exported
+    work/                what can be made again: the sound, what was heard, the match, the lock
+
+Everything is written whole or not at all (``files``). What lies in ``work/`` carries a key made of all that it was
+made from; under another key, or broken, it is as if it were not there.
+"""
+
+from __future__ import annotations
+
+import fcntl
+import hashlib
+import json
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, Generic, TypeVar
+
+from lessoncut import __version__, codec, files
+from lessoncut.errors import LessonFolderError
+
+Record = TypeVar("Record")
+
+LESSON = "lessoncut.lesson"
+FORM = 1
+
+
+@dataclass(frozen=True)
+class Slot(Generic[Record]):
+    """A place in ``work/`` for one record. ``name`` is the file's name without its ending."""
+
+    name: str
+    kind: type[Record]
+
+
+def key_of(*parts: object) -> str:
+    """One name for all that something was made from: equal parts, equal key. Parts are records or plain values."""
+    spelt = json.dumps([codec.encode(part) for part in parts], ensure_ascii=False, sort_keys=True)
+    return hashlib.sha256(spelt.encode()).hexdigest()[:24]
+
+
+def source_key(*names: str) -> str:
+    """A key of this version's own source under these module or folder names, so that no stage forgets it changed."""
+    home = Path(__file__).parent
+    digest = hashlib.sha256()
+    for name in names:
+        place = home / name
+        for source in sorted(place.rglob("*.py")) if place.is_dir() else [place.with_suffix(".py")]:
+            digest.update(source.relative_to(home).as_posix().encode() + b"\0" + source.read_bytes() + b"\0")
+    return digest.hexdigest()[:24]
+
+
+@dataclass
+class Journal:
+    """Answers that were expensive, each under its name, kept the moment they are known."""
+
+    path: Path
+    known: dict[str, Any] = field(default_factory=dict)
+
+    def keep(self, name: str, value: Any) -> None:
+        """Raises LessonFolderError when the disk does not take it."""
+        if name not in self.known:
+            files.append_line(self.path, json.dumps([name, value], ensure_ascii=False), sync=False)
+            self.known[name] = value
+
+
+class LessonFolder:
+    """One lesson folder that exists and has a form this version can read."""
+
+    def __init__(self, path: Path) -> None:
+        """Raises LessonFolderError when there is no lesson in ``path``, or one of a newer form."""
+        self.path = path
+        if not path.is_dir():
+            raise LessonFolderError(
+                "there is no such lesson folder", where=str(path), hint="lessoncut analyze TAKE SCRIPT --lesson DIR"
+            )
+        _check_form(path)
+
+    @classmethod
+    def found_or_made(cls, path: Path) -> LessonFolder:
+        """The lesson in ``path``; a new one where the folder is missing or empty. Raises LessonFolderError."""
+        check_free(path)
+        if not _lesson_file(path).exists():
+            try:
+                path.mkdir(parents=True, exist_ok=True)
+                (path / "work").mkdir(exist_ok=True)
+            except OSError as error:
+                raise files.cannot_write(path, error) from error
+            mark = {"schema": f"{LESSON}/{FORM}", "made_with": __version__}
+            files.write_whole(_lesson_file(path), codec.dumps(mark).encode())
+        return cls(path)
+
+    # -- who works here -------------------------------------------------------------------------------------------
+
+    @contextmanager
+    def locked(self) -> Iterator[None]:
+        """Only one command at a time. Raises LessonFolderError naming the other one."""
+        with _opened(self._work("lock")) as lock:
+            try:
+                fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except BlockingIOError as error:
+                raise LessonFolderError(
+                    f"another lessoncut is working here ({_holder(self._work('lock'))})",
+                    where=str(self.path),
+                    hint="wait until it has ended",
+                ) from error
+            os.ftruncate(lock, 0)
+            os.pwrite(lock, f"process {os.getpid()}, {_command()}".encode(), 0)
+            files.sweep(self.path)
+            files.sweep(self.path / "work")
+            files.sweep(self.path / "outputs")
+            yield
+
+    # -- what can be made again -----------------------------------------------------------------------------------
+
+    def read(self, slot: Slot[Record], key: str | None = None) -> Record | None:
+        """What the slot holds; None when it holds nothing, something broken, or something made from other input.
+
+        Without ``key``: whatever it was made from.
+        """
+        try:
+            held = codec.loads(self._work(f"{slot.name}.json").read_text(encoding="utf-8"))
+            if not isinstance(held, dict) or (key is not None and held.get("key") != key):
+                return None
+            return codec.decode(slot.kind, held.get("record"))
+        except (OSError, UnicodeDecodeError, codec.CodecError):
+            return None
+
+    def write(self, slot: Slot[Record], key: str, record: Record) -> None:
+        held = {"schema": f"lessoncut.{slot.name}/1", "key": key, "record": codec.encode(record)}
+        spelt = json.dumps(held, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+        files.write_whole(self._work(f"{slot.name}.json"), spelt.encode())
+
+    def holds(self, slot: Slot[Record], key: str) -> bool:
+        return self.read(slot, key) is not None
+
+    def journal(self, name: str, key: str) -> Journal:
+        """The answers kept under ``name`` from the input that ``key`` stands for; others are thrown away."""
+        path = self._work(f"{name}.jsonl")
+        head = json.dumps({"schema": f"lessoncut.{name}/1", "key": key})
+        lines = _whole_lines(path)
+        if not lines or lines[0] != head:
+            files.write_whole(path, f"{head}\n".encode())
+            return Journal(path)
+        return Journal(path, dict(_answers(lines[1:])))
+
+    def sound(self, key: str) -> Path | None:
+        """The decoded sound, if it is here."""
+        path = self._work(f"sound-{key}.s16")
+        return path if path.exists() else None
+
+    @contextmanager
+    def sound_in_the_making(self, key: str) -> Iterator[Path]:
+        """Where to write the decoded sound; once it is whole, that of other takes is thrown away."""
+        path = self._work(f"sound-{key}.s16")
+        with files.in_the_making(path) as part:
+            yield part
+        for other in self.path.glob("work/sound-*.s16"):
+            if other != path:
+                other.unlink(missing_ok=True)
+
+    # -- what stays -----------------------------------------------------------------------------------------------
+
+    def write_analysis(self, analysis: dict[str, Any]) -> None:
+        files.write_whole(self.path / "analysis.json", codec.dumps(analysis).encode())
+
+    @property
+    def analysis_path(self) -> Path:
+        return self.path / "analysis.json"
+
+    def decision_lines(self) -> tuple[str, ...]:
+        """The lines of the decisions file, oldest first; a last line without its end is among them."""
+        try:
+            text = self._decisions.read_text(encoding="utf-8", errors="replace")
+        except FileNotFoundError:
+            return ()
+        except OSError as error:
+            raise LessonFolderError(f"cannot be read ({error.strerror})", where=str(self._decisions)) from error
+        return tuple(line for line in text.split("\n") if line)
+
+    @contextmanager
+    def deciding(self) -> Iterator[None]:
+        """While one decision is read, judged and added, no other is; waits for its turn."""
+        with _opened(self._decisions) as handle:
+            fcntl.flock(handle, fcntl.LOCK_EX)
+            yield
+
+    def add_decision_line(self, line: str) -> None:
+        """When this returns, the line is on the disk. Raises LessonFolderError, and then nothing was added."""
+        files.append_line(self._decisions, line)
+
+    def output_path(self, name: str) -> Path:
+        """Where the exported file of that name belongs; its folder is made. Raises LessonFolderError."""
+        folder = self.path / "outputs"
+        try:
+            folder.mkdir(exist_ok=True)
+        except OSError as error:
+            raise files.cannot_write(folder, error) from error
+        return folder / name
+
+    def report_path(self) -> Path:
+        """Where the record of an unexpected failure belongs."""
+        return self._work("failure.txt")
+
+    @property
+    def _decisions(self) -> Path:
+        return self.path / "decisions.jsonl"
+
+    def _work(self, name: str) -> Path:
+        return self.path / "work" / name
+
+
+def check_free(path: Path) -> None:
+    """Raises LessonFolderError when ``path`` can be neither a lesson folder nor become one."""
+    if path.exists() and not path.is_dir():
+        raise LessonFolderError("this is a file, not a folder", where=str(path), hint="name a folder with --lesson")
+    if _lesson_file(path).exists():
+        _check_form(path)
+    elif path.is_dir():
+        try:
+            strangers = sorted(entry.name for entry in path.iterdir() if not entry.name.startswith("."))
+        except OSError as error:
+            raise files.cannot_write(path, error) from error
+        if strangers and strangers != ["work"]:
+            raise LessonFolderError(
+                f"this folder holds other things ({', '.join(strangers[:3])}) and no lesson",
+                where=str(path),
+                hint="name an empty or a new folder with --lesson",
+            )
+
+
+def _check_form(path: Path) -> None:
+    file = _lesson_file(path)
+    try:
+        mark = codec.loads(file.read_text(encoding="utf-8"))
+    except FileNotFoundError as error:
+        raise LessonFolderError(
+            "this folder holds no lesson", where=str(path), hint="lessoncut analyze TAKE SCRIPT --lesson DIR"
+        ) from error
+    except (OSError, UnicodeDecodeError, codec.CodecError) as error:
+        raise _broken(file) from error
+    name, _, form = str(mark.get("schema") if isinstance(mark, dict) else "").partition("/")
+    if name != LESSON or not form.isdecimal():
+        raise _broken(file)
+    if int(form) > FORM:
+        raise LessonFolderError(
+            f"this lesson was made by a newer lessoncut (form {form}; this one, {__version__}, reads up to {FORM})",
+            where=str(path),
+            hint="pip install --upgrade lessoncut",
+        )
+
+
+def _broken(file: Path) -> LessonFolderError:
+    return LessonFolderError(
+        "this file is broken",
+        where=str(file),
+        hint="analyze into a new folder, and copy decisions.jsonl there before deciding anything",
+    )
+
+
+def _lesson_file(path: Path) -> Path:
+    return path / "lesson.json"
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[int]:
+    try:
+        path.parent.mkdir(exist_ok=True)
+        handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o666)
+    except OSError as error:
+        raise files.cannot_write(path, error) from error
+    try:
+        yield handle
+    finally:
+        os.close(handle)
+
+
+def _holder(lock: Path) -> str:
+    try:
+        return lock.read_text(encoding="utf-8", errors="replace").strip() or "it has just begun"
+    except OSError:
+        return "its name cannot be read"
+
+
+def _command() -> str:
+    return " ".join(["lessoncut", *sys.argv[1:2]])
+
+
+def _whole_lines(path: Path) -> list[str]:
+    """The lines that were written to their end."""
+    try:
+        return path.read_text(encoding="utf-8", errors="replace").split("\n")[:-1]
+    except OSError:
+        return []
+
+
+def _answers(lines: list[str]) -> Iterator[tuple[str, Any]]:
+    """Broken lines are left out: their answers are asked for again."""
+    for line in lines:
+        try:
+            held = codec.loads(line)
+        except codec.CodecError:
+            continue
+        if isinstance(held, list) and len(held) == 2 and isinstance(held[0], str):
+            yield held[0], held[1]
