@@ -106,4 +106,4 @@ def _cardinal(written: str) -> str:
 
 @lru_cache(maxsize=1 << 12)
 def _said(value: int, form: str = "cardinal") -> str:
-    return " ".join(re.findall(r"[a-z]+", str(num2words(value, lang="en", to=form)).lower()))  # type: ignore[no-untyped-call]
+    return " ".join(re.findall(r"[a-z]+", str(num2words(value, lang="en", to=form)).lower()))

