@@ -1,0 +1,85 @@
+"""Plays a plan: the sound of the take, and the truth about it measured on the clean pieces before they are mixed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from tests.evaluation.plan import Item, Noise, Plan, Rest, Said
+from tests.evaluation.signals import (
+    RATE,
+    Samples,
+    count,
+    faded,
+    running_rms,
+    silence,
+    speech_edges,
+    whispered,
+)
+from tests.evaluation.sounds import held, stray
+from tests.evaluation.voices import Speech, Word, say
+
+
+@dataclass(frozen=True)
+class Event:
+    """One item as it stands in the take: its own onset and offset, and its words where they are known."""
+
+    item: Said | Noise
+    start_s: float
+    end_s: float
+    words: tuple[Word, ...]
+
+
+def performed(plan: Plan) -> tuple[Samples, tuple[Event, ...]]:
+    """The clean mix, and its events in time order."""
+    pieces: list[Samples] = []
+    events: list[Event] = []
+    at = 0
+    for item in plan.items:
+        if isinstance(item, Rest):
+            piece = silence(item.seconds)
+        else:
+            speech = _sounded(item)
+            piece = speech.samples
+            moved = tuple(Word(word.text, word.start_s + at / RATE, word.end_s + at / RATE) for word in speech.words)
+            events.append(Event(item, (at + speech.start) / RATE, (at + speech.end) / RATE, moved))
+        pieces.append(piece)
+        at += len(piece)
+    return np.concatenate((*pieces, silence(0.3))), tuple(events)
+
+
+def _sounded(item: Item) -> Speech:
+    if isinstance(item, Noise):
+        rng = np.random.default_rng(item.seed)
+        sound = held(item.kind, rng) if item.held else stray(item.kind, rng)
+        return Speech(sound, *speech_edges(sound))
+    if isinstance(item, Rest):
+        raise TypeError("a rest has no sound")
+    speech = say(item.voice, item.text, item.rate, item.seed)
+    if item.only_words is not None:
+        speech = broken_off(item, speech, item.only_words)
+    samples = speech.samples
+    if item.role == "whisper":
+        level = np.sqrt(np.mean(samples**2))
+        samples = whispered(samples, np.random.default_rng(item.seed))
+        samples = samples * (level / np.sqrt(np.mean(samples**2)))
+        speech = Speech(samples, *speech_edges(samples))
+    return Speech(samples * 10 ** (item.gain_db / 20), speech.start, speech.end, speech.words)
+
+
+def broken_off(item: Said, whole: Speech, words: int) -> Speech:
+    """The first ``words`` words alone.
+
+    Cut from the whole reading where the voice tells its word ends, at the quietest place within 40 ms; otherwise
+    said by themselves with the open melody of a comma.
+    """
+    texts = item.text.split()
+    if len(whole.words) != len(texts):
+        return say(item.voice, " ".join(texts[:words]).rstrip(",.?!") + ",", item.rate, item.seed)
+    last = whole.words[words - 1]
+    first_at, last_at = count(max(0.0, last.end_s - 0.04)), count(last.end_s + 0.04)
+    level = running_rms(whole.samples)[first_at:last_at]
+    piece = faded(whole.samples[: first_at + int(level.argmin())], 0.0, 0.02)
+    piece = np.concatenate((piece, silence(0.04)))
+    return Speech(piece, *speech_edges(piece), whole.words[:words])
