@@ -151,19 +151,14 @@ class LessonFolder:
             return Journal(path)
         return Journal(path, dict(_answers(lines[1:])))
 
-    def sound(self, key: str) -> Path | None:
-        """The decoded sound, if it is here."""
-        path = self._work(f"sound-{key}.s16")
-        return path if path.exists() else None
+    def sound_path(self, key: str) -> Path:
+        """Where the decoded sound is, or belongs."""
+        return self._work(f"sound-{key}.npy")
 
-    @contextmanager
-    def sound_in_the_making(self, key: str) -> Iterator[Path]:
-        """Where to write the decoded sound; once it is whole, that of other takes is thrown away."""
-        path = self._work(f"sound-{key}.s16")
-        with files.in_the_making(path) as part:
-            yield part
-        for other in self.path.glob("work/sound-*.s16"):
-            if other != path:
+    def keep_only_sound(self, key: str) -> None:
+        """Throw the decoded sound of other takes away."""
+        for other in self.path.glob("work/sound-*.npy"):
+            if other != self.sound_path(key):
                 other.unlink(missing_ok=True)
 
     # -- what stays -----------------------------------------------------------------------------------------------
