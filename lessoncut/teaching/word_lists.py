@@ -158,3 +158,19 @@ HETERONYMS: dict[str, dict[str, str]] = {
     "minute": {"noun": "M IH1 N AH0 T", "adjective": "M AY0 N UW1 T"},
 }  # fmt: skip
 """Words whose sounds, not only their stress, depend on the part of speech."""
+NO_WORDS = words(
+    "adam alan albert alex alice amy andrew andy ann anna anne annie barry ben bill bob brad brian bruce carl"
+    " carol chad charlie chris claire clark craig dale dan dave david dean debbie dennis derek dick don donna doug"
+    " duke earl eddie ellen emma eric erin eve floyd frank fred gail gary gavin gene george gibbs glenn greg hal"
+    " hank harry helen henry hugh ian jack jake james jan jane jason jean jeff jen jenny jerry jill jim joan joe"
+    " joel john josh joyce juan judy karen kate keith ken kent kevin kurt kyle lance larry lee len les leslie"
+    " linda lisa liz lloyd lou louis luke lynn madison marc marie mark marsha martin marty matt max meg mel mike"
+    " molly nate neal ned neil nick norm pam pat pats patty paul peg penny pete peter phil quinn rachel ralph"
+    " randy ray reed reid rex rick rita rob robin rod roger ron ross roy ruth ryan sally sam sandy sara sarah"
+    " scott sean seth shane shawn sid sim stan steve stu sue ted terry thor tim tina todd tom tony troy vance vera"
+    " vern vic vick vince wade walt walter wayne wendy wes york paris dallas kim lynne lind rhine rome seine thai"
+    " wang wong wu ching chang chung das dat des por med min rep bro gen ich que est los las del der die von ang"
+    " eng ing ist ide tis dis mei sci phi tho tha thee mick vin viv wyn wynn wick weil whelan vie ver vous boo"
+    " weiss essex perth boyd deb dev bali gabe sec sen kerry god gods"
+)
+"""Names, and pieces that the dictionary lists among words: no use in a list of minimal pairs."""

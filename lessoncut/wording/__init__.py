@@ -2,10 +2,12 @@
 
 from lessoncut.wording.likeness import likeness, likeness_table, same_when_joined
 from lessoncut.wording.said import Token, spoken, tokens
-from lessoncut.wording.sounds import phones, syllables, unstressed
+from lessoncut.wording.sounds import headwords, in_dictionary, phones, syllables, unstressed
 
 __all__ = [
     "Token",
+    "headwords",
+    "in_dictionary",
     "likeness",
     "likeness_table",
     "phones",

@@ -49,6 +49,16 @@ def syllables(word: str) -> int:
     return max(1, sum(phone[-1].isdigit() for phone in pronunciations[0])) if pronunciations else 1
 
 
+def in_dictionary(word: str) -> bool:
+    """Whether CMUdict has the normalised word; otherwise its sounds are put together or guessed."""
+    return word in _dictionary()
+
+
+def headwords() -> tuple[str, ...]:
+    """Every word of CMUdict, in its order."""
+    return tuple(_dictionary())
+
+
 def unstressed(pronunciation: Pronunciation) -> Pronunciation:
     """The phones without their stress."""
     return tuple(phone.rstrip("012") for phone in pronunciation)
