@@ -151,7 +151,10 @@ class Resolved:
 
 # -- what follows from findings and decisions -------------------------------------------------------
 
-SlotSource = Literal["take", "borrowed", "picked_up"]
+BUILT_PASS = "built"
+"""Id of the repeat pass that is made from the model reading where the take has none."""
+
+SlotSource = Literal["take", "borrowed", "picked_up", "built"]
 
 
 @dataclass(frozen=True)
@@ -159,7 +162,7 @@ class Slot:
     """One line in one pass: the readings that play there, in order; none when it is left out.
 
     ``pass_id`` is None outside the passage. ``source`` is where the readings come from: the pass itself, another
-    pass, or a pick-up.
+    pass, a pick-up, or the model reading for a pass that is built.
     """
 
     line_id: str

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
+from lessoncut.decisions.records import SlotSource
 from lessoncut.matching.records import PassKind
 from lessoncut.times import Span
-
-ItemSource = Literal["take", "borrowed", "picked_up", "built"]
 
 
 @dataclass(frozen=True)
@@ -43,10 +41,13 @@ class LineItem:
     pass_id: str | None
     """Id of a LessonPass; None outside the passage."""
     reading_id: str
-    source: ItemSource
+    source: SlotSource
     span: Span
     cut: Span
     words: tuple[LessonWord, ...]
+    """As captioned; not always what the script says."""
+    syllables: int
+    """Of the words that are said."""
     part: int = 1
     """From 1. 0 is the whole line said again after its parts."""
     parts: int = 1
