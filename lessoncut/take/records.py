@@ -10,11 +10,15 @@ from lessoncut.times import FrameRate, Span
 
 @dataclass(frozen=True)
 class Picture:
-    """The video stream as it is shown (rotation not yet applied to width and height)."""
+    """The file's first video stream, cover pictures apart.
+
+    ``width`` and ``height`` are in square pixels, before the rotation.
+    """
 
     width: int
     height: int
     rotation_deg: int
+    """How far to turn it clockwise to see it upright: 0, 90, 180 or 270."""
     rate: FrameRate
     steady: bool
     """False when the file's frames do not lie on the grid of ``rate`` (a phone's variable frame rate)."""
@@ -30,6 +34,8 @@ class SoundTrack:
     codec: str
     sample_rate_hz: int
     channels: int
+    index: int = 0
+    """Which of the file's audio streams, counted from 0."""
 
 
 @dataclass(frozen=True)
@@ -37,11 +43,13 @@ class TakeFile:
     """One media file of the take. ``sha256`` is of its content."""
 
     path: str
+    """Absolute."""
     sha256: str
     size_bytes: int
     start_ms: int
     """The file's own start time; take time 0 is there."""
     duration_ms: int
+    """From there to the end of the sound that is in the file."""
     sound: SoundTrack
     picture: Picture | None
 
