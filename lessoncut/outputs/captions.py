@@ -24,6 +24,7 @@ from itertools import islice
 
 from lessoncut.lesson.records import LessonWord
 from lessoncut.outputs.caption_breaks import LONGEST_MS, broken
+from lessoncut.outputs.written import one_line
 from lessoncut.times import FrameRate, Span
 
 LONGEST_HANG_MS = 500
@@ -31,6 +32,8 @@ SHORTEST_S = Fraction(5, 6)
 GAP_FRAMES = 2
 PAUSE_BETWEEN_CUES_MS = 1000
 """No cue stands over a pause this long: its later words would be shown while nobody speaks."""
+TEXT_RGB = (255, 255, 255)
+BOX_RGB = (0, 0, 0)
 COMFORTABLE_CPS = 17
 """Characters a second that a cue's end is not shortened past (the same guide, programmes for children)."""
 
@@ -65,7 +68,7 @@ class Cue:
 
     @property
     def texts(self) -> tuple[str, ...]:
-        return tuple(" ".join(" ".join(word.text for word in line).split()) for line in self.lines)
+        return tuple(" ".join(word.text for word in line) for line in self.lines)
 
     @property
     def heard(self) -> Span:
@@ -102,9 +105,10 @@ def _stretches(utterances: Sequence[Utterance]) -> list[list[LessonWord]]:
     runs: list[list[LessonWord]] = []
     fresh = True
     for utterance in utterances:
+        words = [LessonWord(one_line(word.text), word.span) for word in utterance.words]
         if not utterance.words:
             fresh = True
-        for word in utterance.words:
+        for word in filter(lambda word: word.text, words):
             if fresh or word.span.start_ms - runs[-1][-1].span.end_ms >= PAUSE_BETWEEN_CUES_MS:
                 runs.append([])
             runs[-1].append(word)
