@@ -1,0 +1,1 @@
+"""The finished programme: which readings play, in which order, split where a level asks for it."""

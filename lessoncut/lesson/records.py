@@ -87,7 +87,7 @@ Item = LineItem | AsideItem
 
 @dataclass(frozen=True)
 class Chapter:
-    """``section`` is an index into the script's sections, None for a chapter the teacher added."""
+    """``section`` is an index into the script's sections; None where nothing but talk plays."""
 
     title: str
     section: int | None
