@@ -64,11 +64,11 @@ def measure(samples: Samples, progress: Progress = no_progress) -> Levels:
 
 
 def room_tone_db(levels: Levels) -> float:
-    """How loud the room is when nobody speaks: the quiet tenth of all that is not digital silence, over 50 ms each."""
+    """How loud the room is when nobody speaks: the quiet tenth of all that is not digital silence, over 30 ms each."""
     recorded = levels.voice_db[levels.voice_db > SILENT_DB]
     if not len(recorded):
         return FLOOR_DB
-    return float(np.percentile(_smoothed(recorded, 5), 10))
+    return float(np.percentile(_smoothed(recorded, 3), 10))
 
 
 def quietest_ms(levels: Levels, span: Span) -> int:
@@ -83,8 +83,7 @@ def quietest_ms(levels: Levels, span: Span) -> int:
     power = _power(levels.voice_db[first:last])
     stretches = np.convolve(power, np.ones(3), "valid")
     middles_ms = (first + np.arange(len(stretches))) * HOP_MS + 3 * HOP_MS // 2
-    # What differs by less than a tenth of a decibel is equal: sums of the same numbers differ in their last digits.
-    quiet = stretches <= stretches.min() * 10**0.01
+    quiet = stretches <= stretches.min() * (1 + 1e-6)  # sums of the same numbers differ in their last digits
     return int(min(middles_ms[quiet], key=lambda at_ms: abs(at_ms - span.middle_ms)))
 
 
