@@ -122,6 +122,8 @@ class ItemMark:
     lesson_out: int
     words: tuple[LessonWord, ...]
     gap: GapMark
+    syllables: int = 0
+    """Of the words that are said, which need not be those captioned; 0 for talk."""
 
     @property
     def text(self) -> str:
