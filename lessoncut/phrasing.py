@@ -119,6 +119,8 @@ def is_english(language: str) -> bool:
 
 
 def _plain(word: str) -> str:
+    if word in ("&", "+"):
+        return "and"
     return word.replace("’", "'").strip("\"'“”‘«»()[].,;:!?…–—-").lower()
 
 

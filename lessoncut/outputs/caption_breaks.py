@@ -8,8 +8,8 @@ one line, and have an upper line no longer than the lower one. The weights are o
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from itertools import pairwise
+from collections.abc import Iterator, Sequence
+from itertools import accumulate, pairwise
 
 from lessoncut.lesson.records import LessonWord
 from lessoncut.phrasing import Break, break_between
@@ -28,6 +28,8 @@ _CUE_COST = 10.0
 _JOINED_SENTENCES_COST = 25.0
 _TOO_SHORT_COST = 60.0
 _IMPOSSIBLE_COST = 1000.0
+_NONE: tuple[float, tuple[int, ...]] = (_IMPOSSIBLE_COST, ())
+_TWO_LINES_COST = 4.0
 _LINE_BREAK_SHARE = 0.6
 _HANG_MS = 500
 _GAP_MS = 83
@@ -37,20 +39,18 @@ _FEELABLE_PAUSE_MS = 200
 
 
 def broken(words: Sequence[LessonWord], language: str) -> list[tuple[int, ...]]:
-    """For every cue, how many words each of its lines holds."""
-    kinds = [break_between(left.text, right.text, language) for left, right in pairwise(words)]
-    places = [_place_cost(kind, left, right) for kind, (left, right) in zip(kinds, pairwise(words), strict=True)]
-    ends = [kind == "sentence" for kind in kinds]
+    """For every cue, how many words each of its lines holds: the cheapest way of all."""
+    costs = BreakCosts(words, language)
     best: list[tuple[float, int, tuple[int, ...]]] = [(0.0, 0, ())]
     for upto in range(1, len(words) + 1):
-        ways = []
+        ways: list[tuple[float, int, tuple[int, ...]]] = []
         for first in range(upto - 1, -1, -1):
-            layout_cost, lines = _layout([len(w.text) for w in words[first:upto]], places[first:], ends[first:])
-            cost = layout_cost + _timing_cost(words, first, upto)
-            if first < upto - 1 and cost >= _IMPOSSIBLE_COST:
-                break
-            before = places[first - 1] if first else 0.0
-            ways.append((best[first][0] + before + _CUE_COST + cost, first, lines))
+            cost, lines = min(
+                ((costs.of_cue(first, lines), lines) for lines in costs.shapes(first, upto)), default=_NONE
+            )
+            if cost >= _IMPOSSIBLE_COST and upto - first > 1:
+                break  # more words make it no better
+            ways.append((best[first][0] + cost, first, lines))
         best.append(min(ways))
     cues = []
     at = len(words)
@@ -61,37 +61,67 @@ def broken(words: Sequence[LessonWord], language: str) -> list[tuple[int, ...]]:
     return cues[::-1]
 
 
+class BreakCosts:
+    """What it costs to break these words at each place; the sum over all cues is what ``broken`` makes least."""
+
+    def __init__(self, words: Sequence[LessonWord], language: str) -> None:
+        kinds = [break_between(left.text, right.text, language) for left, right in pairwise(words)]
+        pairs = zip(kinds, pairwise(words), strict=True)
+        self._words = words
+        self._places = [_place_cost(kind, left, right) for kind, (left, right) in pairs]
+        self._sentence_ends = [0, *accumulate(kind == "sentence" for kind in kinds)]
+        self._lengths = [0, *accumulate(len(word.text) + 1 for word in words)]
+
+    def shapes(self, first: int, upto: int) -> Iterator[tuple[int, ...]]:
+        """The ways to lay these words on lines that may be the cheapest; none where they do not fit."""
+        count = upto - first
+        fits = self._width(first, upto) <= MOST_CHARACTERS
+        if fits or count == 1:
+            yield (count,)
+        if not fits or self._sentence_ends[upto - 1] > self._sentence_ends[first]:
+            for middle in range(first + 1, upto):
+                if max(self._width(first, middle), self._width(middle, upto)) <= MOST_CHARACTERS:
+                    yield (middle - first, upto - middle)
+
+    def of_cue(self, first: int, lines: Sequence[int]) -> float:
+        """The cost of a cue whose first word is ``first``, the break before it included."""
+        upto = first + sum(lines)
+        before = self._places[first - 1] if first else 0.0
+        inside = self._sentence_ends[upto - 1] - self._sentence_ends[first]
+        return _CUE_COST + before + self._timing(first, upto) + self._layout(first, lines, inside)
+
+    def _layout(self, first: int, lines: Sequence[int], sentence_ends: int) -> float:
+        edges = [first, *accumulate(lines, initial=first)][1:]
+        widths = [self._width(start, end) for start, end in pairwise(edges)]
+        cost = _JOINED_SENTENCES_COST * sentence_ends
+        if max(widths) > MOST_CHARACTERS or len(lines) > MOST_LINES:
+            cost += _IMPOSSIBLE_COST
+        if len(lines) == 1:
+            return cost
+        break_at, (upper, lower) = edges[1], widths
+        parted = self._sentence_ends[break_at] - self._sentence_ends[break_at - 1]
+        uneven = abs(upper - lower) / 8 + (1.0 if upper > lower else 0.0)
+        return (
+            cost
+            - _JOINED_SENTENCES_COST / 2 * parted
+            + _TWO_LINES_COST
+            + _LINE_BREAK_SHARE * self._places[break_at - 1]
+            + uneven
+        )
+
+    def _width(self, first: int, upto: int) -> int:
+        return self._lengths[upto] - self._lengths[first] - 1
+
+    def _timing(self, first: int, upto: int) -> float:
+        start_ms, end_ms = self._words[first].span.start_ms, self._words[upto - 1].span.end_ms
+        shown_until_ms = end_ms + _HANG_MS
+        if upto < len(self._words):
+            shown_until_ms = min(shown_until_ms, self._words[upto].span.start_ms - _GAP_MS)
+        too_long = _IMPOSSIBLE_COST if end_ms - start_ms > LONGEST_MS else 0.0
+        return too_long + (_TOO_SHORT_COST if shown_until_ms - start_ms < SHORTEST_SHOWN_MS else 0.0)
+
+
 def _place_cost(kind: Break, left: LessonWord, right: LessonWord) -> float:
     pause_ms = right.span.start_ms - left.span.end_ms
     relief = min(pause_ms / 100, 8.0) if pause_ms >= _FEELABLE_PAUSE_MS else 0.0
     return max(0.0, _BREAK_COST[kind] - relief)
-
-
-def _timing_cost(words: Sequence[LessonWord], first: int, upto: int) -> float:
-    start_ms, end_ms = words[first].span.start_ms, words[upto - 1].span.end_ms
-    room_ms = words[upto].span.start_ms - _GAP_MS if upto < len(words) else end_ms + _HANG_MS
-    shown_ms = min(end_ms + _HANG_MS, room_ms) - start_ms
-    too_long = _IMPOSSIBLE_COST if end_ms - start_ms > LONGEST_MS else 0.0
-    return too_long + (_TOO_SHORT_COST if shown_ms < SHORTEST_SHOWN_MS else 0.0)
-
-
-def _layout(lengths: Sequence[int], places: Sequence[float], ends: Sequence[bool]) -> tuple[float, tuple[int, ...]]:
-    """One line where it fits; else the best of two; a word longer than a line stands as it is."""
-    whole = _width(lengths)
-    joined_all = sum(ends[: len(lengths) - 1])
-    ways: list[tuple[float, tuple[int, ...]]] = []
-    if whole <= MOST_CHARACTERS or len(lengths) == 1:
-        ways.append((_JOINED_SENTENCES_COST * joined_all, (len(lengths),)))
-    for at in range(1, len(lengths)):
-        upper, lower = _width(lengths[:at]), _width(lengths[at:])
-        if max(upper, lower) > MOST_CHARACTERS:
-            continue
-        joined = joined_all - 0.5 * ends[at - 1]
-        uneven = abs(upper - lower) / 8 + (1.0 if upper > lower else 0.0)
-        cost = 4.0 + _LINE_BREAK_SHARE * places[at - 1] + uneven + _JOINED_SENTENCES_COST * joined
-        ways.append((cost, (at, len(lengths) - at)))
-    return min(ways, default=(_IMPOSSIBLE_COST, (len(lengths),)))
-
-
-def _width(lengths: Sequence[int]) -> int:
-    return sum(lengths) + len(lengths) - 1

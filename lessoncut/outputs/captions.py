@@ -20,7 +20,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from itertools import islice
+from itertools import islice, zip_longest
 
 from lessoncut.lesson.records import LessonWord
 from lessoncut.outputs.caption_breaks import LONGEST_MS, broken
@@ -123,7 +123,7 @@ def _timed(rows: Sequence[Lines], unread: Sequence[int], last_frame: int, rate: 
         # A later cue waits where two begin so close together that the first could not be shown at all.
         starts.append(max(onset, starts[-1] + GAP_FRAMES + 1) if starts else onset)
     cues = []
-    for lines, start, following in zip(rows, starts, [*starts[1:], None], strict=True):
+    for lines, start, following in zip_longest(rows, starts, starts[1:]):
         at = bisect_right(unread, start + GAP_FRAMES)
         barriers = [*unread[at : at + 1], *([] if following is None else [following])]
         end = min(_end_frame(lines, start, min(barriers, default=None), rate), max(last_frame, start + 1))
