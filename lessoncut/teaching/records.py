@@ -27,13 +27,15 @@ class Syllable:
 class RuleWord:
     """What the rule says of one word, before anybody has read it.
 
-    ``tag`` is its part of speech. ``weak`` is the weak form in IPA where the rule expects one, else None.
-    ``sounds`` are the ARPAbet phones of the pronunciation that fits here. ``why`` is for the teacher.
+    ``spoken`` are the words said for it. ``tag`` is its part of speech. ``weak`` is the weak form in IPA where the
+    rule expects one, else None. ``sounds`` are the ARPAbet phones of the pronunciation that fits here. ``why`` is for
+    the teacher.
     """
 
     text: str
     start: int
     end: int
+    spoken: tuple[str, ...]
     tag: str
     stressed: bool
     nucleus: bool

@@ -15,7 +15,7 @@ from lessoncut.teaching.records import Coverage, MinimalPair, Position, RuleLine
 from lessoncut.teaching.syllables import bare, ipa_of, letters_of
 from lessoncut.teaching.unfit_words import is_unfit
 from lessoncut.teaching.word_lists import NO_WORDS, words
-from lessoncut.wording import headwords, in_dictionary, phones, tokens
+from lessoncut.wording import headwords, in_dictionary, phones
 
 SHORTEST_LETTERS = 3
 """Shorter words are letters' names and abbreviations more often than words (v/we, p/be)."""
@@ -93,7 +93,7 @@ def places(rules: Iterable[RuleLine], sounds: Sequence[str]) -> tuple[SoundPlace
     """Every target sound of these lines, in order, with the letters that spell it."""
     return tuple(
         SoundPlace(sound, rule.line_id, number, word.text, *_letters(word.text, word.start, word.sounds, at),
-                   _position(at, len(word.sounds)), all(in_dictionary(said) for said in tokens(word.text)[0].spoken))
+                   _position(at, len(word.sounds)), all(map(in_dictionary, word.spoken)))
         for rule in rules
         for number, word in enumerate(rule.words)
         for at, phone in enumerate(word.sounds)

@@ -60,7 +60,9 @@ def _word(
     stressed = content or cited or (strong and tag in ("auxiliary", "be"))
     why = nucleus or _why(tag, strong=strong, cited=cited)
     letters = in_letters(word.text, sounds, word.start) if len(word.spoken) == 1 else ()
-    return RuleWord(word.text, word.start, word.end, tag, stressed, nucleus is not None, weak, sounds, letters, why)
+    return RuleWord(
+        word.text, word.start, word.end, word.spoken, tag, stressed, nucleus is not None, weak, sounds, letters, why
+    )  # fmt: skip
 
 
 def _why(tag: Tag, *, strong: bool, cited: bool) -> str:

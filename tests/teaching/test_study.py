@@ -1,0 +1,155 @@
+from __future__ import annotations
+
+import time
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from lessoncut.codec import decode, dumps, encode, loads
+from lessoncut.errors import ChoiceError
+from lessoncut.matching.records import Match, Pass, PassKind, Reading, ReadWord
+from lessoncut.script.records import Line, Script, Section
+from lessoncut.take.levels import measure
+from lessoncut.take.samples import Samples
+from lessoncut.teaching.melody import tone
+from lessoncut.teaching.records import Contour, ReadPhone, Study
+from lessoncut.teaching.study import study
+from lessoncut.times import Span
+from lessoncut.wording import spoken
+from tests.teaching.speech import buzz, recordings, silence
+
+
+def _reading(number: int, line: Line, one: Pass, words: list[Span]) -> Reading:
+    span = words[0].hull(words[-1])
+    read = tuple(ReadWord(text, at, text) for text, at in zip(spoken(line.text), words, strict=True))
+    return Reading(f"R{number}", line.id, one.id, "full", True, span, span, read, (), 1.0)
+
+
+def _scene(repeat_stretch: int = 2, repeat_hz: float = 200.0) -> tuple[Script, Match, Samples]:
+    """Two lines of four words read twice in buzz; in the repeat every word takes ``repeat_stretch`` times as long."""
+    lines = (Line("L001", "Vera saw three vans.", 0, True), Line("L002", "We went home late.", 0, True))
+    script = Script("Vans", (Section("Passage", passage=True),), lines)
+    parts: list[Samples] = [silence(200)]
+    at_ms = 200
+    readings: list[Reading] = []
+    passes: list[Pass] = []
+    kinds: list[tuple[PassKind, int, float]] = [("model", 1, 200.0), ("repeat", repeat_stretch, repeat_hz)]
+    for kind, stretch, hz in kinds:
+        start_ms = at_ms
+        own = Pass(kind, kind, Span(0, 0))
+        for line in lines:
+            spans = []
+            for step in range(4):
+                length_ms = 200 * stretch
+                parts += [buzz(hz * (1 + 0.05 * step), length_ms), silence(20)]
+                spans.append(Span(at_ms, at_ms + length_ms))
+                at_ms += length_ms + 20
+            parts.append(silence(500))
+            at_ms += 500
+            readings.append(_reading(len(readings) + 1, line, own, spans))
+        passes.append(Pass(kind, kind, Span(start_ms, at_ms)))
+    return script, Match(tuple(passes), tuple(readings), (), 1.0), np.concatenate(parts)
+
+
+def _study(scene: tuple[Script, Match, Samples], **choices: object) -> Study:
+    script, match, samples = scene
+    return study(script, match, samples, measure(samples), **choices)  # type: ignore[arg-type]
+
+
+def test_pace_pass_by_pass_and_the_repeat_beside_the_model() -> None:
+    found = _study(_scene(repeat_stretch=2))
+    assert [one.kind for one in found.passes] == ["model", "repeat"]
+    assert found.passes[0].syllables == 9
+    assert found.passes[0].rate == pytest.approx(9 / 1.72, abs=0.02)
+    assert [one.slower for one in found.comparisons] == pytest.approx([1.93, 1.93], abs=0.03)
+    assert not any(one.other_melody for one in found.comparisons)
+
+
+def test_the_contour_follows_the_voice_and_the_median_is_the_speakers() -> None:
+    found = _study(_scene())
+    assert found.median_hz == pytest.approx(215, rel=0.03)
+    contour = found.readings[0].contour
+    assert contour is not None
+    first = [st for st in contour.semitones[2:18] if st is not None]
+    assert np.median(first) == pytest.approx(12 * np.log2(200 / 215), abs=0.3)
+
+
+def test_target_sounds_are_counted_in_the_passage() -> None:
+    found = _study(_scene(), sounds="v/w")
+    assert [(table.sound, table.total) for table in found.targets.coverage] == [("V", 2), ("W", 2)]
+    assert found.targets.pairs == ()
+    with pytest.raises(ChoiceError):
+        _study(_scene(), sounds="qq")
+
+
+def test_another_language_keeps_pauses_and_melody_and_says_what_is_missing() -> None:
+    found = _study(_scene(), language="de", sounds="v/w")
+    assert found.readings[0].contour is not None
+    assert found.readings[0].syllables == 0
+    assert "pronouncing dictionary" in found.left_out[0]
+
+
+def test_readings_that_are_partial_or_not_kept_are_not_studied() -> None:
+    script, match, samples = _scene()
+    first = match.readings[0]
+    other = Reading(first.id, first.line_id, first.pass_id, "partial", True, first.span, first.cut, (), (), 1.0)
+    found = _study((script, Match(match.passes, (other, *match.readings[1:]), (), 1.0), samples))
+    assert [reading.reading_id for reading in found.readings] == ["R2", "R3", "R4"]
+
+
+def test_words_that_do_not_fit_the_line_leave_its_times_out() -> None:
+    script, match, samples = _scene()
+    first = match.readings[0]
+    fewer = Reading(
+        first.id, first.line_id, first.pass_id, "full", True, first.span, first.cut, first.words[:2], (), 1.0
+    )
+    found = _study((script, Match(match.passes, (fewer, *match.readings[1:]), (), 1.0), samples))
+    assert found.readings[0].word_spans == (None,) * 4
+    assert found.readings[0].prominence == ()
+
+
+def test_a_study_survives_json() -> None:
+    found = _study(_scene(), sounds="v w")
+    assert decode(Study, loads(dumps(encode(found)))) == found
+
+
+def test_aligned_phones_are_used_and_counted_by_the_lines_words() -> None:
+    recording = recordings()[0]
+    line = Line("L001", recording.text, 0, True)
+    script = Script("Real", (Section("Passage", passage=True),), (line,))
+    one = Pass("model", "model", Span(0, 10_000))
+    match = Match((one,), (_reading(1, line, one, list(recording.words)),), (), 1.0)
+    found = study(script, match, recording.samples, measure(recording.samples), phones={"R1": recording.phones})
+    assert found.left_out == ()
+    reading = found.readings[0]
+    assert reading.phones == recording.phones
+    assert len(reading.prominence) == len(recording.words)
+    assert all(before.word < after.word for before, after in pairwise(reading.prominence))
+    assert 3.0 < reading.rate < 7.0, "read speech lies between 3 and 7 syllables a second (from memory)"
+
+
+@pytest.mark.parametrize(
+    ("row", "expected"),
+    [([0.0] * 10 + [-4.0] * 10, "fall"), ([0.0] * 10 + [5.0] * 10, "rise"), ([0.0] * 20, "level"), ([0.0] * 4, None)],
+)
+def test_the_tone_at_the_end(row: list[float], expected: str | None) -> None:
+    contour = Contour(1000, 10, tuple(row))
+    assert tone(contour, Span(1000, 1000 + 10 * len(row))) == expected
+
+
+def test_a_study_takes_under_a_twentieth_of_the_time_it_studies() -> None:
+    """The bar is a fifth of the take for everything that teaching adds, outputs included."""
+    recording = recordings()[1]
+    line = Line("L001", recording.text, 0, True)
+    script = Script("Real", (Section("Passage", passage=True),), (line,))
+    one = Pass("model", "model", Span(0, 10_000))
+    match = Match((one,), (_reading(1, line, one, list(recording.words)),), (), 1.0)
+    levels = measure(recording.samples)
+    phones: dict[str, tuple[ReadPhone, ...]] = {"R1": recording.phones}
+    study(script, match, recording.samples, levels, phones=phones)
+    start = time.process_time()
+    for _ in range(3):
+        study(script, match, recording.samples, levels, phones=phones)
+    spent_s = (time.process_time() - start) / 3
+    assert spent_s < 0.05 * len(recording.samples) / 16000
