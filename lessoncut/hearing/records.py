@@ -23,10 +23,14 @@ class HeardWord:
 
 @dataclass(frozen=True)
 class Sound:
-    """Energy well over the room tone that is not speech: a cough, a knock, a page."""
+    """Energy well over the room tone that is not speech: a cough, a knock, a page.
+
+    ``held`` marks a steady sound held for demonstration ("vvvv"), which is meant to be there.
+    """
 
     span: Span
     peak_db: float
+    held: bool = False
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,121 @@
+"""Where somebody speaks, and which sounds are not speech.
+
+The voice activity network says where speech is; the levels say exactly from when to when. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.ndimage import binary_dilation
+
+from lessoncut.hearing.heights import Heights, Mask, frames_of, heights, mask, runs, smooth
+from lessoncut.hearing.held import held_sounds
+from lessoncut.hearing.records import Sound
+from lessoncut.hearing.voice import WINDOW, Probabilities
+from lessoncut.take.levels import FLOOR_DB, HOP_MS, Decibels, Levels
+from lessoncut.take.samples import PER_MS, Samples
+from lessoncut.times import Span, merged, without
+
+ENTER, STAY = 0.35, 0.12
+"""Probability at which speech begins, and down to which it goes on: low, for asides and lines of one word."""
+QUIET = 0.1
+"""Where it is lower than this all around, nobody speaks and the level is the room's."""
+LEAST_PAUSE_MS = 250
+LEAST_SPEECH_MS = 60
+REACH_MS = 300
+"""How far speech may go on around what the network marks: soft first and last consonants."""
+CONSONANT_GAP_MS = 180
+"""The closure between a consonant and the rest of its word."""
+MOST_CONSONANT_MS = 200
+LEAST_SOUND_MS = 30
+SOUND_BRIDGE_MS = 300
+"""Between the bursts of one cough, or the knocks at one door."""
+BREATH_UNDER_SPEECH_DB = 20.0
+BREATH_BEFORE_MS = 500
+"""A hiss as quiet as this, so shortly before speech, is the speaker's breath."""
+_QUIET_MARGIN_MS = 200
+
+
+@dataclass(frozen=True)
+class Speech:
+    """``spans`` hold no pause of room tone as long as ``LEAST_PAUSE_MS``; ``sounds`` overlap none of them.
+
+    ``likely`` is the network's highest probability inside each span.
+    """
+
+    spans: tuple[Span, ...]
+    likely: tuple[float, ...]
+    sounds: tuple[Sound, ...]
+    floor_db: float
+    speech_db: float
+
+
+def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -> Speech:
+    """Speech and other sounds in a take."""
+    frames = len(levels.voice_db)
+    if not frames:
+        return Speech((), (), (), FLOOR_DB, FLOOR_DB)
+    likely = _by_frame(probabilities, frames)
+    quiet = ~binary_dilation(likely >= QUIET, iterations=_QUIET_MARGIN_MS // HOP_MS)
+    over = heights(levels, quiet)
+    held = held_sounds(samples, over)
+    unheld = ~mask(held, frames)
+    spans = _speech_spans(over, _marked(likely) & unheld, unheld)
+    spoken = mask(spans, frames)
+    voice_db = smooth(levels.voice_db)
+    speech_db = float(np.median(voice_db[spoken & over.active])) if spans else FLOOR_DB
+    strays = [s for s in _strays(over, voice_db, ~spoken & unheld) if not _is_breath(s, over, spans, speech_db)]
+    shown = [Sound(p, float(voice_db[frames_of(p)].max()), held=True) for h in held for p in without(h, spans)]
+    return Speech(
+        spans,
+        tuple(round(float(likely[frames_of(span)].max()), 3) for span in spans),
+        tuple(sorted([*strays, *shown], key=lambda sound: sound.span)),
+        float(np.median(over.floor)),
+        speech_db,
+    )
+
+
+def _by_frame(probabilities: Probabilities, frames: int) -> Probabilities:
+    middle = (np.arange(frames) * HOP_MS + HOP_MS // 2) * PER_MS // WINDOW
+    return probabilities[np.minimum(middle, len(probabilities) - 1)]
+
+
+def _marked(likely: Probabilities) -> Mask:
+    """What the network takes for speech: down to ``STAY`` around every ``ENTER``."""
+    return mask((run for run in runs(likely >= STAY) if likely[frames_of(run)].max() >= ENTER), len(likely))
+
+
+def _speech_spans(over: Heights, marked: Mask, allowed: Mask) -> tuple[Span, ...]:
+    """The active runs that touch what is marked, cut where they reach too far beyond it, with their consonants."""
+    pieces = runs(over.active & _reached(marked) & allowed)
+    bridge_ms = LEAST_PAUSE_MS - HOP_MS
+    touching = merged((run for run in pieces if marked[frames_of(run)].any()), bridge_ms=bridge_ms)
+    certain = [span for span in touching if span.length_ms >= LEAST_SPEECH_MS]
+    beside = merged(span.padded(CONSONANT_GAP_MS, CONSONANT_GAP_MS) for span in certain)
+    consonants = [run for run in pieces if _is_consonant(run, over) and any(run.overlap_ms(span) for span in beside)]
+    spans = merged([*certain, *consonants], bridge_ms=bridge_ms)
+    return runs(mask(spans, len(allowed)) & allowed)
+
+
+def _reached(marked: Mask) -> Mask:
+    return mask((run.padded(REACH_MS, REACH_MS) for run in runs(marked)), len(marked))
+
+
+def _is_consonant(run: Span, over: Heights) -> bool:
+    """Loud, too long for a click and too short for a cough."""
+    return LEAST_SOUND_MS <= run.length_ms <= MOST_CONSONANT_MS and bool(over.loud[frames_of(run)].any())
+
+
+def _strays(over: Heights, level_db: Decibels, allowed: Mask) -> list[Sound]:
+    bursts = [run for run in runs(over.loud & allowed) if run.length_ms >= LEAST_SOUND_MS]
+    return [Sound(span, float(level_db[frames_of(span)].max())) for span in merged(bursts, bridge_ms=SOUND_BRIDGE_MS)]
+
+
+def _is_breath(sound: Sound, over: Heights, speech: Sequence[Span], speech_db: float) -> bool:
+    inside = frames_of(sound.span)
+    follows = any(0 <= span.start_ms - sound.span.end_ms <= BREATH_BEFORE_MS for span in speech)
+    hissing = over.hiss[inside].max() >= over.voice[inside].max()
+    return bool(follows and hissing and sound.peak_db <= speech_db - BREATH_UNDER_SPEECH_DB)
