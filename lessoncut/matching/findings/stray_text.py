@@ -24,6 +24,7 @@ def find(scene: Scene) -> Iterator[Seen]:
             groups.append([word])
     for group in groups:
         span = group[0].span.hull(group[-1].span)
+        text = " ".join(word.text for word in group)
         voiced = sum(word.voiced for word in group) / len(group)
         yield Seen(
             kind="stray_text",
@@ -31,9 +32,9 @@ def find(scene: Scene) -> Iterator[Seen]:
             pass_id=None,
             span=span,
             confidence=round(min(0.98, 1.0 - voiced), 2),
-            says=f"The recogniser wrote {quoted(' '.join(word.text for word in group))} at "
+            says=f"The recogniser wrote {quoted(text)} at "
             f"{clock(span.start_ms)}, where nobody speaks.",
-            evidence=(Evidence("share of it with speech behind", f"{voiced:.0%}"),),
+            evidence=(Evidence("text", text), Evidence("share of it with speech behind", f"{voiced:.0%}"),),
             choices=(
                 Choice("ignore", "Leave the text out of captions and handout."),
                 Choice("caption_it", "It was said: use the text."),
