@@ -13,6 +13,7 @@ from typing import Literal
 from lessoncut.lesson.records import Chapter, Item, Lesson, LessonWord, LineItem
 from lessoncut.matching.records import Match
 from lessoncut.outputs.captions import Captions, Utterance, captions
+from lessoncut.teaching.records import Study
 from lessoncut.timeline.records import ItemMark, Marks, Timeline
 from lessoncut.times import FrameRate, Span
 
@@ -56,6 +57,8 @@ class Programme:
     said: tuple[Said, ...]
     other_speech: tuple[Span, ...] = ()
     """Speech that the lesson does not use: nothing is captioned there."""
+    study: Study | None = None
+    """What a teacher of pronunciation measures, for the outputs that teach."""
 
     @cached_property
     def captions(self) -> Captions:

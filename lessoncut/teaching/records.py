@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from lessoncut.matching.records import PassKind
+from lessoncut.script.records import Line
 from lessoncut.times import Span
 
 Position = Literal["initial", "medial", "final"]
@@ -221,8 +222,10 @@ class Targets:
 
 @dataclass(frozen=True)
 class Study:
-    """Everything measured. ``left_out`` says in sentences what could not be done, and why."""
+    """Everything measured. ``lines`` are the script's; ``left_out`` says what could not be done, and why."""
 
+    language: str
+    lines: tuple[Line, ...]
     rules: tuple[RuleLine, ...]
     readings: tuple[ReadingStudy, ...]
     passes: tuple[PassPace, ...]
@@ -232,5 +235,14 @@ class Study:
     median_hz: float | None
     left_out: tuple[str, ...]
 
+    @property
+    def passage(self) -> tuple[Line, ...]:
+        return tuple(line for line in self.lines if line.in_passage)
+
     def rule(self, line_id: str) -> RuleLine | None:
         return next((rule for rule in self.rules if rule.line_id == line_id), None)
+
+    def reading(self, line_id: str, kind: PassKind | None = "model") -> ReadingStudy | None:
+        """The line's reading in that kind of pass, or else its first one."""
+        own = [reading for reading in self.readings if reading.line_id == line_id]
+        return next((reading for reading in own if reading.pass_kind == kind), own[0] if own else None)

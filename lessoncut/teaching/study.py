@@ -72,6 +72,8 @@ def study(
     named = targets(passage, sounds, commonness) if english and sounds.strip() else Targets((), (), (), (), ())
     comparisons = tuple(_comparisons(studied))
     return Study(
+        language=language,
+        lines=script.lines,
         rules=rules,
         readings=studied,
         passes=tuple(_pass_pace(one, studied) for one in match.passes),
