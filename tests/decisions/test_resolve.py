@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from lessoncut.decisions.records import Subject, TextKey
+from lessoncut.decisions.records import Decision, Subject, TextKey
 from lessoncut.decisions.subjects import (
     about_added_chapter,
     about_aside,
@@ -17,7 +17,7 @@ from lessoncut.decisions.subjects import (
 )
 from lessoncut.script.records import Line, Script, Section
 from lessoncut.times import Span
-from tests.decisions.scene import MISHAPS, Scene, renumbered
+from tests.decisions.scene import AT, MISHAPS, Scene, renumbered
 from tests.lesson.telling import MARKET, reading, told, with_change
 
 ALL_KINDS = ["repeated_line", "false_start", "dropped_line", "ad_lib"]
@@ -149,7 +149,7 @@ def test_lines_alike_are_told_apart_by_their_place() -> None:
     scene = Scene(script=refrain, match=match)
     scene.decide(about_gap("L003", refrain), "set", 3000)
     assert [item.line_id for item in scene.resolved.applied] == ["L003"]
-    assert scene.entries[0].subject.line == TextKey("We wait!", 2)  # type: ignore[union-attr]
+    assert about_gap("L003", refrain).line == TextKey("We wait!", 2)
 
 
 def test_an_edge_cannot_pass_the_middle_of_its_reading() -> None:
@@ -169,8 +169,8 @@ def test_an_edge_cannot_pass_the_middle_of_its_reading() -> None:
 )
 def test_a_decision_that_means_nothing_is_shown_and_not_applied(subject: Subject, choice: str, why: str) -> None:
     """A log may come from another version, or from an editor."""
-    scene = Scene().decide(about_gap("L001", MARKET), "set", 1)
-    scene.entries[0] = replace(scene.entries[0], subject=subject, choice=choice)  # type: ignore[call-arg]
+    scene = Scene()
+    scene.entries.append(Decision(1, AT, subject, choice))
     assert why in scene.resolved.stale[0].why
     assert not scene.resolved.applied
 
