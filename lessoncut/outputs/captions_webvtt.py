@@ -14,7 +14,7 @@ def captions_webvtt(programme: Programme) -> str:
         span = track.span(cue)
         times = f"{timestamp(span.start_ms)} --> {timestamp(span.end_ms)}"
         blocks.append("\n".join([str(number), times, *map(markup_escaped, cue.texts), ""]))
-    return "\n".join(["WEBVTT\n", *blocks])
+    return "WEBVTT\n\n" + "\n".join(blocks)
 
 
 OUTPUT = Output(

@@ -13,7 +13,7 @@ def chapters_webvtt(programme: Programme) -> str:
         f"{markup_escaped(one_line(part.title)) or number}\n"
         for number, part in enumerate(programme.parts, start=1)
     ]
-    return "\n".join(["WEBVTT\n", *blocks])
+    return "WEBVTT\n\n" + "\n".join(blocks)
 
 
 OUTPUT = Output(

@@ -6,7 +6,6 @@ import csv
 import io
 from dataclasses import dataclass
 
-from lessoncut import wording
 from lessoncut.outputs.base import Output, Programme
 from lessoncut.outputs.programme import Said
 from lessoncut.outputs.written import one_line, timestamp
@@ -54,7 +53,7 @@ def _row(said: Said) -> GapRow:
         text=one_line(mark.text),
         start_ms=said.span.start_ms,
         spoken_ms=mark.lesson_span.length_ms,
-        syllables=sum(wording.syllables(word) for word in wording.spoken(mark.text)),
+        syllables=mark.syllables,
         recorded_ms=mark.gap.recorded_ms,
         wanted_ms=mark.gap.wanted_ms,
         gap_ms=mark.gap.lesson_span.length_ms,

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 
+from lessoncut import wording
 from lessoncut.lesson.records import LessonWord
 from lessoncut.outputs.programme import Part, Programme, Said
 from lessoncut.timeline.records import GapKind, GapMark, ItemMark
@@ -57,6 +58,7 @@ def said(
         lesson_out=RATE_29_97.first_frame_from(after.end_ms),
         words=spoken,
         gap=GapMark(gap, gap_ms, recorded_ms, after, 0, 0, clamped),
+        syllables=sum(map(wording.syllables, wording.spoken(text))),
     )
     return Said(mark, span, spoken)
 
