@@ -1,4 +1,4 @@
-"""Every output of one small lesson, byte for byte. The golden files were read by a person before they were committed.
+"""The outputs of one small lesson, byte for byte. The golden files were read by a person before they were committed.
 
 To renew them after a change that is meant: ``LESSONCUT_GOLDEN=write pytest tests/outputs/test_golden.py``, then read
 the difference.
@@ -12,41 +12,45 @@ from pathlib import Path
 import pytest
 
 from lessoncut.errors import ChoiceError
-from lessoncut.outputs import Output, all_outputs, named
+from lessoncut.outputs import all_outputs, named
 from tests.outputs.programmes import harbour
 
 GOLDEN = Path(__file__).parent / "golden"
+FILES = (
+    "caption-report-json.json",
+    "caption-report.txt",
+    "captions-ass.ass",
+    "captions-srt.srt",
+    "captions-ttml.ttml",
+    "captions-webvtt.vtt",
+    "chapters-description.txt",
+    "chapters-ffmetadata.ffmetadata.txt",
+    "chapters-json.json",
+    "chapters-webvtt.vtt",
+    "gap-sheet.csv",
+    "line-times.txt",
+)
+"""Outputs that need no measuring of the voice; the others have tests of their own."""
 
 
-@pytest.mark.parametrize("output", all_outputs(), ids=lambda output: output.name)
-def test_the_output_is_the_golden_file(output: Output) -> None:
-    path = GOLDEN / output.file_name("lesson")
-    content = output.content(harbour())
+BY_FILE = {output.file_name("lesson"): output for output in all_outputs()}
+
+
+@pytest.mark.parametrize("name", FILES)
+def test_the_output_is_the_golden_file(name: str) -> None:
+    path = GOLDEN / name
+    content = BY_FILE[name].content(harbour())
     if os.environ.get("LESSONCUT_GOLDEN") == "write":
         path.write_bytes(content)
     assert content == path.read_bytes()
 
 
 def test_no_golden_file_is_left_over() -> None:
-    assert {path.name for path in GOLDEN.iterdir()} == {output.file_name("lesson") for output in all_outputs()}
+    assert {path.name for path in GOLDEN.iterdir()} == set(FILES)
 
 
 def test_the_outputs_of_the_first_release_are_all_found_by_name() -> None:
-    names = {output.name for output in all_outputs()}
-    assert names >= {
-        "caption-report",
-        "caption-report-json",
-        "captions-ass",
-        "captions-srt",
-        "captions-ttml",
-        "captions-webvtt",
-        "chapters-description",
-        "chapters-ffmetadata",
-        "chapters-json",
-        "chapters-webvtt",
-        "gap-sheet",
-        "line-times",
-    }
+    assert set(FILES) <= set(BY_FILE)
     assert named("gap-sheet").suffix == ".csv"
 
 
