@@ -21,9 +21,7 @@ ASIDE_AFTER_MS = 120
 """Handles of talk outside the script; its times are coarser than a line's."""
 
 
-def build(
-    script: Script, take: Take, match: Match, effects: Effects, pacing: Pacing, language: str = "en"
-) -> Lesson:
+def build(script: Script, take: Take, match: Match, effects: Effects, pacing: Pacing, language: str = "en") -> Lesson:
     """The lesson in the order it plays. ``language`` (BCP 47) is for splitting long lines."""
     passes = _passes(match, effects, pacing)
     kinds = {item.id: item.kind for item in passes}

@@ -30,9 +30,7 @@ def parts_of(words: Sequence[GroupWord], pacing: Pacing, language: str = "en") -
     return tuple(_parts(words, 0, len(words), pacing, language))
 
 
-def _parts(
-    words: Sequence[GroupWord], first: int, last: int, pacing: Pacing, language: str
-) -> list[tuple[int, int]]:
+def _parts(words: Sequence[GroupWord], first: int, last: int, pacing: Pacing, language: str) -> list[tuple[int, int]]:
     part = words[first:last]
     kinds = _allowed(part, pacing)
     place = _best_place(part, kinds, language) if kinds else None

@@ -114,9 +114,7 @@ def _between_ms(words: Sequence[GroupWord], at: int) -> int:
     return (words[at - 1].span.end_ms + words[at].span.start_ms) // 2
 
 
-def _words_in(
-    shown: Sequence[LessonWord], words: Sequence[GroupWord], first: int, last: int
-) -> tuple[LessonWord, ...]:
+def _words_in(shown: Sequence[LessonWord], words: Sequence[GroupWord], first: int, last: int) -> tuple[LessonWord, ...]:
     """The shown words of a part: they may be others than the script's, so the time decides."""
     start_ms = _between_ms(words, first) if first > 0 else None
     end_ms = _between_ms(words, last) if last < len(words) else None

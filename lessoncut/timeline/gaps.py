@@ -91,9 +91,7 @@ def _wanted(
 
 def _talk(match: Match) -> tuple[_Talk, ...]:
     readings = [_Talk(reading.id, reading.span, reading.cut) for reading in match.readings]
-    asides = [
-        _Talk(None, aside.span, aside.span.padded(ASIDE_HANDLE_MS, ASIDE_HANDLE_MS)) for aside in match.asides
-    ]
+    asides = [_Talk(None, aside.span, aside.span.padded(ASIDE_HANDLE_MS, ASIDE_HANDLE_MS)) for aside in match.asides]
     return (*readings, *asides)
 
 

@@ -120,9 +120,7 @@ class _Layer:
         frames = max(0, min(wanted, there))
         return Piece(first.file, first.source_in - frames, first.source_in)
 
-    def _pause(
-        self, at: int, pause: Pause, item: Item, last: Piece, following: Item, coming: list[Piece]
-    ) -> None:
+    def _pause(self, at: int, pause: Pause, item: Item, last: Piece, following: Item, coming: list[Piece]) -> None:
         """``coming`` are the next item's pieces; the first is shortened where both play the same frame."""
         first = coming[0]
         assert pause.wanted_ms is not None

@@ -1,10 +1,10 @@
 """A take told by hand: what was read when, one line a reading, and the match that follows from it.
 
-    model P1 1000 9000          a pass
-    L001 P1 1000 2200           a full reading; the last one of a line in a pass is kept
-    L001 P1 1000 1600 partial 2 the line's first two words
-    L001 -  1000 2200           outside the passage
-    talk 3000 3600 once more    speech outside the script
+model P1 1000 9000          a pass
+L001 P1 1000 2200           a full reading; the last one of a line in a pass is kept
+L001 P1 1000 1600 partial 2 the line's first two words
+L001 -  1000 2200           outside the passage
+talk 3000 3600 once more    speech outside the script
 """
 
 from __future__ import annotations
