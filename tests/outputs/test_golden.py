@@ -12,8 +12,8 @@ from pathlib import Path
 import pytest
 
 from lessoncut.errors import ChoiceError
-from lessoncut.outputs import all_outputs, named
-from tests.outputs.programmes import harbour
+from lessoncut.outputs import NotPossible, all_outputs, named
+from tests.outputs.programmes import harbour, programme
 
 GOLDEN = Path(__file__).parent / "golden"
 FILES = (
@@ -69,3 +69,13 @@ def test_an_unknown_output_is_refused_with_the_names_there_are() -> None:
 def test_file_names_say_which_clock_they_are_on() -> None:
     assert named("captions-srt").file_name("lesson") == "captions-srt.srt"
     assert named("captions-srt").file_name("take") == "captions-srt.take.srt"
+
+
+@pytest.mark.parametrize("name", [name for name in FILES if name != "chapters-description.txt"])
+def test_a_lesson_of_nothing_is_still_a_file(name: str) -> None:
+    assert isinstance(BY_FILE[name].content(programme([], parts=[], duration_ms=0)), bytes)
+
+
+def test_a_description_of_nothing_is_refused_and_says_why() -> None:
+    with pytest.raises(NotPossible, match="3 chapters"):
+        named("chapters-description").content(programme([], parts=[], duration_ms=0))
