@@ -18,7 +18,7 @@ SCHEMA = "lessoncut.analysis/1"
 
 def analysis(take: Take, script: Script, match: Match, resolved: Resolved, effects: Effects) -> dict[str, Any]:
     """All that was found, with what was decided since, as plain values for JSON."""
-    kept = kept_readings(match, effects)
+    kept = kept_readings(effects)
     return {
         "schema": SCHEMA,
         "take": {
@@ -46,14 +46,10 @@ def analysis(take: Take, script: Script, match: Match, resolved: Resolved, effec
     }
 
 
-def kept_readings(match: Match, effects: Effects) -> frozenset[str]:
-    """Ids of the readings that play in the pass they were read in."""
-    pass_of = {reading.id: reading.pass_id for reading in match.readings}
+def kept_readings(effects: Effects) -> frozenset[str]:
+    """Ids of the readings that play where they were read (or, picked up later, where they were missing)."""
     return frozenset(
-        reading_id
-        for slot in effects.slots
-        for reading_id in slot.reading_ids
-        if reading_id in pass_of and pass_of[reading_id] == slot.pass_id
+        reading_id for slot in effects.slots if slot.source in ("take", "picked_up") for reading_id in slot.reading_ids
     )
 
 

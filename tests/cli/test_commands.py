@@ -1,0 +1,160 @@
+"""Every command but the ones that listen, on a lesson folder made by hand."""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from typer.testing import CliRunner
+
+from lessoncut import __version__
+from lessoncut.cli.app import COMMANDS, app
+from lessoncut.store import LessonFolder
+from tests.cli.conftest import Run
+from tests.workflow import lessons
+
+
+def test_version(run: Run) -> None:
+    done = run("--version")
+    assert (done.returncode, done.stdout) == (0, f"lessoncut {__version__}\n")
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_help_ends_with_an_example(name: str) -> None:
+    done = CliRunner().invoke(app, [name, "--help"])
+    assert done.exit_code == 0
+    assert COMMANDS[name][1] in " ".join(done.stdout.split())
+
+
+def test_help_without_arguments_lists_all(run: Run) -> None:
+    done = run()
+    said = done.stdout + done.stderr
+    for name in COMMANDS:
+        assert re.search(rf"^\s+{name}\s", said, flags=re.MULTILINE)
+
+
+def test_unknown_command_is_a_usage_error(run: Run) -> None:
+    assert run("frobnicate").returncode == 2
+
+
+def test_show_draws_the_line_sheet(run: Run, lesson: LessonFolder) -> None:
+    done = run("show", lesson.path)
+    assert done.returncode == 0, done.stderr
+    said = done.stdout
+    assert re.search(r"Line +Script +Model reading +Repeat pass", said)
+    assert re.search(
+        r"L003 +Wind and waves never stop\. +0:08\.0 to 0:09\.6 +MISSING\s+0:06\.5 broken off, cut out +borrowed: 0:08\.0 to 0:09\.6",
+        said,
+    )
+    assert "0:14.0 read too, not kept" in said
+    assert re.search(r"L001 +Hello, and welcome to the lighthouse\. +0:00\.5 to 0:02\.5", said)
+    assert "\x1b" not in said, "no escape codes where there is no terminal"
+
+
+def test_show_lists_findings_with_their_choices(run: Run, lesson: LessonFolder) -> None:
+    said = run("show", lesson.path).stdout
+    for kind in ("false start", "repeated line", "dropped line", "stray sound", "ad lib"):
+        assert kind in said
+    assert re.search(r"F02.*> keep_last", said.replace("\n", " "))
+
+
+def test_show_json_is_the_analysis_file_and_the_notes(run: Run, lesson: LessonFolder) -> None:
+    shown = json.loads(run("show", lesson.path, "--json").stdout)
+    assert shown.pop("notes") == []
+    assert shown == json.loads(lesson.analysis_path.read_text())
+
+
+def test_deciding_changes_what_is_kept(run: Run, lesson: LessonFolder) -> None:
+    done = run("decide", lesson.path, "f02", "keep-earlier")
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("Decided: keep_earlier for repeated line")
+    kept = {one["id"] for one in json.loads(lesson.analysis_path.read_text())["readings"] if one["kept"]}
+    assert "R006" in kept
+    assert "R007" not in kept
+    assert run("undo", lesson.path).stdout.startswith("Taken back: keep_earlier")
+    kept = {one["id"] for one in json.loads(lesson.analysis_path.read_text())["readings"] if one["kept"]}
+    assert "R007" in kept
+    assert run("redo", lesson.path).stdout.startswith("Brought back: keep_earlier")
+    listed = json.loads(run("decisions", lesson.path, "--json").stdout)["decisions"]
+    assert [(one["choice"], one["state"]) for one in listed] == [("keep_earlier", "holds")]
+
+
+def test_decisions_are_listed(run: Run, lesson: LessonFolder) -> None:
+    assert "Nothing was decided yet" in run("decisions", lesson.path).stdout
+    run("decide", lesson.path, "F01", "leave_in")
+    run("undo", lesson.path)
+    said = run("decisions", lesson.path).stdout
+    assert re.search(r"false start “Wind and waves never stop\.” in the .*leave_in +taken back", said)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("decide", "lesson", "F99", "keep_last"), "no finding 'F99'"),
+        (("decide", "lesson", "F02", "shout"), "one of keep_last, keep_earlier, keep_both"),
+        (("undo", "lesson"), "nothing to undo"),
+        (("redo", "lesson"), "nothing to redo"),
+        (("gaps", "lesson", "--level", "D1"), "one of A1, A2, B1, B2, C1, C2"),
+        (("gaps", "lesson", "--least", "5", "--most", "2"), "longer than the most"),
+        (("export", "lesson", "--only", "hologram"), "no output called 'hologram'"),
+        (("show", "nowhere"), "no such lesson folder"),
+        (("show", "take.mp4"), "no such lesson folder"),
+        (("analyze", "take.mp4", "--lesson", "new"), "a recording and a script are needed"),
+        (("analyze", "missing.mp4", "script.md", "--lesson", "new"), "cannot be read"),
+        (("analyze", "take.mp4", "script.md", "--lesson", "."), "holds other things"),
+    ],
+)
+def test_mistakes_are_told_with_what_to_try(
+    run: Run, lesson: LessonFolder, arguments: tuple[str, ...], says: str
+) -> None:
+    done = run(*arguments)
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert done.stderr.startswith("lessoncut: ")
+    assert says in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not Path(lesson.path.parent, "new").exists()
+    assert lesson.decisions_text() == ""
+
+
+def test_torn_decision_is_told_and_the_next_one_holds(run: Run, lesson: LessonFolder) -> None:
+    run("decide", lesson.path, "F02", "keep_earlier")
+    with (lesson.path / "decisions.jsonl").open("a") as file:
+        file.write('{"does": "deci')
+    assert "Line 2 of decisions.jsonl is only half there" in run("show", lesson.path).stderr
+    assert run("decide", lesson.path, "F01", "leave_in").returncode == 0
+    listed = json.loads(run("decisions", lesson.path, "--json").stdout)["decisions"]
+    assert [one["choice"] for one in listed] == ["keep_earlier", "leave_in"]
+
+
+def test_moved_and_changed_takes_are_told(run: Run, lesson: LessonFolder) -> None:
+    take = lesson.path.parent / "take.mp4"
+    take.write_bytes(b"something longer than it was before")
+    assert "take.mp4 has been changed since it was analysed" in run("show", lesson.path).stderr
+    take.unlink()
+    assert "take.mp4 is no longer there" in run("show", lesson.path).stderr
+
+
+def test_script_text_cannot_command_the_terminal(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    hostile = ("\x1b[2J[red]Clear[/red]\u202e the screen", "Two by two.", "Three by three.")
+    monkeypatch.setattr(lessons, "TEXTS", (lessons.TEXTS[0], ("[bold]\x9b31m", True, hostile), lessons.TEXTS[2]))
+    made = lessons.made_lesson(tmp_path / "hostile", tmp_path / "take.mp4")
+    said = run("show", made.path).stdout
+    assert "[red]Clear[/red]" in said
+    assert not set(said) & {"\x1b", "\x9b", "\u202e"}
+
+
+def test_our_own_fault_ends_in_a_report(run: Run, lesson: LessonFolder) -> None:
+    sabotage = lesson.path.parent / "sitecustomize.py"
+    sabotage.write_text(
+        "import lessoncut.workflow.opened as o\ndef broken(*_): raise RuntimeError('boo')\no.opened = broken\n"
+    )
+    path = f"{Path(__file__).parents[2]}:{lesson.path.parent}"
+    done = run("show", lesson.path, PYTHONPATH=path)
+    assert done.returncode == 1
+    assert "RuntimeError: boo" in done.stderr
+    assert "Traceback" not in done.stderr
+    report = lesson.path / "work" / "failure.txt"
+    assert str(report) in done.stderr
+    assert "Traceback" in report.read_text()
+    assert "Traceback" in run("--debug", "show", lesson.path, PYTHONPATH=path).stderr
