@@ -11,6 +11,7 @@ from html import escape
 
 from lessoncut.script.records import Line
 from lessoncut.teaching.records import ReadingStudy, RuleLine
+from lessoncut.teaching.stress_measured import strong_words
 from lessoncut.times import Span
 
 SEMITONES = 12
@@ -27,6 +28,7 @@ def melody_svg(line: Line, rule: RuleLine, reading: ReadingStudy) -> str | None:
     if reading.contour is None or not rule.words or any(span is None for span in reading.word_spans):
         return None
     spans = [span for span in reading.word_spans if span is not None]
+    bold = strong_words(line, rule)
     boxes, width = _boxes([word.text for word in rule.words])
     title = f"Melody of: {line.text}"
     says = (
@@ -43,8 +45,8 @@ def melody_svg(line: Line, rule: RuleLine, reading: ReadingStudy) -> str | None:
         *(f'<polyline points="{points}" fill="none" stroke="#1d2b3a" stroke-width="2.6" stroke-linecap="round" '
           f'stroke-linejoin="round"/>' for points in _strokes(reading, spans, boxes)),
         *(f'<text x="{(left + right) / 2:.1f}" y="{_TOP + _CURVE + 15:.1f}" text-anchor="middle" fill="#111"'
-          f'{_BOLD if word.stressed else ""}>{escape(word.text)}</text>'
-          for word, (left, right) in zip(rule.words, boxes, strict=True)),
+          f'{_BOLD if number in bold else ""}>{escape(word.text)}</text>'
+          for number, (word, (left, right)) in enumerate(zip(rule.words, boxes, strict=True))),
         "</svg>",
     ]  # fmt: skip
     return "".join(parts)

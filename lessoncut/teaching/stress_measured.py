@@ -86,6 +86,14 @@ def is_marked(line: Line, word: RuleWord) -> bool:
     return any(mark.kind == "stress" and mark.start < word.end and word.start < mark.end for mark in line.marks)
 
 
+def strong_words(line: Line, rule: RuleLine) -> frozenset[int]:
+    """The words to show as stressed: the teacher's where she marked any in this line, or else the rule's."""
+    has_marks = any(mark.kind == "stress" for mark in line.marks)
+    return frozenset(
+        number for number, word in enumerate(rule.words) if (is_marked(line, word) if has_marks else word.stressed)
+    )
+
+
 def remarks(line: Line, rule: RuleLine, pass_id: str | None, read: Sequence[Prominence]) -> tuple[Remark, ...]:
     """Where mark, rule and reading disagree clearly. The teacher's marks, where a line has any, stand for the rule."""
     has_marks = any(mark.kind == "stress" for mark in line.marks)

@@ -1,0 +1,142 @@
+"""The handout as one HTML file that reads on a screen and prints on paper."""
+
+from __future__ import annotations
+
+from html import escape
+
+from lessoncut.outputs.base import Output, Programme
+from lessoncut.outputs.handout import HandoutChoices, Piece, Sheet, SheetLine, sheet
+
+_PAGE = {"a4": "A4", "us-letter": "letter"}
+_STYLE = """
+@page { size: %(page)s; margin: 15mm 16mm }
+* { box-sizing: border-box }
+body { margin: 0 auto; padding: 1.2rem; max-width: 46rem; color: #111; background: #fff;
+  font: 17px/1.5 "Libertinus Serif", "Gentium Plus", "Charis SIL", "Noto Serif", Georgia, serif }
+header { display: flex; gap: 1rem; align-items: end; border-bottom: 3px double #111; padding-bottom: .5rem }
+h1 { font-size: 1.6rem; line-height: 1.2; margin: 0; flex: 1 }
+h2 { font-size: 1.1rem; margin: 1.4rem 0 .4rem }
+.key { font-size: .8rem; margin: .5rem 0 1rem; display: flex; flex-wrap: wrap; gap: .15rem 1.2rem; padding: 0;
+  list-style: none }
+.lines { list-style: none; margin: 0; padding: 0 }
+.lines > li { display: grid; grid-template-columns: 2rem 1fr 3.2rem; break-inside: avoid; margin-bottom: .35rem }
+.number { font-size: .8rem; padding-top: .2rem; font-variant-numeric: tabular-nums }
+.time { font-size: .8rem; padding-top: .2rem; text-align: right; font-variant-numeric: tabular-nums; color: inherit }
+.ipa, .melody, .room { grid-column: 2 }
+.ipa { font-size: .95rem }
+.melody svg { max-width: 100%%; height: auto }
+.room { border-bottom: 1px dotted #777; height: 1.5rem }
+b { font-weight: 700 }
+b.focus { text-decoration: underline 2px; text-underline-offset: 3px }
+.phrase { border-bottom: 2px dotted #111 }
+.frame { border: 1.2px solid #111; padding: 0 .1em; margin: 0 .03em }
+.frame1 { border-radius: .6em }
+.frame2 { border-radius: 0 }
+.frame3 { border-style: dashed; border-radius: .6em }
+.bar { padding: 0 .35em; font-weight: 400 }
+.tie { letter-spacing: -.05em }
+table { border-collapse: collapse }
+.pairs { columns: 3; list-style: none; padding: 0; margin: 0 }
+.pairs li { break-inside: avoid }
+.second { break-before: page }
+@media print { body { padding: 0; max-width: none; font-size: 11.5pt } .room { height: 6mm } }
+"""
+
+
+def handout_html(programme: Programme, choices: HandoutChoices | None = None) -> str:
+    """One file: styles inside, nothing fetched."""
+    page = sheet(programme, choices)
+    body = [
+        f"<header><h1>{escape(page.title)}</h1>{_address(page)}</header>",
+        _key(page),
+        '<ol class="lines">',
+        *(_line(line, page) for line in page.lines),
+        "</ol>",
+        *_phrases(page),
+        *_pairs(page),
+    ]
+    return "\n".join(
+        [
+            "<!DOCTYPE html>",
+            f'<html lang="{escape(page.language)}">',
+            '<head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">',
+            f"<title>{escape(page.title)}</title>",
+            f"<style>{_STYLE % {'page': _PAGE[page.choices.paper]}}</style></head>",
+            "<body>",
+            *body,
+            "</body></html>\n",
+        ]
+    )
+
+
+def _address(page: Sheet) -> str:
+    url = page.choices.url
+    return f'<a href="{escape(url)}">{escape(url)}</a>' if url else ""
+
+
+def _key(page: Sheet) -> str:
+    """The legend, only of what this sheet shows."""
+    entries = [
+        (page.shows(1), "<b>bold</b> stressed syllable"),
+        (page.shows(2), '<b class="focus">underlined</b> focus of the group'),
+        (bool(page.phrases), '<span class="phrase">dotted</span> key phrase'),
+        (page.has("bar"), '<span class="bar">|</span> a short stop'),
+        (page.has("tie"), "a<span>‿</span>b said as one"),
+        *((True, f'<span class="frame frame{n}">{escape(sound.strip("/"))}</span> {escape(sound)}')
+          for n, sound in enumerate(page.sounds, start=1)),
+    ]  # fmt: skip
+    return '<ul class="key">' + "".join(f"<li>{says}</li>" for shown, says in entries if shown) + "</ul>"
+
+
+def _line(line: SheetLine, page: Sheet) -> str:
+    time = "" if line.time is None else escape(line.time)
+    if line.link:
+        time = f'<a class="time" href="{escape(line.link)}">{time}</a>'
+    parts = [
+        f'<span class="number">{line.number}</span>',
+        f'<span class="text">{"".join(map(_piece, line.pieces))}</span>',
+        time if line.link else f'<span class="time">{time}</span>',
+    ]
+    if line.ipa:
+        parts.append(f'<span class="ipa">{escape(line.ipa)}</span>')
+    if line.melody:
+        parts.append(f'<span class="melody">{line.melody}</span>')
+    if page.choices.room:
+        parts.append('<span class="room"></span>')
+    return f"<li>{''.join(parts)}</li>"
+
+
+def _piece(piece: Piece) -> str:
+    if piece.kind == "bar":
+        return '<span class="bar">|</span>'
+    inner = "‿" if piece.kind == "tie" else escape(piece.text)
+    if piece.kind == "tie":
+        inner = f'<span class="tie">{inner}</span>'
+    if piece.frame:
+        inner = f'<span class="frame frame{min(piece.frame, 3)}">{inner}</span>'
+    if piece.stress:
+        inner = f'<b class="focus">{inner}</b>' if piece.stress == 2 else f"<b>{inner}</b>"
+    return f'<span class="phrase">{inner}</span>' if piece.phrase else inner
+
+
+def _phrases(page: Sheet) -> list[str]:
+    if not page.phrases:
+        return []
+    items = "".join(f"<li>{escape(text)} <small>({number})</small></li>" for text, number in page.phrases)
+    return ["<h2>Key phrases</h2>", f'<ul class="pairs">{items}</ul>']
+
+
+def _pairs(page: Sheet) -> list[str]:
+    if not page.pairs:
+        return []
+    names = ", ".join(f"{a} and {b}" for a, b in page.pair_sounds)
+    items = "".join(f"<li>{escape(first)} – {escape(second)}</li>" for first, second in page.pairs)
+    return [f'<section class="second"><h2>Minimal pairs: {escape(names)}</h2><ul class="pairs">{items}</ul></section>']
+
+
+OUTPUT = Output(
+    name="handout-html",
+    says="the sheet for learners, to read on a screen or to print",
+    suffix=".html",
+    make=handout_html,
+)

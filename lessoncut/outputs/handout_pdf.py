@@ -1,0 +1,48 @@
+"""The handout as PDF, set by Typst; the only home of typst and segno.
+
+The page is ``handout.typ``; it gets the sheet as JSON, so that no script text is ever read as markup. Typst carries the
+fonts it sets (Libertinus Serif holds the phonetic alphabet) and embeds what the page uses.
+"""
+
+from __future__ import annotations
+
+import io
+from importlib import resources
+
+import segno
+import typst
+
+from lessoncut.codec import dumps, encode
+from lessoncut.errors import ToolError
+from lessoncut.outputs.base import Output, Programme
+from lessoncut.outputs.handout import HandoutChoices, sheet
+
+
+def handout_pdf(programme: Programme, choices: HandoutChoices | None = None) -> bytes:
+    """The same sheet always makes the same bytes. Raises ToolError where Typst cannot set the page."""
+    page = sheet(programme, choices)
+    content = encode(page)
+    content["code"] = _code(page.choices.url) if page.choices.url else None
+    template = resources.files("lessoncut.outputs").joinpath("handout.typ").read_bytes()
+    try:
+        made: bytes = typst.compile(
+            template, sys_inputs={"sheet": dumps(content)}, ignore_system_fonts=True, format="pdf"
+        )
+    except typst.TypstError as error:
+        raise ToolError("the handout could not be set as PDF", hint=f"make the HTML one instead ({error})") from error
+    return made
+
+
+def _code(url: str) -> str:
+    """A QR code as SVG (ISO/IEC 18004, error correction M)."""
+    drawn = io.BytesIO()
+    segno.make(url, error="m", micro=False).save(drawn, kind="svg", border=0, xmldecl=False)
+    return drawn.getvalue().decode()
+
+
+OUTPUT = Output(
+    name="handout-pdf",
+    says="the sheet for learners, ready to print",
+    suffix=".pdf",
+    make=handout_pdf,
+)
