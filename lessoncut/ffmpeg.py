@@ -100,9 +100,9 @@ def source(path: Path, **options: object) -> Stream:
     return _graphs.input(path, **options)
 
 
-def generated(graph: str) -> Stream:
+def generated(graph: str, **options: object) -> Stream:
     """Sound or picture made by a filter graph of our own, such as ``color=black:s=640x360``."""
-    return _graphs.input(graph, format="lavfi")
+    return _graphs.input(graph, format="lavfi", **options)
 
 
 def piped(**options: object) -> Stream:
@@ -220,6 +220,7 @@ def _feed(pipe: IO[bytes], chunks: Iterable[bytes]) -> None:
         with suppress(BrokenPipeError), pipe:
             for chunk in chunks:
                 pipe.write(chunk)
+                pipe.flush()  # or a reader that is gone would not be noticed for a while
     finally:
         if isinstance(chunks, Generator):
             chunks.close()

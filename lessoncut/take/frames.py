@@ -39,7 +39,8 @@ def frame_grid(
     if len(times) < 2:
         return FrameRate(sane[0] if sane else _FALLBACK), False
     shown = np.sort(times)
-    for rates in (COMMON_RATES, sane):
+    # A short take with jitter fits 29.97 as well as 30: what the file says decides, and then what fits best.
+    for rates in ([rate for rate in sane if rate in COMMON_RATES], COMMON_RATES, sane):
         best = min(rates, key=lambda rate: _worst_offset(shown, time_base, rate), default=None)
         if best and _worst_offset(shown, time_base, best) < TOLERANCE_FRAMES:
             return FrameRate(best), True

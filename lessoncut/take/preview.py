@@ -95,19 +95,23 @@ def _picture(take: Take, leading: Picture) -> Stream:
     """All pictures as one stream on the frame grid of take time."""
     size = _fitted(leading)
     pieces = []
-    for file, span in zip(take.files, take.spans, strict=True):
+    for number, (file, span) in enumerate(zip(take.files, take.spans, strict=True)):
         frames = leading.rate.first_frame_from(span.end_ms) - leading.rate.first_frame_from(span.start_ms)
-        pieces.append(_piece(file, leading.rate, size, frames))
+        pieces.append(_piece(number, file, leading.rate, size, frames))
     return concatenated(pieces) if len(pieces) > 1 else pieces[0]
 
 
-def _piece(file: TakeFile, rate: FrameRate, size: tuple[int, int], frames: int) -> Stream:
+def _piece(number: int, file: TakeFile, rate: FrameRate, size: tuple[int, int], frames: int) -> Stream:
     """Exactly ``frames`` frames of one file, black where it has no picture, the last one held where it ends early."""
     width, height = size
+    # ffmpeg-python takes equal inputs for one; the size of a queue tells a file that comes twice apart from itself.
+    apart = {"thread_queue_size": 64 + number}
     if file.picture is None:
-        shown = generated(f"color=black:s={width}x{height}:r={rate.per_second}")
+        shown = generated(f"color=black:s={width}x{height}:r={rate.per_second}", **apart)
     else:
-        shown = source(Path(file.path), copyts=None)["V:0"].filter("setpts", f"PTS-({file.start_ms / 1000:.3f})/TB")
+        shown = source(Path(file.path), copyts=None, **apart)["V:0"].filter(
+            "setpts", f"PTS-({file.start_ms / 1000:.3f})/TB"
+        )
         if file.picture.interlaced:
             shown = shown.filter("bwdif", mode="send_frame")
         shown = (

@@ -51,8 +51,8 @@ def probe(paths: Sequence[Path], progress: Progress = no_progress) -> Take:
 
 def _file(path: Path, size: int, progress: Progress) -> TakeFile:
     with _opened(path) as container:
-        sound = _sound(container, path)
         picture = next((stream for stream in container.streams.video if _moves(stream)), None)
+        sound = _sound(container, picture, path)
         walk = _Walk(path)
         for packet in _packets(container, [sound, *([picture] if picture else [])], part(progress, 0.0, 0.5)):
             if packet.stream_index == sound.index:
@@ -91,8 +91,10 @@ def _opened(path: Path) -> Iterator[InputContainer]:
         raise not_a_recording(path) from error
 
 
-def _sound(container: InputContainer, path: Path) -> AudioStream:
+def _sound(container: InputContainer, picture: VideoStream | None, path: Path) -> AudioStream:
     best = container.streams.best("audio")
+    if best is None and picture is None:  # noise can look like a format for a moment
+        raise not_a_recording(path)
     if not isinstance(best, AudioStream):
         raise TakeError(
             "there is no sound track in it", where=str(path), hint="check that the recorder's microphone was on"

@@ -20,7 +20,8 @@ def shown(
     rate: Fraction, frames: int, time_base: Fraction, start: int = 0
 ) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
     """Times on the grid, rounded half up to whole ticks."""
-    ticks = [start + (2 * n / (rate * time_base) + 1) // 2 for n in range(frames)]
+    distance, parts = (1 / (rate * time_base)).as_integer_ratio()
+    ticks = [start + (2 * n * distance + parts) // (2 * parts) for n in range(frames)]
     return np.array(ticks, dtype=np.int64)
 
 
