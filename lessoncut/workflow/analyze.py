@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -78,11 +79,13 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
 
     heard = listen(folder, known, request.settings, stages)
     progress = stages("Following the script")
-    whole_script, remarks = with_passage(script, heard.hearing)
     answers = folder.journal("alignments", key_of(heard.sound.key, source_key(*HEARING_STAGE)))
     ask = remembering(Aligner(heard.sound.samples(), heard.levels).align, answers)
-    followed = match(whole_script, heard.hearing, heard.levels, ask)
+    followed = match(script, heard.hearing, heard.levels, ask)
     _check_resemblance(followed.script_share, request.script)
+    whole_script = with_passage(script, Counter(r.line_id for r in followed.readings if r.kind == "full"))
+    if whole_script != script:
+        followed = match(whole_script, heard.hearing, heard.levels, ask)
     findings = find(whole_script, heard.hearing, followed)
     progress(1.0)
     return Found(
@@ -95,7 +98,7 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
         engine=heard.hearing.engine,
         match=followed,
         findings=findings,
-        remarks=(*remarks, *_share_remark(followed.script_share)),
+        remarks=(*_passage_remark(script, whole_script), *_share_remark(followed.script_share)),
     )
 
 
@@ -119,6 +122,18 @@ def _check_resemblance(share: float, script: Path) -> None:
             where=str(script),
             hint="check that the take and the script belong together (what was heard is kept)",
         )
+
+
+def _passage_remark(written: Script, marked: Script) -> tuple[str, ...]:
+    if written.passage:
+        return ()
+    if marked.passage:
+        lines = f"{marked.passage[0].id} to {marked.passage[-1].id}"
+        return (f"No passage is marked in the script; lines {lines} are taken for it: the take holds them twice.",)
+    return (
+        "No passage is marked in the script, and the take holds no part of it twice; "
+        "put {.passage} after the heading of the part that learners repeat.",
+    )
 
 
 def _share_remark(share: float) -> tuple[str, ...]:

@@ -22,7 +22,6 @@ def write_draft(
     With a lesson folder ``at``, what was heard is kept there for the analysis. Raises TakeError, ToolError, InputError.
     """
     from lessoncut.script.draft import draft  # slow to import
-    from lessoncut.script.write import to_markdown
 
     if to.exists():
         raise InputError("this file is there, and is not written over", where=str(to), hint="choose another with --to")
@@ -33,7 +32,7 @@ def write_draft(
         folder = before or LessonFolder.found_or_made(place)
         with folder.locked():
             hearing = listen(folder, known, settings, stages).hearing
-    files.write_whole(to, to_markdown(draft(hearing)).encode())
+    files.write_whole(to, draft(hearing.words, hearing.speech, takes[0].stem).encode("utf-8", "replace"))
 
 
 @contextmanager

@@ -42,10 +42,8 @@ def test_show_draws_the_line_sheet(run: Run, lesson: LessonFolder) -> None:
     assert done.returncode == 0, done.stderr
     said = done.stdout
     assert re.search(r"Line +Script +Model reading +Repeat pass", said)
-    assert re.search(
-        r"L003 +Wind and waves never stop\. +0:08\.0 to 0:09\.6 +MISSING\s+0:06\.5 broken off, cut out +borrowed: 0:08\.0 to 0:09\.6",
-        said,
-    )
+    assert re.search(r"L003 +Wind and waves never stop\. +0:08\.0 to 0:09\.6 +MISSING", said)
+    assert re.search(r" +0:06\.5 broken off, cut out +borrowed: 0:08\.0 to 0:09\.6", said)
     assert "0:14.0 read too, not kept" in said
     assert re.search(r"L001 +Hello, and welcome to the lighthouse\. +0:00\.5 to 0:02\.5", said)
     assert "\x1b" not in said, "no escape codes where there is no terminal"
