@@ -19,6 +19,16 @@ _BREAK_ONLY_WHERE_TOLD = "2"
 def captions_ass(programme: Programme) -> str:
     """The style fits 42 characters into a picture of 16:9; renderers scale it to other sizes."""
     track = programme.captions
+    file = styled_file(programme)
+    for cue in track.cues:
+        span = track.span(cue)
+        text = r"\N".join(lookalikes(line, "{}\\") for line in cue.texts)
+        file.append(SSAEvent(start=span.start_ms, end=span.end_ms, text=text))
+    return file.to_string("ass", header_notice="")
+
+
+def styled_file(programme: Programme) -> SSAFile:
+    """A file without cues: the title, the size of the picture, and the style ``Default``."""
     file = SSAFile()
     file.info = {
         "Title": one_line(programme.title),
@@ -28,11 +38,7 @@ def captions_ass(programme: Programme) -> str:
         "ScaledBorderAndShadow": "yes",
     }
     file.styles = {"Default": _style()}
-    for cue in track.cues:
-        span = track.span(cue)
-        text = r"\N".join(lookalikes(line, "{}\\") for line in cue.texts)
-        file.append(SSAEvent(start=span.start_ms, end=span.end_ms, text=text))
-    return file.to_string("ass", header_notice="")
+    return file
 
 
 def _style() -> SSAStyle:

@@ -1,0 +1,77 @@
+"""Captions that teach, as ASS: every word lights up when it is said; stress is bold, a focus underlined too.
+
+For burning into the picture and for players that heed ASS. Times are in hundredths of a second.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from pysubs2 import Color, SSAEvent, SSAFile
+
+from lessoncut.outputs.base import Output, Programme
+from lessoncut.outputs.captions_ass import styled_file
+from lessoncut.outputs.teaching_cues import YOUR_TURN, Letters, TaughtCue, TaughtWord, taught_cues
+from lessoncut.outputs.written import lookalikes
+
+_UNSAID = Color(176, 176, 176)
+_TAGS = {0: ("", ""), 1: (r"\b1", r"\b0"), 2: (r"\b1\u1", r"\b0\u0")}
+
+
+def captions_teaching_ass(programme: Programme, your_turn: str = YOUR_TURN) -> str:
+    file: SSAFile = styled_file(programme)
+    clean = file.styles["Default"]
+    text, box = clean.primarycolor, clean.outlinecolor
+    file.styles = {
+        "Default": replace(clean, secondarycolor=_UNSAID),
+        "Turn": replace(clean, primarycolor=box, outlinecolor=text, backcolor=text),
+    }
+    for cue in taught_cues(programme, your_turn):
+        file.append(SSAEvent(start=cue.span.start_ms, end=cue.span.end_ms, text=_text(cue)))
+    return file.to_string("ass", header_notice="")
+
+
+def _text(cue: TaughtCue) -> str:
+    rows = [" ".join(map(_word, row)) for row in cue.rows] if cue.call else _lit(cue)
+    call = [] if cue.call is None else [rf"{{\rTurn}}{_safe(cue.call)}{{\r}}"]
+    return r"\N".join([*call, *rows])
+
+
+def _lit(cue: TaughtCue) -> list[str]:
+    """Every word after how long it waits and lasts: ``\\k`` counts on from the cue's start."""
+    at_cs = cue.span.start_ms // 10
+    rows = []
+    for row in cue.rows:
+        written = []
+        for word in row:
+            start_cs, end_cs = word.span.start_ms // 10, word.span.end_ms // 10
+            wait = rf"{{\k{start_cs - at_cs}}}" if start_cs > at_cs else ""
+            at_cs = max(at_cs, start_cs)
+            written.append(rf"{wait}{{\k{max(0, end_cs - at_cs)}}}{_word(word)}")
+            at_cs = max(at_cs, end_cs)
+        rows.append(" ".join(written))
+    return rows
+
+
+def _word(word: TaughtWord) -> str:
+    return "".join(map(_letters, word.letters))
+
+
+def _letters(letters: Letters) -> str:
+    opened, closed = _TAGS[letters.stress]
+    if letters.sound:
+        opened, closed = opened + r"\i1", closed + r"\i0"
+    text = _safe(letters.text)
+    return f"{{{opened}}}{text}{{{closed}}}" if opened else text
+
+
+def _safe(text: str) -> str:
+    return lookalikes(text, "{}\\")
+
+
+OUTPUT = Output(
+    name="captions-teaching-ass",
+    says="the same for burning in: words light up, stress is bold",
+    suffix=".ass",
+    make=captions_teaching_ass,
+)
