@@ -8,11 +8,8 @@ from dataclasses import dataclass
 
 from lessoncut.outputs.base import Output, Programme
 from lessoncut.outputs.programme import Said
-from lessoncut.outputs.written import one_line, timestamp
+from lessoncut.outputs.written import BYTE_ORDER_MARK, cell, one_line, timestamp
 
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
-"""A cell that begins so may be run as a formula (OWASP, "CSV Injection")."""
-_BYTE_ORDER_MARK = "\ufeff"
 _COLUMNS = (
     "line", "part", "text", "starts", "spoken_s", "syllables", "recorded_pause_s", "wanted_gap_s", "gap_s", "total_s",
     "note",
@@ -70,9 +67,9 @@ def gap_sheet(programme: Programme) -> str:
         recorded = "" if row.recorded_ms is None else _seconds(row.recorded_ms)
         writer.writerow(
             [
-                _cell(row.line_id),
+                cell(row.line_id),
                 row.part,
-                _cell(row.text),
+                cell(row.text),
                 timestamp(row.start_ms),
                 _seconds(row.spoken_ms),
                 row.syllables,
@@ -83,12 +80,7 @@ def gap_sheet(programme: Programme) -> str:
                 "at the most the level allows" if row.clamped else "",
             ]
         )
-    return _BYTE_ORDER_MARK + sheet.getvalue()
-
-
-def _cell(text: str) -> str:
-    """Text that a spreadsheet shows and never runs."""
-    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text
+    return BYTE_ORDER_MARK + sheet.getvalue()
 
 
 def _seconds(length_ms: int) -> str:

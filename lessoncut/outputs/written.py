@@ -34,3 +34,14 @@ def lookalikes(text: str, characters: str) -> str:
 
 
 _LOOKALIKES = {"{": "\uff5b", "}": "\uff5d", "\\": "\uff3c", "<": "\u2039", ">": "\u203a"}
+
+
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
+"""A cell that begins so may be run as a formula (OWASP, "CSV Injection")."""
+BYTE_ORDER_MARK = "\ufeff"
+"""What makes spreadsheets take a table for UTF-8."""
+
+
+def cell(text: str) -> str:
+    """Text that a spreadsheet shows and never runs."""
+    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text

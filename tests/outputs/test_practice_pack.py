@@ -1,0 +1,95 @@
+from __future__ import annotations
+
+import csv
+import io
+from pathlib import Path
+
+import av
+import numpy as np
+import pytest
+import soundfile
+
+from lessoncut.outputs import NotPossible
+from lessoncut.outputs.practice_pack import AFTER_MS, BEFORE_MS, pack_lines, practice_pack, table_of
+from lessoncut.outputs.programme import Programme
+from lessoncut.take.samples import RATE_HZ
+from lessoncut.teaching.pitch import Floats, median_hz, pitch
+from tests.outputs.lessons import studied
+from tests.outputs.programmes import programme as bare_programme
+
+SHORT = "Victor waved.\nWe went =west."
+
+
+def _decoded(path: Path) -> tuple[Floats, int]:
+    """Read back with PyAV, apart from the ffmpeg that wrote it."""
+    with av.open(str(path)) as container:
+        frames = [frame.to_ndarray() for frame in container.decode(audio=0)]
+        return np.concatenate(frames, axis=-1).mean(axis=0).astype(np.float64), container.streams.audio[0].rate
+
+
+@pytest.fixture
+def lesson(tmp_path: Path) -> tuple[Programme, Path]:
+    programme, samples = studied(SHORT, voiced=True)
+    path = tmp_path / "lesson.wav"
+    soundfile.write(path, samples, RATE_HZ)
+    return programme, path
+
+
+def test_every_line_has_its_files_in_order_and_they_last_as_long_as_they_should(
+    lesson: tuple[Programme, Path], tmp_path: Path
+) -> None:
+    programme, media = lesson
+    folder = tmp_path / "pack"
+    written = practice_pack(programme, media, folder, slow=True)
+    assert [path.name for path in written] == [
+        "01_model.mp3", "01_model_and_gap.mp3", "01_slow.mp3", "02_model.mp3", "02_model_and_gap.mp3", "02_slow.mp3",
+        "lines.csv",
+    ]  # fmt: skip
+    assert not list(folder.glob(".part-*"))
+    line = pack_lines(programme)[0]
+    model, rate = _decoded(folder / "01_model.mp3")
+    wanted_s = line.span.length_ms / 1000
+    assert len(model) / rate == pytest.approx(wanted_s, abs=0.08)
+    with_gap, _ = _decoded(folder / "01_model_and_gap.mp3")
+    assert len(with_gap) / rate == pytest.approx(wanted_s + 3.2, abs=0.08)
+    assert np.abs(with_gap[int(rate * (wanted_s + 0.3)) :]).max() < 0.01
+    slow, _ = _decoded(folder / "01_slow.mp3")
+    assert len(slow) / rate == pytest.approx(wanted_s / 0.8, abs=0.15)
+
+
+def test_the_slow_version_keeps_its_pitch(lesson: tuple[Programme, Path], tmp_path: Path) -> None:
+    programme, media = lesson
+    practice_pack(programme, media, tmp_path / "pack", slow=True)
+    heights = []
+    for name in ("01_model.mp3", "01_slow.mp3"):
+        sound, rate = _decoded(tmp_path / "pack" / name)
+        height = median_hz(pitch(sound, rate))
+        assert height is not None
+        heights.append(height)
+    assert heights[1] == pytest.approx(heights[0], rel=0.03)
+
+
+def test_the_table_is_read_by_another_reader_and_runs_no_formula(lesson: tuple[Programme, Path]) -> None:
+    programme, _ = lesson
+    table = table_of(pack_lines(programme))
+    assert table.startswith("\ufeff")
+    rows = list(csv.DictReader(io.StringIO(table.removeprefix("\ufeff"))))
+    assert [row["model"] for row in rows] == ["01_model.mp3", "02_model.mp3"]
+    assert rows[0]["text"] == "Victor waved."
+    assert rows[0]["phonetic"] == "/ˈvɪktər weɪvd/"
+    assert rows[0]["gap_s"] == "3.200"
+    assert not any(value.startswith(("=", "+", "-", "@")) for row in rows for value in row.values())
+
+
+def test_the_air_around_a_line_never_reaches_its_neighbour() -> None:
+    programme, _ = studied(SHORT)
+    lines = pack_lines(programme)
+    first = programme.said[0].span
+    assert (lines[0].span.start_ms, lines[0].span.end_ms) == (first.start_ms - BEFORE_MS, first.end_ms + AFTER_MS)
+    for line, after in zip(lines, programme.said[1:], strict=False):
+        assert line.span.end_ms <= after.span.start_ms
+
+
+def test_without_a_model_reading_there_is_no_pack() -> None:
+    with pytest.raises(NotPossible):
+        pack_lines(bare_programme([], parts=[], duration_ms=0))
