@@ -1,0 +1,78 @@
+"""Find the passage of a script in which no heading marks it, from how often its lines were read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from lessoncut.script.records import Script, Section
+
+LEAST_LINES = 2
+"""Fewer lines read twice are retakes, not a passage."""
+SECTION_SHARE = 0.75
+MOST_EDGE_LINES = 2
+"""A section with that share of its lines in the passage, and no more lines before or after it, is in it as a whole:
+those lines were dropped once. (Not in a script of one section: there they are the opening and the ending.)"""
+
+
+def with_passage(script: Script, full_readings: Mapping[str, int]) -> Script:
+    """The script with its passage marked: the longest run of lines that were read in full at least twice.
+
+    ``full_readings`` counts by line id; a line that is missing was never read. A line read less often inside the run
+    is a hole, and costs the run one line (two if it was never read). A script that has its passage, and one where
+    nothing was read twice, comes back as it is.
+    """
+    if script.passage:
+        return script
+    counts = [full_readings.get(line.id, 0) for line in script.lines]
+    first, last = _best_run([1 if count >= 2 else -1 if count == 1 else -2 for count in counts])
+    if sum(count >= 2 for count in counts[first:last]) < LEAST_LINES:
+        return script
+    first, last = _to_section_edges(script, first, last)
+    return _divided(script, first, last)
+
+
+def _best_run(gains: Sequence[int]) -> tuple[int, int]:
+    """``[first, last)`` with the greatest sum; of equal ones the longest, of equally long ones the first."""
+    best_sum, best = 0, (0, 0)
+    total = start = 0
+    for place, gain in enumerate(gains):
+        if total < 0:
+            total, start = 0, place
+        total += gain
+        if (total, place + 1 - start) > (best_sum, best[1] - best[0]) and gain > 0:
+            best_sum, best = total, (start, place + 1)
+    return best
+
+
+def _to_section_edges(script: Script, first: int, last: int) -> tuple[int, int]:
+    """The run grown to the edges of the sections that it fills for the most part."""
+    grown_first, grown_last = first, last
+    for edge in (first, last - 1):
+        section = script.lines[edge].section
+        members = [place for place, line in enumerate(script.lines) if line.section == section]
+        inside = [place for place in members if first <= place < last]
+        at_edges = max(inside[0] - members[0], members[-1] - inside[-1])
+        fills = len(inside) >= SECTION_SHARE * len(members) and at_edges <= MOST_EDGE_LINES
+        if fills and len(script.sections) > 1:
+            grown_first, grown_last = min(grown_first, members[0]), max(grown_last, members[-1] + 1)
+    return grown_first, grown_last
+
+
+def _divided(script: Script, first: int, last: int) -> Script:
+    """The script with lines ``[first, last)`` in passage sections of their own; a section cut in two goes on after."""
+    sections: list[Section] = []
+    lines = []
+    for place, line in enumerate(script.lines):
+        inside = first <= place < last
+        old = script.sections[line.section]
+        begins = place == 0 or script.lines[place - 1].section != line.section
+        if begins or place in (first, last):
+            cut = not inside and not begins
+            whole = inside and all(
+                first <= n < last for n, other in enumerate(script.lines) if other.section == line.section
+            )
+            title = f"{old.title}, continued" if cut else old.title if whole or not inside else "Passage"
+            sections.append(Section(title, passage=inside))
+        lines.append(replace(line, section=len(sections) - 1, in_passage=inside))
+    return Script(script.title, tuple(sections), tuple(lines))

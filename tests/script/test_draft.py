@@ -1,0 +1,144 @@
+"""A first script from what was heard."""
+
+import random
+import time
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lessoncut.errors import ScriptError
+from lessoncut.hearing.records import HeardWord
+from lessoncut.script.draft import draft, said_sentences, spoken_twice
+from lessoncut.script.records import Script
+from lessoncut.times import Span, merged
+from tests.script.samples import read
+
+OPENING = "Hello and welcome. Today we compare two sounds."
+PASSAGE = (
+    "The wind was wild in the valley. Vera wore a warm vest. We went to the west wall at 7.30 a.m. "
+    "Every van waited in the wood. Then the wind went away."
+)
+ENDING = "Well done, everyone. See you next week."
+
+
+def spoken_take(*parts: str, pauses_ms: dict[int, int] | None = None) -> tuple[list[HeardWord], tuple[Span, ...]]:
+    """Words of 300 ms each; after a stop 600 ms of silence, before part n its own pause."""
+    words: list[HeardWord] = []
+    at_ms = 500
+    for number, part in enumerate(parts):
+        at_ms += (pauses_ms or {}).get(number, 0)
+        for text in part.split():
+            words.append(HeardWord(text, Span(at_ms, at_ms + 280), 0.9))
+            at_ms += 300 if text[-1] not in ".!?" else 900
+    return words, merged((word.span for word in words), bridge_ms=50)
+
+
+def drafted(*parts: str, pauses_ms: dict[int, int] | None = None) -> Script:
+    words, speech = spoken_take(*parts, pauses_ms=pauses_ms)
+    return read(".md", draft(words, speech, "My lesson"))
+
+
+def outline(script: Script) -> list[tuple[str, bool, str]]:
+    return [
+        (section.title, section.passage, " ".join(line.text for line in script.lines if line.section == number))
+        for number, section in enumerate(script.sections)
+    ]
+
+
+def test_the_passage_is_what_was_spoken_twice() -> None:
+    script = drafted(OPENING, PASSAGE, "Now say each line after me.", PASSAGE, ENDING, pauses_ms={4: 3000})
+    assert script.title == "My lesson"
+    assert outline(script) == [
+        ("Part 1", False, OPENING),
+        ("Passage", True, PASSAGE),
+        ("Part 2", False, "Now say each line after me."),
+        ("Part 3", False, ENDING),
+    ]
+    assert [line.text for line in script.passage][2] == "We went to the west wall at 7.30 a.m."
+
+
+def test_long_pauses_in_the_passage_make_no_section() -> None:
+    repeat = PASSAGE.replace(". ", ".|").split("|")
+    script = drafted(OPENING, *repeat, PASSAGE, ENDING, pauses_ms=dict.fromkeys(range(2, 1 + len(repeat)), 4000))
+    assert [section for section, _, _ in outline(script)] == ["Part 1", "Passage", "Part 2"]
+    assert outline(script)[1][2] == PASSAGE
+
+
+def test_a_retake_a_false_start_and_a_slip_do_not_hide_it() -> None:
+    model = PASSAGE.replace("Vera wore a warm vest.", "Vera wore. Vera wore a warm vest. Vera wore a warm vest.")
+    repeat = PASSAGE.replace("wild", "wide").replace("Every van waited in the wood. ", "")
+    script = drafted(OPENING, model, repeat, PASSAGE, ENDING)
+    assert outline(script) == [("Part 1", False, OPENING), ("Passage", True, PASSAGE), ("Part 2", False, ENDING)]
+
+
+def test_no_passage() -> None:
+    words, speech = spoken_take(OPENING, ENDING, pauses_ms={1: 3000})
+    written = draft(words, speech, "")
+    assert written.startswith("<!--\nThis first script was written from the recording itself.")
+    assert "no part was heard twice" in written
+    assert outline(read(".md", written)) == [("Part 1", False, OPENING), ("Part 2", False, ENDING)]
+
+
+def test_words_without_speech_behind_them_are_left_out() -> None:
+    words, speech = spoken_take("One two three.")
+    stray = HeardWord("Thank", Span(9000, 9500), 0.9, voiced=0.1)
+    assert outline(read(".md", draft([*words, stray], speech, "T"))) == [("Part 1", False, "One two three.")]
+
+
+def test_a_long_pause_ends_a_line_that_has_no_stop() -> None:
+    words, speech = spoken_take("vine and wine", "vest and west", pauses_ms={1: 1600})
+    assert [sentence.text for sentence in said_sentences(words, speech)] == ["vine and wine", "vest and west"]
+
+
+def test_markup_in_what_was_heard_is_text() -> None:
+    words, speech = spoken_take("<b>one</b> *two* ==three== # four.")
+    assert read(".md", draft(words, speech, "T")).lines[0].text == "<b>one</b> *two* ==three== four."
+
+
+HEARD = st.text(max_size=12) | st.sampled_from(["Vera", "went.", "one. Two", "“", "...", "Mr.", "3.5", "—"])
+
+
+@given(st.lists(st.tuples(HEARD, st.integers(0, 4000)), max_size=30))
+def test_whatever_is_heard_gives_a_script_that_can_be_read(heard: list[tuple[str, int]]) -> None:
+    at_ms, words = 0, []
+    for text, pause_ms in heard:
+        words.append(HeardWord(text, Span(at_ms + pause_ms, at_ms + pause_ms + 200), 0.5))
+        at_ms += pause_ms + 200
+    try:
+        written = draft(words, merged(word.span for word in words), "T")
+    except ScriptError as error:
+        assert "no speech" in error.what
+        return
+    assert read(".md", written).lines
+
+
+def test_nothing_heard() -> None:
+    with pytest.raises(ScriptError, match="no speech was understood"):
+        draft([], [], "T")
+
+
+def test_spoken_twice_by_its_places() -> None:
+    part = [f"w{n}" for n in range(20)]
+    words = ["a", "b", *part, "c", *part[:9], "x", *part[10:], "d"]
+    assert spoken_twice(words) == (range(2, 22), range(23, 43))
+    assert spoken_twice(part) is None
+    assert spoken_twice([]) is None
+
+
+def test_three_speakings_are_the_first_two_or_later_ones_but_never_overlap() -> None:
+    part = [f"w{n}" for n in range(20)]
+    found = spoken_twice([*part, *part, *part])
+    assert found is not None
+    first, second = found
+    assert len(first) == len(second) == 20
+    assert first.stop <= second.start
+
+
+def test_an_hour_of_words_is_quick() -> None:
+    chosen = random.Random(5)
+    vocabulary = [f"w{n}" for n in range(1500)]
+    words = chosen.choices(vocabulary, k=9000)
+    started = time.process_time()
+    spoken_twice([*words, *words[2000:4000]])
+    assert time.process_time() - started < 5
