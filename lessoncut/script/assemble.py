@@ -75,6 +75,11 @@ def marked_text(runs: Sequence[Run]) -> MarkedText:
     return MarkedText("".join(pieces), bytes(stress), bytes(phrase), tuple(line_starts))
 
 
+def one_line(text: str) -> str:
+    """The text on one line: white space and control characters become single spaces, none at its ends."""
+    return marked_text((Run(text, 0),)).text.replace("\n", " ")
+
+
 def _chapters(blocks: Iterable[Block], untitled: str) -> tuple[str, list[tuple[Section, list[Paragraph]]]]:
     """The title, and every section with its paragraphs; the text before the first section has the title's name."""
     title = untitled
@@ -86,7 +91,7 @@ def _chapters(blocks: Iterable[Block], untitled: str) -> tuple[str, list[tuple[S
         if isinstance(block, Paragraph):
             chapters[-1][1].append(block)
             continue
-        name = marked_text((Run(block.title, block.source_line),)).text.replace("\n", " ")
+        name = one_line(block.title)
         if block.passage and passage:
             raise ScriptError(
                 f"two headings mark a passage: lines {passage.source_line} and {block.source_line}",

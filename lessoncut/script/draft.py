@@ -10,6 +10,7 @@ from itertools import pairwise
 from typing import Protocol
 
 from lessoncut.errors import ScriptError
+from lessoncut.script.assemble import one_line
 from lessoncut.script.records import Line, Script, Section
 from lessoncut.script.sentences import sentences
 from lessoncut.script.write import to_markdown
@@ -82,7 +83,7 @@ def draft(words: Sequence[Heard], speech: Sequence[Span], title: str) -> str:
     chapters = list(_chapters(said, *(_regions(said, twice) if twice else ((), ()))))
     found = any(section.passage for section, _ in chapters)
     script = Script(
-        title or "Lesson",
+        one_line(title) or "Lesson",
         tuple(section for section, _ in chapters),
         tuple(
             Line("", sentence.text, index, section.passage)
@@ -103,7 +104,7 @@ def said_sentences(words: Sequence[Heard], speech: Sequence[Span]) -> list[Said]
     for word, pause_ms in zip(heard, pauses, strict=True):
         text += "\n" if pause_ms >= LINE_PAUSE_MS else " "
         starts.append(len(text))
-        text += " ".join(word.text.split())
+        text += one_line(word.text)
     said: list[Said] = []
     for start, end in sentences(text):
         place = bisect_right(starts, start) - 1
