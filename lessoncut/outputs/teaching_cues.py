@@ -72,20 +72,30 @@ def _plain(word: LessonWord) -> TaughtWord:
 
 
 def _words(said: Said, study: Study) -> Iterator[tuple[LessonWord, TaughtWord]]:
-    line = next((line for line in study.lines if line.id == said.mark.line_id), None)
+    line = study.line(said.mark.line_id)
     stress, sounds = _looks(line, study) if line else ({}, {})
-    at = 0
-    if line and said.words and said.mark.part > 1:
-        at = max(0, line.text.rfind(" ".join(word.text for word in said.words)))
-    for word in said.words:
-        found = line.text.find(word.text, at) if line else -1
-        if line is None or found < 0:
+    for word, start in placed_words(said, line):
+        if line is None or start is None:
             yield word, _plain(word)
             continue
-        at = found + len(word.text)
-        runs = groupby(range(found, at), key=lambda char: (stress.get(char, 0), sounds.get(char, 0)))
+        characters = range(start, start + len(word.text))
+        runs = groupby(characters, key=lambda char: (stress.get(char, 0), sounds.get(char, 0)))
         letters = tuple(Letters("".join(line.text[char] for char in run), level, sound) for (level, sound), run in runs)
         yield word, TaughtWord(word.span, letters)
+
+
+def placed_words(said: Said, line: Line | None) -> Iterator[tuple[LessonWord, int | None]]:
+    """The words as shown, and at which character of the line each begins; None for a word the line does not have."""
+    at = 0
+    if line and said.words and said.mark.part > 1:
+        at = max(0, line.text.rfind(said.text))
+    for word in said.words:
+        start = line.text.find(word.text, at) if line else -1
+        if start < 0:
+            yield word, None
+        else:
+            yield word, start
+            at = start + len(word.text)
 
 
 def _looks(line: Line, study: Study) -> tuple[dict[int, int], dict[int, int]]:

@@ -239,6 +239,9 @@ class Study:
     def passage(self) -> tuple[Line, ...]:
         return tuple(line for line in self.lines if line.in_passage)
 
+    def line(self, line_id: str | None) -> Line | None:
+        return next((line for line in self.lines if line.id == line_id), None)
+
     def rule(self, line_id: str) -> RuleLine | None:
         return next((rule for rule in self.rules if rule.line_id == line_id), None)
 

@@ -56,16 +56,19 @@ def prominence(
     levels: Levels,
     contour: Floats | None,
     start_ms: int,
+    *,
+    timed: bool = True,
 ) -> tuple[Prominence, ...]:
     """How strong each word of one reading was, in order; words without a vowel or a time are left out.
 
     ``group_ends`` are the last words before a pause or the end. ``contour`` is in semitones from ``start_ms`` on.
+    Without ``timed`` the phones are no more than a guess at where the vowels lie, and their length says nothing.
     """
     vowels = [_vowel(phone, phones, group_ends, levels, contour, start_ms) for phone in phones if is_vowel(phone.label)]
     if len(vowels) < 3:
         return ()
     loudness = _standard([vowel.loudness_db for vowel in vowels])
-    length = _standard([vowel.length for vowel in vowels])
+    length = _standard([vowel.length if timed else 0.0 for vowel in vowels])
     rise = _standard([0.0 if vowel.rise_st is None else vowel.rise_st for vowel in vowels])
     score = LOUDNESS_WEIGHT * loudness + DURATION_WEIGHT * length + PITCH_WEIGHT * rise
     strongest: dict[int, int] = {}
@@ -118,7 +121,9 @@ def _evidence(one: Prominence) -> tuple[str, ...]:
     def compared(value: float, more: str, less: str) -> str:
         return f"vowel {abs(value):.1f} standard deviations {more if value > 0 else less} than the line's middle"
 
-    facts = [compared(one.loudness, "louder", "quieter"), compared(one.duration, "longer", "shorter")]
+    facts = [compared(one.loudness, "louder", "quieter")]
+    if one.duration:
+        facts.append(compared(one.duration, "longer", "shorter"))
     if one.movement_st is not None:
         facts.append(f"pitch moves {one.movement_st:.1f} semitones in it")
     return tuple(facts)

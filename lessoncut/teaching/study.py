@@ -95,7 +95,7 @@ def _left_out(
             (not english, f"stress, sounds and syllables: there is no pronouncing dictionary here for “{language}”"),
             (
                 bool(missing),
-                f"the times of single sounds in {missing} of {len(kept)} readings: shared out over words",
+                f"the times of single sounds in {missing} of {len(kept)} readings: guessed from their words",
             ),
         )
         if wanted
@@ -124,7 +124,7 @@ def _reading(
     breaks = pace.pauses(spans)
     groups = pace.groups(len(rule.words), breaks)
     ends = frozenset(end - 1 for _, end in groups)
-    read = prominence(phones, ends, levels, voice, reading.span.start_ms)
+    read = prominence(phones, ends, levels, voice, reading.span.start_ms, timed=aligned is not None)
     syllables = pace.syllable_count(rule)
     rate, with_pauses = pace.rates(syllables, reading.span, breaks)
     line = None if voice is None else melody.contour(voice, reading.span.start_ms)
@@ -143,7 +143,7 @@ def _reading(
         pauses=breaks,
         groups=groups,
         links=pace.links(rule, spans),
-        weak=pace.weak_as_read(rule, phones, read),
+        weak=() if aligned is None else pace.weak_as_read(rule, phones, read),
         prominence=read,
         phones=phones,
         contour=line,
