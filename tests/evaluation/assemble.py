@@ -2,32 +2,28 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tests.evaluation.plan import Item, Noise, Plan, Rest, Said
-from tests.evaluation.signals import (
-    RATE,
-    Samples,
-    count,
-    faded,
-    running_rms,
-    silence,
-    speech_edges,
-    whispered,
-)
+from tests.evaluation.plan import Noise, Plan, Rest, Said
+from tests.evaluation.signals import RATE, Samples, count, faded, running_rms, silence, whispered
 from tests.evaluation.sounds import held, stray
-from tests.evaluation.voices import Speech, Word, say
+from tests.evaluation.voices import Speech, Word, isolated, say
 
 
 @dataclass(frozen=True)
 class Event:
-    """One item as it stands in the take: its own onset and offset, and its words where they are known."""
+    """One item as it stands in the take: its own onset and offset, and its words where they are known.
+
+    The core is what lies within ``CORE_DEPTH_DB`` of the loudest part: nobody may cut into that.
+    """
 
     item: Said | Noise
     start_s: float
     end_s: float
+    core_start_s: float
+    core_end_s: float
     words: tuple[Word, ...]
 
 
@@ -42,30 +38,28 @@ def performed(plan: Plan) -> tuple[Samples, tuple[Event, ...]]:
         else:
             speech = _sounded(item)
             piece = speech.samples
-            moved = tuple(Word(word.text, word.start_s + at / RATE, word.end_s + at / RATE) for word in speech.words)
-            events.append(Event(item, (at + speech.start) / RATE, (at + speech.end) / RATE, moved))
+            timed = not isinstance(item, Said) or item.voice.engine != "real"  # an aligner's words are no truth
+            moved = tuple(Word(word.text, word.start_s + at / RATE, word.end_s + at / RATE)
+                          for word in speech.words if timed)
+            events.append(Event(item, (at + speech.start) / RATE, (at + speech.end) / RATE,
+                                (at + speech.core_start) / RATE, (at + speech.core_end) / RATE, moved))
         pieces.append(piece)
         at += len(piece)
     return np.concatenate((*pieces, silence(0.3))), tuple(events)
 
 
-def _sounded(item: Item) -> Speech:
+def _sounded(item: Said | Noise) -> Speech:
     if isinstance(item, Noise):
         rng = np.random.default_rng(item.seed)
-        sound = held(item.kind, rng) if item.held else stray(item.kind, rng)
-        return Speech(sound, *speech_edges(sound))
-    if isinstance(item, Rest):
-        raise TypeError("a rest has no sound")
+        return isolated(held(item.kind, rng) if item.held else stray(item.kind, rng))
     speech = say(item.voice, item.text, item.rate, item.seed)
     if item.only_words is not None:
         speech = broken_off(item, speech, item.only_words)
-    samples = speech.samples
     if item.role == "whisper":
-        level = np.sqrt(np.mean(samples**2))
-        samples = whispered(samples, np.random.default_rng(item.seed))
-        samples = samples * (level / np.sqrt(np.mean(samples**2)))
-        speech = Speech(samples, *speech_edges(samples))
-    return Speech(samples * 10 ** (item.gain_db / 20), speech.start, speech.end, speech.words)
+        voiceless = whispered(speech.samples, np.random.default_rng(item.seed))
+        level, own = (np.sqrt(np.mean(samples**2)) for samples in (speech.samples, voiceless))
+        speech = isolated(voiceless * level / own)
+    return replace(speech, samples=speech.samples * 10 ** (item.gain_db / 20))
 
 
 def broken_off(item: Said, whole: Speech, words: int) -> Speech:
@@ -81,5 +75,5 @@ def broken_off(item: Said, whole: Speech, words: int) -> Speech:
     first_at, last_at = count(max(0.0, last.end_s - 0.04)), count(last.end_s + 0.04)
     level = running_rms(whole.samples)[first_at:last_at]
     piece = faded(whole.samples[: first_at + int(level.argmin())], 0.0, 0.02)
-    piece = np.concatenate((piece, silence(0.04)))
-    return Speech(piece, *speech_edges(piece), whole.words[:words])
+    quieter_db = 20 * float(np.log10(running_rms(whole.samples).max() / running_rms(piece).max()))
+    return isolated(np.concatenate((piece, silence(0.04))), whole.words[:words], whole.depth_db - quieter_db)

@@ -9,25 +9,36 @@ Two readings of what is right, where it could be argued:
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from tests.evaluation import real
 from tests.evaluation.mishaps import HARD, Slot, mishaps, pickups
-from tests.evaluation.plan import Item, Noise, PassKind, Plan, Rest, Said, ScriptLine
+from tests.evaluation.plan import Item, Noise, PassKind, Plan, Rest, Role, Said, ScriptLine
 from tests.evaluation.room import draw_room
 from tests.evaluation.script_text import markdown
 from tests.evaluation.sounds import STRAY_KINDS
 from tests.evaluation.texts import Block, Family, Texts, texts
-from tests.evaluation.voices import DEV_VOICES, HELD_VOICES, Voice
+from tests.evaluation.voices import DEV_VOICES, HELD_VOICES, REAL_VOICES, TALK_BESIDE_REAL, Voice
 
+_REAL_SHARE = 0.08
 _PAUSE_STYLES = ("even", "wild", "brisk")
+_SEEDS = 4
+_RATE_STEP = 0.04
+
+
+def _stepped(rate: float) -> float:
+    """Rates and seeds come in steps, so that lessons share what is slow to synthesise."""
+    return round(round(rate / _RATE_STEP) * _RATE_STEP, 2)
+
 
 @dataclass(frozen=True)
 class _Style:
     """One teacher on one day."""
 
     voice: Voice
+    talker: Voice
     learner: Voice
     rate: float
     repeat_rate: float
@@ -67,15 +78,15 @@ class _Lesson:
         rate = (style.repeat_rate if repeat else style.rate) * float(self.rng.uniform(0.96, 1.04))
         gain = style.pass_gains_db[at_pass] if at_pass is not None else 0.0
         text = said.changed if misread and said.changed else said.spoken
-        self.items.append(Said("reading", text, style.voice, round(rate, 2), self.seed() % 40,
+        self.items.append(Said("reading", text, style.voice, _stepped(rate), self.seed() % _SEEDS,
                                gain + float(self.rng.uniform(-1.5, 1.5)), line, at_pass, only_words,
-                               misread and said.changed is not None))
+                               (misread and said.changed is not None) or said.altered))
 
     def talk(self, kind: str) -> None:
-        role = "whisper" if kind == "whisper" else "talk"
+        role: Role = "whisper" if kind == "whisper" else "talk"
         gain = float(self.rng.uniform(-3, 1)) - (9.0 if role == "whisper" else 0.0)
-        self.items.append(Said(role, self.pick(self.words.says(kind)), self.style.voice, round(self.style.rate, 2),
-                               self.seed() % 40, gain))
+        self.items.append(Said(role, self.pick(self.words.says(kind)), self.style.talker, _stepped(self.style.rate),
+                               self.seed() % _SEEDS, gain))
 
     def noise(self, kind: str | None = None, held: bool = False) -> None:
         self.items.append(Noise(kind or self.pick(STRAY_KINDS), self.seed(), held))
@@ -124,13 +135,18 @@ def draw(family: Family, seed: int) -> Plan:
     words = texts(family)
     clean = bool(rng.random() < 0.2)
     size = str(rng.choice(["tiny", "normal", "long", "huge"], p=[0.12, 0.63, 0.2, 0.05]))
-    sections = _sections(rng, words, size)
+    read_aloud = bool(rng.random() < _REAL_SHARE)
+    if read_aloud:
+        altered = int(rng.integers(5)) if not clean and rng.random() < 0.5 else None
+        sections = [real.passage(family, altered)]
+    else:
+        sections = _sections(rng, words, size)
     lines = tuple(
         ScriptLine(f"L{at + 1:03d}", block.title, block.kind == "passage", line)
         for at, (block, line) in enumerate((block, line) for block in sections for line in block.lines)
     )
     passes = _passes(rng, size)
-    style = _style(rng, family, passes)
+    style = _style(rng, family, passes, read_aloud)
     lesson = _Lesson(rng, words, style, lines)
     _perform(lesson, sections, passes, clean, _amount(rng, size))
     title = next(block.title for block in sections if block.kind == "passage")
@@ -178,15 +194,20 @@ def _passes(rng: np.random.Generator, size: str) -> tuple[PassKind, ...]:
     return ("model", "repeat")
 
 
-def _style(rng: np.random.Generator, family: Family, passes: tuple[PassKind, ...]) -> _Style:
+def _style(rng: np.random.Generator, family: Family, passes: tuple[PassKind, ...], read_aloud: bool) -> _Style:
     voices = DEV_VOICES if family == "dev" else HELD_VOICES
-    teacher, learner = (voices[int(at)] for at in rng.choice(len(voices), 2, replace=False))
+    shares = np.array([voice.weight for voice in voices]) / sum(voice.weight for voice in voices)
+    teacher, learner = (voices[int(at)] for at in rng.choice(len(voices), 2, replace=False, p=shares))
     rate = float(rng.uniform(0.86, 1.12))
     uneven = rng.random() < 0.3
     gains = tuple(float(rng.uniform(-6, 3)) if uneven else 0.0 for _ in passes)
-    return _Style(teacher, learner, rate, rate * float(rng.uniform(0.85, 1.0)), float(rng.uniform(0.3, 0.8)),
-                  str(rng.choice(_PAUSE_STYLES, p=[0.4, 0.4, 0.2])), gains,
-                  float(rng.uniform(0.5, 1.0)) if rng.random() < 0.15 else 0.0)
+    pauses = str(rng.choice(_PAUSE_STYLES, p=[0.4, 0.4, 0.2]))
+    style = _Style(teacher, teacher, learner, rate, rate * float(rng.uniform(0.85, 1.0)),
+                   float(rng.uniform(0.3, 0.8)), pauses, gains,
+                   float(rng.uniform(0.5, 1.0)) if rng.random() < 0.15 else 0.0)
+    if read_aloud:
+        return replace(style, voice=REAL_VOICES[family], talker=TALK_BESIDE_REAL[family], rate=1.0, repeat_rate=0.97)
+    return style
 
 
 def _perform(lesson: _Lesson, sections: list[Block], passes: tuple[PassKind, ...], clean: bool, amount: int) -> None:

@@ -34,7 +34,6 @@ _blocks: list[bytes] = []
 _events: list[tuple[int, int, int, bytes]] = []
 
 
-@_Callback
 def _hear(wave: Any, samples: int, events: Any) -> int:
     if samples > 0 and wave:
         _blocks.append(ctypes.string_at(wave, samples * 2))
@@ -47,13 +46,16 @@ def _hear(wave: Any, samples: int, events: Any) -> int:
     return 0
 
 
+_hear_as_callback = _Callback(_hear)  # kept alive here: the library holds a bare pointer
+
+
 @cache
 def _library() -> tuple[Any, int]:
     library = ctypes.CDLL(_LIBRARY)
     rate_hz = library.espeak_Initialize(_SYNCHRONOUS, 0, None, _PHONEME_EVENTS)
     if rate_hz <= 0:
         raise RuntimeError("espeak-ng did not start")
-    library.espeak_SetSynthCallback(_hear)
+    library.espeak_SetSynthCallback(_hear_as_callback)
     return library, rate_hz
 
 
@@ -82,5 +84,5 @@ def _words(text: str, length_s: float) -> list[tuple[str, float, float]]:
     for at, (position, start_s) in enumerate(starts):
         following_s = starts[at + 1][1] if at + 1 < len(starts) else length_s
         end_s = min([following_s, *(rest for rest in rests if rest > start_s)])
-        words.append((text[position - 1 :].split()[0].strip(",.?!;:"), start_s, end_s))
+        words.append((text[position - 1 :].split(maxsplit=1)[0].strip(",.?!;:"), start_s, end_s))
     return words

@@ -17,6 +17,10 @@ from tests.evaluation.truth import truth
 from tests.evaluation.voices import missing_engines
 
 
+def lesson_id(family: Family, seed: int) -> str:
+    return f"{family}-{seed:04d}"
+
+
 def write_lesson(folder: Path, family: Family, seed: int) -> Path:
     """The lesson's own folder under ``folder``, holding the take, ``script.md`` and ``truth.json``."""
     plan = draw(family, seed)

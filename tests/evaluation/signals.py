@@ -14,6 +14,8 @@ RATE = 22050
 EDGE_DEPTH_DB = 40.0
 """A reading starts and ends where its clean signal crosses this far below its loudest 10 ms."""
 
+CORE_DEPTH_DB = 28.0
+
 
 def count(seconds: float) -> int:
     return round(seconds * RATE)

