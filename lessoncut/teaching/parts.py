@@ -118,7 +118,7 @@ class _Place:
             "that": self._that, "this": lambda: "demonstrative", "these": lambda: "demonstrative",
             "those": lambda: "demonstrative", "there": self._there, "to": self._to, "so": self._so, "no": self._no,
             "like": self._like, "one": self._one, "ones": lambda: "indefinite pronoun", "his": self._his,
-            "her": self._her, "please": lambda: "adverb", "well": self._well, "little": lambda: "adjective",
+            "her": self._her, "once": self._once, "please": lambda: "adverb", "well": self._well, "little": lambda: "adjective",
             "as": lambda: "conjunction", "than": lambda: "conjunction", "half": lambda: "quantifier",
         }  # fmt: skip
         ask = asks.get(self.word)
@@ -162,6 +162,9 @@ class _Place:
             return "indefinite pronoun"
         return "number"
 
+    def _once(self) -> Tag:
+        return "conjunction" if self.next in lists.SUBJECTS | lists.POSSESSIVES | {"the"} else "adverb"
+
     def _his(self) -> Tag:
         return "possessive pronoun" if self.last else "possessive"
 
@@ -179,7 +182,9 @@ class _Place:
         if word in lists.HAVE | lists.DO | lists.MODALS:
             return self._helping()
         if word in lists.PARTICLES | lists.PREPOSITIONS:
-            return self._particle() or ("preposition" if word in lists.PREPOSITIONS else "adverb")
+            alone = self.last and word in lists.PLACE_ADVERBS
+            governs = word in lists.PREPOSITIONS and not alone
+            return self._particle() or ("preposition" if governs else "adverb")
         members: tuple[tuple[frozenset[str], Tag], ...] = (
             (lists.INDEFINITE, "indefinite pronoun"), (lists.PRONOUNS, "pronoun"), (lists.POSSESSIVES, "possessive"),
             (lists.WEAK_DETERMINERS, "determiner"), (lists.CONJUNCTIONS, "conjunction"),
@@ -204,7 +209,7 @@ class _Place:
         if self.word in lists.MODALS:
             return "noun" if self.previous_tag in ("article", "possessive") else "auxiliary"
         ahead = [word for word in self.rest[:4] if word not in lists.ADVERBS | lists.NEGATIVES][:2]
-        if not ahead:
+        if not ahead or self.last:
             return "auxiliary"
         if self.previous_tag == "infinitive to":
             return "verb"

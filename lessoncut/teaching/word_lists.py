@@ -32,6 +32,8 @@ PREPOSITIONS = words(
     " during against among around across along above below beside besides beyond near toward towards upon within"
     " until till since except despite per via off than as up down out like inside outside underneath opposite past"
 )
+PLACE_ADVERBS = words("above below before after behind inside outside underneath opposite past near beyond within by")
+"""Prepositions that are adverbs where nothing follows them."""
 PARTICLES = words("up down out off away back over in on through around along by about together apart aside forward")
 CONJUNCTIONS = words(
     "and but or nor so yet if because although though unless whereas whether while that when where since until"
