@@ -83,6 +83,14 @@ class Alignment:
     """Worst mean score of a silence between the words: low when other speech hides there."""
 
     @property
+    def mean_score(self) -> float:
+        """The score a frame over all the words; minus infinity when no path was found."""
+        length_ms = sum(word.span.length_ms for word in self.words)
+        if not length_ms:
+            return float("-inf")
+        return sum(word.score * word.span.length_ms for word in self.words) / length_ms
+
+    @property
     def worst_score(self) -> float:
         """The least believable word; minus infinity when no path was found."""
         return min((word.score for word in self.words), default=float("-inf"))
