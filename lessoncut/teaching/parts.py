@@ -118,7 +118,8 @@ class _Place:
             "that": self._that, "this": lambda: "demonstrative", "these": lambda: "demonstrative",
             "those": lambda: "demonstrative", "there": self._there, "to": self._to, "so": self._so, "no": self._no,
             "like": self._like, "one": self._one, "ones": lambda: "indefinite pronoun", "his": self._his,
-            "her": self._her, "once": self._once, "please": lambda: "adverb", "well": self._well, "little": lambda: "adjective",
+            "her": self._her, "once": self._once,
+            "please": lambda: "adverb", "well": self._well, "little": lambda: "adjective",
             "as": lambda: "conjunction", "than": lambda: "conjunction", "half": lambda: "quantifier",
         }  # fmt: skip
         ask = asks.get(self.word)
