@@ -231,7 +231,8 @@ def _failure(code: int, complaints: str, blame: str | None) -> LessoncutError:
     if "No space left on device" in complaints:
         return ToolError("the disk is full", hint="make room, then run the command again")
     if code < 0:
-        return ToolError(f"ffmpeg was stopped by signal {-code}", hint="run the command again")
+        hint = f"run the command again; if it happens again, set {CHOICE} to another ffmpeg"
+        return ToolError(f"ffmpeg was stopped by signal {-code}", hint=hint)
     if blame is not None:
         return TakeError(f"ffmpeg cannot read it: {said}", where=blame, hint="play the file to see whether it is whole")
     return ToolError(f"ffmpeg failed: {said}")

@@ -1,4 +1,4 @@
-"""How loud the take is, every 10 ms; the only home of scipy.signal.
+"""How loud the take is, every 10 ms.
 
 Arrays have one value a frame of ``HOP_MS``; frame ``i`` covers ``[i * HOP_MS, (i + 1) * HOP_MS)``. Levels are RMS in
 dB relative to full scale, never below ``FLOOR_DB``: a sine that just fits has -3.01.

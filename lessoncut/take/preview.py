@@ -29,6 +29,9 @@ _PLAYED: dict[str, tuple[frozenset[str | None], frozenset[str]]] = {
 }
 _PLAYED_PIXELS = ("yuv420p", "yuvj420p")
 
+_NO_OFFSET_MS = 20
+"""A player's clock that is no further from take time than half a frame will do."""
+
 _LONG_SIDE, _SHORT_SIDE = 1280, 720
 _SOUND_HZ, _SOUND_CHANNELS = 48_000, 2
 
@@ -47,9 +50,9 @@ def why_needed(take: Take) -> str | None:
         return f"browsers are not sure to play {codec or 'no picture'} with {sound} in {ending}"
     if file.sound.channels > _SOUND_CHANNELS:
         return f"the sound has {file.sound.channels} channels"
-    if picture:
-        return _why_not_shown(picture) or ("its clock does not start at 0" if file.start_ms else None)
-    return None
+    if abs(file.start_ms) > _NO_OFFSET_MS:
+        return "its clock does not start at 0"
+    return _why_not_shown(picture) if picture else None
 
 
 def _why_not_shown(picture: Picture) -> str | None:

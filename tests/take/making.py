@@ -11,10 +11,9 @@ import wave
 from collections.abc import Sequence
 from pathlib import Path
 
+import imageio_ffmpeg
 import numpy as np
 from numpy.typing import NDArray
-
-from lessoncut.ffmpeg import executable
 
 RATE_HZ = 48_000
 CLICKS_S = (1.0, 2.5)
@@ -27,8 +26,8 @@ PICTURE = "testsrc2=s=320x180:r=30000/1001:d=4"
 
 
 def ffmpeg(*arguments: str | Path) -> None:
-    """ffmpeg as a user would call it, without lessoncut's fences."""
-    command = [executable(), "-hide_banner", "-loglevel", "error", "-y", *map(str, arguments)]
+    """The packaged ffmpeg, whichever lessoncut would take, and without its fences."""
+    command = [imageio_ffmpeg.get_ffmpeg_exe(), "-hide_banner", "-loglevel", "error", "-y", *map(str, arguments)]
     subprocess.run(command, check=True, stdin=subprocess.DEVNULL)
 
 
