@@ -14,6 +14,8 @@ from lessoncut.outputs.captions_ass import styled_file
 from lessoncut.outputs.teaching_cues import YOUR_TURN, Letters, TaughtCue, TaughtWord, taught_cues
 from lessoncut.outputs.written import lookalikes
 
+_APART = "{\\fs32}"
+"""An empty row between the call and the line: their boxes would touch."""
 _UNSAID = Color(176, 176, 176)
 _TAGS = {0: ("", ""), 1: (r"\b1", r"\b0"), 2: (r"\b1\u1", r"\b0\u0")}
 
@@ -33,8 +35,8 @@ def captions_teaching_ass(programme: Programme, your_turn: str = YOUR_TURN) -> s
 
 def _text(cue: TaughtCue) -> str:
     rows = [" ".join(map(_word, row)) for row in cue.rows] if cue.call else _lit(cue)
-    call = [] if cue.call is None else [rf"{{\rTurn}}{_safe(cue.call)}{{\r}}"]
-    return r"\N".join([*call, *rows])
+    call = "" if cue.call is None else rf"{{\rTurn}}{_safe(cue.call)}{{\r}}\N{_APART}\N{{\r}}"
+    return call + r"\N".join(rows)
 
 
 def _lit(cue: TaughtCue) -> list[str]:

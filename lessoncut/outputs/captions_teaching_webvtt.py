@@ -30,6 +30,9 @@ _STYLE = """STYLE
 ::cue(.sound2) {
   outline: 1px solid #ffffff;
 }
+::cue(.sound3) {
+  text-decoration: overline;
+}
 ::cue(.turn) {
   color: #000000;
   background: #ffffff;
