@@ -98,7 +98,7 @@ def _talk(match: Match) -> tuple[_Talk, ...]:
 def _recorded_ms(item: Item, following: Item, take: Take, talk: Sequence[_Talk]) -> int | None:
     """The pause between two items that the take has one after the other; None where anything lies between."""
     end_ms, start_ms = item.span.end_ms, following.span.start_ms
-    if start_ms < end_ms or _file_span(take, item.span) != _file_span(take, following.span):
+    if start_ms < end_ms or _file_span(take, end_ms - 1) != _file_span(take, start_ms):
         return None
     between = Span(end_ms, start_ms)
     own = _shared_reading(item, following)
@@ -115,19 +115,19 @@ def _shared_reading(item: Item, following: Item) -> str | None:
     return item.reading_id if follows else None
 
 
-def _file_span(take: Take, span: Span) -> Span:
-    return next((file for file in take.spans if file.contains(span.middle_ms)), take.spans[-1])
+def _file_span(take: Take, at_ms: int) -> Span:
+    return next((file for file in take.spans if file.contains(at_ms)), take.spans[-1])
 
 
 def quiet_after(item: Item, take: Take, talk: Sequence[_Talk]) -> Span:
     """From the item's last word to whatever is said next in the same file."""
     end_ms = item.span.end_ms
     limits = [max(other.reach.start_ms, end_ms) for other in talk if other.span.end_ms > end_ms]
-    return Span(end_ms, max(end_ms, min([_file_span(take, item.span).end_ms, *limits])))
+    return Span(end_ms, max(end_ms, min([_file_span(take, end_ms - 1).end_ms, *limits])))
 
 
 def quiet_before(item: Item, take: Take, talk: Sequence[_Talk]) -> Span:
     """From whatever was said before in the same file to the item's first word."""
     start_ms = item.span.start_ms
     limits = [min(other.reach.end_ms, start_ms) for other in talk if other.span.start_ms < start_ms]
-    return Span(min(start_ms, max([_file_span(take, item.span).start_ms, *limits])), start_ms)
+    return Span(min(start_ms, max([_file_span(take, start_ms).start_ms, *limits])), start_ms)

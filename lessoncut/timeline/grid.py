@@ -51,6 +51,9 @@ class Ground:
     def ceil(self, file: int, take_ms: int) -> int:
         return math.ceil(self.at(file, take_ms))
 
+    def nearest(self, file: int, take_ms: int) -> int:
+        return math.floor(self.at(file, take_ms) + Fraction(1, 2))
+
     def take_ms(self, file: int, frame: int) -> Fraction:
         """When the frame starts, exactly."""
         return self.starts_ms[file] + frame * 1000 / self.rate.per_second

@@ -45,16 +45,22 @@ class Piece:
 def pieces_of(item: Item, ground: Ground) -> list[Piece]:
     """The frames of an item: inside its cut where they can be, but never without a part of its speech.
 
-    More than one where something is cut out of it, or where it runs across two files.
+    More than one where something is cut out of it, or where it runs across two files: there the border is the
+    nearest frame, since files seldom last a whole number of frames.
     """
     holes = item.cut_outs if isinstance(item, LineItem) else ()
+    # Handles do not reach into a file in which the item has no speech.
+    begins, ends = ground.file_at(item.span.start_ms), ground.file_at(max(item.span.start_ms, item.span.end_ms - 1))
+    cut = item.cut.clipped(Span(ground.starts_ms[begins], ground.ends_ms[ends]))
     out: list[Piece] = []
-    for span in without(item.cut, holes):
+    for span in without(cut, holes):
         for file in range(ground.file_at(span.start_ms), ground.file_at(span.end_ms - 1) + 1):
             inside = span.clipped(Span(ground.starts_ms[file], ground.ends_ms[file]))
             speech = _speech_in(item, inside)
             first = min(ground.ceil(file, inside.start_ms), ground.floor(file, speech.start_ms))
             last = max(ground.floor(file, inside.end_ms), ground.ceil(file, speech.end_ms), first + 1)
+            if span.end_ms > inside.end_ms:
+                last = max(ground.nearest(file, inside.end_ms), first + 1)
             if out and out[-1].file == file and first <= out[-1].source_out:
                 out[-1] = Piece(file, out[-1].source_in, max(last, out[-1].source_out))
             else:
@@ -131,8 +137,10 @@ class _Layer:
         if pause.kind == "repeat" and self.pacing.fill == "hold":
             seen_before = pause.recorded_ms is not None or self._there_before(first, pause) > 0
             self._hold(frames, "repeat", at, first.file, first.source_in - seen_before)
+        elif pause.recorded_ms is not None and pause.recorded_ms >= pause.wanted_ms and frames == 0:
+            self._play_on(last, coming)
         elif pause.recorded_ms is not None:
-            self._recorded(at, pause.kind, frames, last, coming)
+            self._recorded(at, pause.kind, frames, last, first)
         else:
             self._joined(at, pause, frames, last, first)
 
@@ -140,15 +148,23 @@ class _Layer:
         """What the item's last frames hold after its last word."""
         return self.ground.take_ms(last.file, last.source_out) - item.span.end_ms
 
-    def _recorded(self, at: int, kind: GapKind, frames: int, last: Piece, coming: list[Piece]) -> None:
-        """The take goes on from one item to the next: its pause is kept, lengthened, or trimmed where it is quiet."""
+    @staticmethod
+    def _play_on(last: Piece, coming: list[Piece]) -> None:
+        """No pause is wanted: a frame in which one item ends and the next begins plays once."""
         first = coming[0]
-        there = first.source_in - last.source_out
-        if there < 0 and frames == 0:
+        if first.file != last.file or first.source_in >= last.source_out:
+            return
+        if first.source_out <= last.source_out and len(coming) > 1:
+            del coming[0]
+        else:
             coming[0] = Piece(first.file, min(last.source_out, first.source_out - 1), first.source_out)
-        elif frames >= there:
+
+    def _recorded(self, at: int, kind: GapKind, frames: int, last: Piece, first: Piece) -> None:
+        """The take goes on from one item to the next: its pause is kept, lengthened, or trimmed where it is quiet."""
+        there = max(0, first.source_in - last.source_out)
+        if frames >= there:
             self._play(Piece(last.file, last.source_out, first.source_in), "pause", at)
-            self._hold(frames - max(0, there), kind, at, first.file, first.source_in - 1)
+            self._hold(frames - there, kind, at, first.file, first.source_in - 1)
         else:
             head = self._quiet_cut(last, frames, there)
             self._play(Piece(last.file, last.source_out, last.source_out + head), "pause", at)

@@ -17,8 +17,12 @@ def marks_of(lesson: Lesson, timeline: Timeline, between: Sequence[Pause]) -> Ma
     """``between`` is the pause wanted after every item."""
     edits = _edits_of_items(timeline, len(lesson.items))
     stretches = [[stretch_of(timeline, edit) for edit in mine] for mine in edits]
-    starts = [_at(mine, item.span.start_ms) for mine, item in zip(stretches, lesson.items, strict=True)]
-    ends = [_until(mine, item.span.end_ms) for mine, item in zip(stretches, lesson.items, strict=True)]
+    starts: list[Fraction] = []
+    ends: list[Fraction] = []
+    for mine, item in zip(stretches, lesson.items, strict=True):
+        # At the border of two files the frames fit the clock to half a frame only; speech stays in order all the same.
+        starts.append(max([_at(mine, item.span.start_ms), *ends[-1:]]))
+        ends.append(max(starts[-1], _until(mine, item.span.end_ms)))
     lesson_end_ms = timeline.frames * 1000 / timeline.rate.per_second
     items = []
     for at, item in enumerate(lesson.items):
@@ -63,9 +67,9 @@ def _at(stretches: Sequence[Stretch], take_ms: int) -> Fraction:
 
 
 def _until(stretches: Sequence[Stretch], take_ms: int) -> Fraction:
-    """Lesson time of something that ends: in the first stretch that lasts till then."""
-    mine = [stretch for stretch in stretches if stretch.take_end_ms >= take_ms] or stretches[-1:]
-    return mine[0].lesson_start_ms + take_ms - mine[0].take_start_ms
+    """Lesson time of something that ends: in the last stretch that has begun before then."""
+    mine = [stretch for stretch in stretches if stretch.take_start_ms < take_ms] or stretches[:1]
+    return mine[-1].lesson_start_ms + take_ms - mine[-1].take_start_ms
 
 
 def _rounded(at_ms: Fraction) -> int:

@@ -50,7 +50,7 @@ class Scene:
 
     @property
     def findings(self) -> tuple[Finding, ...]:
-        hearing = Hearing(40_000, "en", "told", (), self.words, self.sounds, -70.0, -20.0)
+        hearing = Hearing(80_000, "en", "told", (), self.words, self.sounds, -70.0, -20.0)
         return find(self.script, hearing, self.match)
 
     def finding(self, kind: str, nth: int = 0) -> Finding:
