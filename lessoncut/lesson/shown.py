@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import SequenceMatcher
+from functools import lru_cache
 
 from lessoncut import wording
 from lessoncut.decisions.records import Wording
@@ -28,6 +29,7 @@ class Chunk:
     last: int
 
 
+@lru_cache(maxsize=1 << 12)
 def chunks_of(text: str) -> tuple[Chunk, ...]:
     """The line's written words in order; each has at least one spoken word."""
     written = [(match.start(), match.end()) for match in re.finditer(r"\S+", text)]

@@ -11,9 +11,10 @@ from lessoncut.lesson.records import Item, Lesson, LineItem
 from lessoncut.matching.records import Match
 from lessoncut.take.levels import HOP_MS, Levels
 from lessoncut.take.records import Take
-from lessoncut.timeline.gaps import Pause, opening, pauses
+from lessoncut.timeline.gaps import Pause, pauses
 from lessoncut.timeline.grid import Ground, ground_of
 from lessoncut.timeline.marks import covers_of, marks_of
+from lessoncut.timeline.quiet import Quiet
 from lessoncut.timeline.records import Edit, EditRole, Gap, GapKind, Marks, TakeEdit, Timeline
 from lessoncut.times import Span, without
 
@@ -25,9 +26,10 @@ def lay_out(
     ground = ground_of(take)
     if not lesson.items:
         return Timeline(ground.rate, ground.starts_ms, ()), Marks((), ())
-    between = pauses(lesson, take, match, pacing)
+    quiet = Quiet(take, match)
+    between = pauses(lesson, quiet, pacing)
     layer = _Layer(ground, pacing, levels)
-    layer.lay(lesson.items, between, opening(lesson, take, match))
+    layer.lay(lesson.items, between, quiet.before(lesson.items[0]))
     bare = Timeline(ground.rate, ground.starts_ms, tuple(layer.edits))
     timeline = Timeline(ground.rate, ground.starts_ms, bare.edits, covers_of(lesson.covers, bare))
     return timeline, marks_of(lesson, timeline, between)
