@@ -7,9 +7,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tests.evaluation.plan import Noise, Plan, Rest, Said
-from tests.evaluation.signals import RATE, Samples, count, faded, running_rms, silence, whispered
+from tests.evaluation.signals import EDGE_DEPTH_DB, RATE, Samples, count, faded, running_rms, silence, whispered
 from tests.evaluation.sounds import held, stray
 from tests.evaluation.voices import Speech, Word, isolated, say
+
+_SHORTEST_S = 0.15
+"""Less of a word than this is no start that anybody would hear."""
 
 
 @dataclass(frozen=True)
@@ -65,15 +68,22 @@ def _sounded(item: Said | Noise) -> Speech:
 def broken_off(item: Said, whole: Speech, words: int) -> Speech:
     """The first ``words`` words alone.
 
-    Cut from the whole reading where the voice tells its word ends, at the quietest place within 40 ms; otherwise
-    said by themselves with the open melody of a comma.
+    Cut from the whole reading where the voice tells its word ends, at the quietest place within 40 ms; otherwise said
+    by themselves with the open melody of a comma. A recorded person, who can say nothing else, says a word more where
+    the first is too short.
     """
     texts = item.text.split()
-    if len(whole.words) != len(texts):
+    timed = len(whole.words) == len(texts)
+    long_enough = [at for at, word in enumerate(whole.words) if word.end_s - whole.start / RATE >= _SHORTEST_S]
+    if timed and item.voice.engine == "real":
+        words = max(words, long_enough[0] + 1)
+    if not timed or words - 1 not in long_enough:
         return say(item.voice, " ".join(texts[:words]).rstrip(",.?!") + ",", item.rate, item.seed)
     last = whole.words[words - 1]
-    first_at, last_at = count(max(0.0, last.end_s - 0.04)), count(last.end_s + 0.04)
+    most_of_it_s = last.start_s + 0.6 * (last.end_s - last.start_s)
+    first_at, last_at = count(max(most_of_it_s, last.end_s - 0.04)), count(last.end_s + 0.04)
     level = running_rms(whole.samples)[first_at:last_at]
     piece = faded(whole.samples[: first_at + int(level.argmin())], 0.0, 0.02)
     quieter_db = 20 * float(np.log10(running_rms(whole.samples).max() / running_rms(piece).max()))
-    return isolated(np.concatenate((piece, silence(0.04))), whole.words[:words], whole.depth_db - quieter_db)
+    depth_db = whole.depth_db - quieter_db if whole.depth_db < EDGE_DEPTH_DB else EDGE_DEPTH_DB
+    return isolated(np.concatenate((piece, silence(0.04))), whole.words[:words], depth_db)

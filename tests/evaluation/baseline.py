@@ -20,7 +20,7 @@ from rapidfuzz import fuzz
 FULL_LIKENESS = 80.0
 PARTIAL_LIKENESS = 85.0
 _PAUSE_S = 0.6
-_SENTENCE_END = re.compile(r"(?<=[.?!])\s+")
+_SENTENCE_END = re.compile(r"(?<=[.?!])(?<!Mr\.)\s+")
 
 
 @dataclass(frozen=True)

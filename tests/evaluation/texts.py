@@ -22,7 +22,7 @@ class Line:
     """``changed`` is the line as a careless reader says it, None where no such reading is foreseen.
 
     ``hold`` names a sound held for demonstration after the line. ``altered`` says that ``spoken`` is not what is
-    written: every reading is a misreading.
+    written: every reading is a misreading. What is not ``breakable`` cannot be a false start.
     """
 
     written: str
@@ -30,6 +30,7 @@ class Line:
     changed: str | None = None
     hold: str | None = None
     altered: bool = False
+    breakable: bool = True
 
 
 @dataclass(frozen=True)
