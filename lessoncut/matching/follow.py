@@ -33,13 +33,13 @@ class Costs:
 
     substituted: float = 1.7
     """A heard word in place of a script word it is not at all like."""
-    extra: float = 1.0
+    extra: float = 1.2
     """A heard word that the line does not have."""
     missed: float = 0.8
     """A script word that was not heard, inside a line or at its edge."""
     most_missed_at_start: float = 2.6
     most_missed_at_end: float = 1.5
-    talk: float = 0.85
+    talk: float = 0.8
     """One word outside the script."""
     talk_begins: float = 0.3
     talk_ends: float = 0.3
@@ -52,13 +52,13 @@ class Costs:
     round_again: float = 0.4
     """From the passage's last line to its first."""
     most_jump: float = 2.4
-    across_pause: float = 0.5
+    across_pause: float = 0.7
     """To go on inside a line, or to add a word to it, after a pause of ``PAUSE_MS`` or more."""
-    abandoned_at_pause: float = 0.6
+    abandoned_at_pause: float = 0.5
     """Factor on leaving a line early when a pause follows."""
 
 
-PAUSE_MS = 350
+PAUSE_MS = 180
 
 
 @dataclass(frozen=True)

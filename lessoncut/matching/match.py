@@ -10,7 +10,8 @@ from lessoncut.hearing.records import Hearing
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
 from lessoncut.matching.records import Aside, Match, Pass, Reading
-from lessoncut.matching.settle import Attempt, Settled, Settler
+from lessoncut.matching.settle import Attempt, Settled, Settler, Unscripted
+from lessoncut.matching.speakers import VoiceOf, second_speaker
 from lessoncut.script.records import Script
 from lessoncut.take.levels import Levels
 from lessoncut.times import Span
@@ -24,15 +25,32 @@ class _Placed:
     pass_id: str | None
 
 
-def match(script: Script, hearing: Hearing, levels: Levels, ask: Ask) -> Match:
-    """What happened in the take. ``ask`` lays words on the sound (see ``lay.Ask``)."""
-    settled = Settler(script, hearing, ask).settle()
+def match(script: Script, hearing: Hearing, levels: Levels, ask: Ask, voice_of: VoiceOf) -> Match:
+    """What happened in the take.
+
+    ``ask`` lays words on the sound (see ``lay.Ask``); ``voice_of`` tells voices apart (see ``speakers.VoiceOf``).
+    """
+    settled = _of_the_teacher(Settler(script, hearing, ask).settle(), voice_of)
     passes, placed = _in_passes(script, settled)
     readings = _readings(script, hearing, levels, placed, settled)
     asides = tuple(Aside(talk.span, tuple(word.text for word in talk.words)) for talk in settled.unscripted)
     read = {reading.line_id for reading in readings if reading.kind == "full"}
     share = len(read) / len(script.lines) if script.lines else 0.0
     return Match(passes, readings, asides, share)
+
+
+def _of_the_teacher(settled: Settled, voice_of: VoiceOf) -> Settled:
+    """Readings by a second speaker are speech outside the script."""
+    full = [attempt for attempt in settled.attempts if attempt.full]
+    others = second_speaker([attempt.line for attempt in full], [voice_of(attempt.span) for attempt in full])
+    if not others:
+        return settled
+    theirs = {full[at] for at in others}
+    talk = [Unscripted(attempt.span, attempt.heard) for attempt in theirs]
+    return Settled(
+        tuple(attempt for attempt in settled.attempts if attempt not in theirs),
+        tuple(sorted([*settled.unscripted, *talk], key=lambda item: item.span)),
+    )
 
 
 def _in_passes(script: Script, settled: Settled) -> tuple[tuple[Pass, ...], list[_Placed]]:

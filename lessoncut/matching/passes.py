@@ -16,6 +16,8 @@ from lessoncut.matching.records import PassKind
 
 PASS_COST = 1.0
 DROPPED_COST = 1.0
+BEGUN_COST = 0.4
+"""For a line that is only begun: the recogniser may have lost its end."""
 TWICE_COST = 0.55
 REPEAT_PAUSE_MS = 1300
 """A middle pause of this length makes a lone pass a repeat pass (reading pauses between sentences stay below
@@ -74,9 +76,10 @@ def _turning_points(spoken: Sequence[Spoken]) -> list[int]:
 
 def _pass_cost(stretch: Sequence[Spoken], lines: int) -> float:
     full = [reading.place for reading in stretch if reading.full]
-    dropped = lines - len(set(full))
+    begun = {reading.place for reading in stretch} - set(full)
+    dropped = lines - len(set(full)) - len(begun)
     twice = len(full) - len(set(full))
-    return PASS_COST + DROPPED_COST * dropped + TWICE_COST * twice
+    return PASS_COST + DROPPED_COST * dropped + BEGUN_COST * len(begun) + TWICE_COST * twice
 
 
 def middle_pause_ms(stretch: Sequence[Spoken]) -> float:

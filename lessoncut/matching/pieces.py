@@ -18,8 +18,6 @@ VOICED_ENOUGH = 0.35
 """A heard word with less speech than this behind it is not believed."""
 FITTING = 0.6
 """Likeness from which a heard word is taken for the script's."""
-FULL_SHARE = 0.5
-"""Share of a line's words that must fit in a full reading."""
 UNHEARD_MS = 150
 """Speech without words shorter than this is a recogniser's ragged edge."""
 WORD_REACH_MS = 120
@@ -70,13 +68,6 @@ def pieces_of(script: Script, hearing: Hearing) -> tuple[Piece, ...]:
     told = [_piece(run, tokens, words, spoken) for run in follow(script, tokens)]
     joined = _talk_joined(told)
     return tuple(sorted([*joined, *_unheard(hearing, words)], key=lambda piece: piece.span))
-
-
-def is_full(piece: Piece, length: int) -> bool:
-    """Whether the piece reaches from the line's start to its end. ``length`` is the line's in words."""
-    slack = 1 if length > 3 else 0
-    reaches = piece.first_word <= slack and piece.last_word >= length - 1 - slack
-    return reaches and piece.fitting >= FULL_SHARE * length
 
 
 def _piece(run: Run, tokens: Sequence[Token], words: Sequence[HeardWord], spoken: Sequence[Sequence[str]]) -> Piece:

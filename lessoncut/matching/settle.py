@@ -1,26 +1,24 @@
-"""Settle what each piece of the take is, by its sound."""
+"""Settle what each piece of the take is, by its words and by its sound.
+
+For every stretch of speech there are hypotheses: a line in full, a line broken off after so many words, or talk
+outside the script. Four witnesses speak for or against each: how well the sound fits its words, how like the heard
+words are to them, whether it lasts as long as these words take, and whether it leaves speech unexplained. None is
+trusted alone: a recogniser mishears, an aligner accepts what is alike, and both are wrong in different places.
+"""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
+from statistics import mean, median
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord, Hearing
 from lessoncut.matching.changes import differences, supported, with_change
-from lessoncut.matching.lay import (
-    SPOKEN_SCORE,
-    Ask,
-    Candidate,
-    ask_all,
-    laid_span,
-    longest_silence_ms,
-    speech_share,
-    spoken,
-    stretches,
-    windows,
-)
-from lessoncut.matching.pieces import Piece, is_full, pieces_of
+from lessoncut.matching.lay import Ask, Candidate, ask_all, laid_span, speech_share, stretches, windows
+from lessoncut.matching.pieces import Piece, pieces_of
 from lessoncut.matching.records import Change, ReadWord
 from lessoncut.script.records import Script
 from lessoncut.times import Span, merged, without
@@ -30,20 +28,45 @@ UNKNOWN_MS = 150
 LEFT_OVER_PAD_MS = 80
 TOGETHER_MS = 450
 """Left-over speech with smaller holes than this is one attempt."""
-COVERED_SHARE = 0.7
-"""Share of a stretch's speech that a believed attempt fills."""
-PARTIAL_SCORE = -40.0
-"""A broken-off start has few words to be believed by, so each must be clearer."""
 MOST_CANDIDATE_LINES = 8
+LONGEST_START = 8
+"""Words of a broken-off start that nobody heard."""
 CHANGE_SUPPORT = 4.0
 """How much better, in log score a frame, the sound must fit the heard words than the script's."""
+DEFAULT_SYLLABLE_MS = 230.0
+DEFAULT_SCORE = -15.0
+"""Mean score of a line that was said; noise and a voice unlike the aligner's lower it for the whole take."""
+
+# What the witnesses' words weigh. One unit is about as much doubt as one word that does not fit.
+SCORE_SLACK = 5.0
+SCORE_UNIT = 7.0
+POOR_WORD_SCORE = -60.0
+POOR_WORD_UNIT = 30.0
+NO_PATH_COST = 4.0
+TEXT_WEIGHT = 4.0
+LENGTH_WEIGHT = 2.5
+LENGTH_SLACK = 0.35
+"""Natural logarithm: lines a third shorter or longer than usual are nothing special."""
+LEFT_WEIGHT = 3.0
+LOST_WORD_COST = 0.8
+"""For a heard word that the hypothesis has no place for."""
+RESTART_GAIN = -0.5
+RUNS_ON_MS = 250
+TALK_BESIDE_COST = 1.5
+"""For talk that goes on from a line, or into one, without a pause: more likely the line itself, misheard."""
+BROKEN_OFF_COST = 0.6
+UNLIKELY_PLACE_COST = 0.8
+TALK_COST = 2.6
+"""A stretch whose best hypothesis costs more is talk, or speech nobody could read."""
+CLEAR_COST = 1.0
+"""A line heard and laid this well is not asked about again."""
 
 
 @dataclass(frozen=True)
 class Attempt:
     """A line, or its first ``upto`` words, laid on the sound.
 
-    ``score`` is the worst word's; None where the recogniser's times had to do.
+    ``doubt`` is the cost of the best hypothesis; ``laid`` is False where the recogniser's times had to do.
     """
 
     line: int
@@ -51,7 +74,8 @@ class Attempt:
     upto: int
     words: tuple[ReadWord, ...]
     heard: tuple[HeardWord, ...]
-    score: float | None
+    doubt: float
+    laid: bool
     changes: tuple[Change, ...] = ()
 
     @property
@@ -60,11 +84,8 @@ class Attempt:
 
     @property
     def confidence(self) -> float:
-        """How sure it is that this line was read here: two witnesses are better than one."""
-        if self.score is None:
-            return 0.6
-        believed = self.score >= SPOKEN_SCORE
-        return (0.97 if believed else 0.8) if self.heard else (0.85 if believed else 0.5)
+        """How sure it is that this line was read here, 0 to 1."""
+        return round(min(0.99, 1 / (1 + math.exp(1.6 * (self.doubt - TALK_COST)))), 2)
 
 
 @dataclass(frozen=True)
@@ -92,194 +113,334 @@ class Settler:
         self.ask = ask
         self.spoken_words = tuple(wording.spoken(line.text) for line in script.lines)
         self.line_ids = tuple(line.id for line in script.lines)
+        self.passage = [index for index, line in enumerate(script.lines) if line.in_passage]
+        self.syllables = tuple(tuple(map(wording.syllables, words)) for words in self.spoken_words)
+        self.syllable_ms = DEFAULT_SYLLABLE_MS
+        self.usual_score = DEFAULT_SCORE
 
     def settle(self) -> Settled:
         pieces = pieces_of(self.script, self.hearing)
+        self.syllable_ms = self._pace(pieces)
         attempts = self._lay_lines(pieces)
         unknown = self._unknown(pieces, attempts)
         found, left = self._name_unknown(unknown, attempts)
         everything = sorted([*attempts, *found], key=lambda attempt: attempt.span)
         return Settled(self._with_changes(_without_overlap(everything)), tuple(left))
 
-    # -- lines the recogniser heard ---------------------------------------------------------------
+    # -- the witnesses ------------------------------------------------------------------------------
+
+    def _pace(self, pieces: Sequence[Piece]) -> float:
+        """Milliseconds a syllable, from the lines heard in full."""
+        paces = []
+        for piece in pieces:
+            if piece.line is None or piece.fitting < len(self.spoken_words[piece.line]):
+                continue
+            speech_ms = sum(s.overlap_ms(piece.span) for s in self._speech(piece.span))
+            paces.append(speech_ms / sum(self.syllables[piece.line]))
+        return median(paces) if len(paces) >= 3 else DEFAULT_SYLLABLE_MS
+
+    def _usual_score(
+        self, lines: Sequence[tuple[Piece, tuple[Span, ...], int]], answers: dict[Candidate, Alignment]
+    ) -> float:
+        """The middle mean score of the lines heard in full."""
+        scores = []
+        for piece, touched, _ in lines:
+            assert piece.line is not None
+            length = len(self.spoken_words[piece.line])
+            whole = answers.get(Candidate(piece.line, length, touched[0].hull(touched[-1])))
+            if piece.fitting == length and whole and whole.words:
+                scores.append(whole.mean_score)
+        return median(scores) if len(scores) >= 3 else DEFAULT_SCORE
+
+    def _expected_ms(self, line: int, upto: int) -> float:
+        return self.syllable_ms * sum(self.syllables[line][:upto]) + 80
+
+    def _speech(self, span: Span) -> list[Span]:
+        return [s for s in self.hearing.speech if s.overlap_ms(span)]
+
+    def _cost(
+        self,
+        candidate: Candidate,
+        alignment: Alignment,
+        explained: Span,
+        words_heard: Sequence[HeardWord],
+        near: Sequence[int],
+    ) -> float:
+        """How much speaks against the hypothesis. ``explained`` is all the speech it ought to account for."""
+        words = self.spoken_words[candidate.line][: candidate.upto]
+        heard = [part for word in words_heard for part in _said(word)]
+        trust = min(1.0, max(0.25, 1.1 * mean(word.probability for word in words_heard))) if heard else 0.0
+        cost = NO_PATH_COST
+        if alignment.words:
+            cost = max(0.0, (self.usual_score - SCORE_SLACK - alignment.mean_score) / SCORE_UNIT)
+            cost += max(0.0, (POOR_WORD_SCORE - alignment.worst_score) / POOR_WORD_UNIT)
+        if heard:
+            cost += TEXT_WEIGHT * min(1.0, 0.4 + 0.15 * len(heard)) * (1.0 - wording.row_likeness(heard, words)) * trust
+        laid = laid_span(alignment) if alignment.words else candidate.stretch
+        speech_ms = sum(s.overlap_ms(laid) for s in self._speech(laid))
+        ratio = max(speech_ms, 40) / self._expected_ms(candidate.line, candidate.upto)
+        cost += LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - LENGTH_SLACK)
+        share = speech_share(alignment, explained, self.hearing.speech) if alignment.words else 1.0
+        cost += LEFT_WEIGHT * max(0.0, 0.9 - share)
+        if candidate.upto < len(self.spoken_words[candidate.line]):
+            cost += BROKEN_OFF_COST
+        if near and candidate.line not in near:
+            cost += UNLIKELY_PLACE_COST
+        return cost
+
+    # -- lines the recogniser heard -----------------------------------------------------------------
 
     def _lay_lines(self, pieces: Sequence[Piece]) -> list[Attempt]:
-        rooms = [self._room(pieces, at) for at in range(len(pieces))]
-        asked: list[Candidate] = []
-        for piece, room in zip(pieces, rooms, strict=True):
-            if piece.line is None:
-                continue
-            length = len(self.spoken_words[piece.line])
-            uptos = {length, piece.last_word + 1} if not is_full(piece, length) else {length}
-            asked += [Candidate(piece.line, upto, stretch) for upto in uptos for stretch in stretches(room)]
-        answers = self._ask(asked)
-        return [
-            self._attempt(piece, room, answers)
-            for piece, room in zip(pieces, rooms, strict=True)
-            if piece.line is not None
-        ]
+        lines = [(piece, self._touched(pieces, at), at) for at, piece in enumerate(pieces) if piece.line is not None]
+        wider = {at: self._with_talk_beside(pieces, at) for _, _, at in lines}
+        first = self._ask([c for piece, touched, _ in lines for c in self._first_look(piece, touched)])
+        self.usual_score = self._usual_score(lines, first)
+        attempts: dict[int, Attempt] = {}
+        again: list[tuple[Piece, tuple[Span, ...], int]] = []
+        for piece, touched, at in lines:
+            best = self._best(piece, self._first_look(piece, touched), first)
+            attempts[at] = best
+            if best.doubt > CLEAR_COST:
+                again.append((piece, self._room(pieces, at), at))
+        for at, piece in wider.items():
+            if piece is not pieces[at] and not attempts[at].full:
+                again.append((piece, tuple(s.clipped(piece.span) for s in self._speech(piece.span)), at))
+        more = self._ask([c for piece, room, _ in again for c in self._second_look(piece, room)])
+        for piece, room, at in again:
+            other = self._best(piece, self._second_look(piece, room), more)
+            talk_left = 0.0 if piece is pieces[at] else TALK_BESIDE_COST
+            if other.doubt < attempts[at].doubt + talk_left and (piece is pieces[at] or other.full):
+                attempts[at] = other
+        return [attempt for attempt in attempts.values() if attempt.doubt <= TALK_COST or attempt.heard]
 
-    def _room(self, pieces: Sequence[Piece], at: int) -> tuple[Span, ...]:
-        """The speech that the piece may fill: up to its worded neighbours on both sides."""
+    def _with_talk_beside(self, pieces: Sequence[Piece], at: int) -> Piece:
+        """The piece with the talk that runs into it or out of it without a pause: it may be the line, misheard."""
         piece = pieces[at]
-        before = next((p.span for p in reversed(pieces[:at]) if p.words), Span(0, 0))
-        after = next((p.span for p in pieces[at + 1 :] if p.words), None)
-        end_ms = after.start_ms if after else self.hearing.duration_ms
-        start_ms = min(before.end_ms, piece.span.start_ms)
-        limits = Span(start_ms, max(end_ms, piece.span.end_ms))
-        room = [s.clipped(limits) for s in self.hearing.speech if s.overlap_ms(limits) >= 60]
-        touching = [s for s in room if any(s.overlap_ms(word.span) for word in piece.words)]
-        if not touching:
-            return (piece.span,)
-        near = touching[0].hull(touching[-1]).padded(2500, 1500)
-        return tuple(s for s in room if s.overlap_ms(near))
+        assert piece.line is not None
+        if piece.last_word + 1 >= len(self.spoken_words[piece.line]) and piece.first_word == 0:
+            return piece
+        beside = [
+            other
+            for other in (pieces[at - 1] if at else None, pieces[at + 1] if at + 1 < len(pieces) else None)
+            if other and other.line is None and other.span.gap_to_ms(piece.span) < RUNS_ON_MS
+        ]
+        if not beside:
+            return piece
+        words = tuple(sorted({*piece.words, *(w for other in beside for w in other.words)}, key=lambda w: w.span))
+        return replace(piece, span=words[0].span.hull(words[-1].span), words=words, fits=())
 
-    def _attempt(self, piece: Piece, room: Sequence[Span], answers: dict[Candidate, Alignment]) -> Attempt:
+    def _first_look(self, piece: Piece, touched: Sequence[Span]) -> list[Candidate]:
         assert piece.line is not None
         length = len(self.spoken_words[piece.line])
-        options = stretches(room)
-        whole = [answers[Candidate(piece.line, length, s)] for s in options]
-        best = next((a for a in whole if spoken(a) and self._near(piece, a)), None)
-        if best:
-            return self._laid(piece.line, length, best, piece)
-        if is_full(piece, length):
-            likely = [a for a in whole if a.words and self._near(piece, a)]
-            if likely:
-                return self._laid(piece.line, length, max(likely, key=lambda a: a.worst_score), piece)
-            return self._as_heard(piece, length)
-        upto = piece.last_word + 1
-        begun = [answers[Candidate(piece.line, upto, s)] for s in options]
-        laid = next((a for a in begun if spoken(a) and self._near(piece, a)), None)
-        if laid:
-            return self._laid(piece.line, upto, laid, piece)
-        return self._as_heard(piece, upto)
+        looks = [Candidate(piece.line, length, stretch) for stretch in stretches(touched)]
+        if piece.last_word + 1 < length:
+            whole = touched[0].hull(touched[-1])
+            looks += [Candidate(piece.line, piece.last_word + 1, whole)]
+        return looks
+
+    def _second_look(self, piece: Piece, room: Sequence[Span]) -> list[Candidate]:
+        assert piece.line is not None
+        length = len(self.spoken_words[piece.line])
+        uptos = {length, *(range(max(1, piece.last_word), min(length, piece.last_word + 3)))}
+        return [
+            Candidate(piece.line, upto, stretch)
+            for upto in sorted(uptos, reverse=True)
+            for stretch in stretches(room)
+            if 0.5 < stretch.length_ms / self._expected_ms(piece.line, upto) < 2.2
+        ]
+
+    def _limits(self, pieces: Sequence[Piece], at: int) -> Span:
+        """Up to the piece's worded neighbours on both sides."""
+        piece = pieces[at]
+        before = next((p.span.end_ms for p in reversed(pieces[:at]) if p.words), 0)
+        after = next((p.span.start_ms for p in pieces[at + 1 :] if p.words), self.hearing.duration_ms)
+        return Span(min(before, piece.span.start_ms), max(after, piece.span.end_ms))
+
+    def _touched(self, pieces: Sequence[Piece], at: int) -> tuple[Span, ...]:
+        """The speech that the piece's words touch."""
+        piece, limits = pieces[at], self._limits(pieces, at)
+        touched = [s.clipped(limits) for s in self._speech(piece.span) if s.clipped(limits).length_ms >= 60]
+        return tuple(s for s in touched if s.overlap_ms(piece.span) >= 40) or (piece.span,)
+
+    def _room(self, pieces: Sequence[Piece], at: int) -> tuple[Span, ...]:
+        """All the speech around the piece that it may fill."""
+        near = self._limits(pieces, at).clipped(pieces[at].span.padded(2500, 1500))
+        room = [s.clipped(near) for s in self._speech(near)]
+        return tuple(s for s in room if s.length_ms >= 60) or (pieces[at].span,)
+
+    def _best(self, piece: Piece, looks: Sequence[Candidate], answers: dict[Candidate, Alignment]) -> Attempt:
+        assert piece.line is not None
+        best: tuple[float, Candidate, Alignment] | None = None
+        for candidate in looks:
+            alignment = answers[candidate]
+            heard = [word for word in piece.words if word.span.overlap_ms(candidate.stretch)]
+            lost = [part for word in piece.words if word not in heard for part in _said(word)]
+            cost = self._cost(candidate, alignment, candidate.stretch, heard, ()) + (0.0 if heard else 3.0)
+            cost += RESTART_GAIN if lost and self._restarts(candidate, alignment, lost) else LOST_WORD_COST * len(lost)
+            if best is None or cost < best[0] - 1e-9:
+                best = (cost, candidate, alignment)
+        if best is None:
+            return self._as_heard(piece, TALK_COST)
+        cost, candidate, alignment = best
+        if not alignment.words:
+            return self._as_heard(piece, cost)
+        return self._laid(candidate, alignment, piece, cost)
+
+    def _restarts(self, candidate: Candidate, alignment: Alignment, lost: Sequence[str]) -> bool:
+        """Whether the whole line stands in the stretch, and what was heard outside it is only its beginning.
+
+        A recogniser gives words said twice in a row but once; which of the two is complete, the sound tells.
+        """
+        words = self.spoken_words[candidate.line]
+        if candidate.upto < len(words) or alignment.worst_score < POOR_WORD_SCORE or len(lost) >= len(words):
+            return False
+        clear = alignment.mean_score >= self.usual_score - SCORE_SLACK
+        return clear and wording.row_likeness(lost, words[: len(lost)]) >= 0.6
+
+    def _laid(self, candidate: Candidate, alignment: Alignment, piece: Piece | None, doubt: float) -> Attempt:
+        by_word = self._heard_by_word(piece) if piece else {}
+        words = tuple(ReadWord(word.text, word.span, by_word.get(at)) for at, word in enumerate(alignment.words))
+        full = candidate.upto == len(self.spoken_words[candidate.line])
+        heard = piece.words if piece else ()
+        return Attempt(candidate.line, full, candidate.upto, words, heard, doubt, laid=True)
 
     @staticmethod
-    def _near(piece: Piece, alignment: Alignment) -> bool:
-        """The laid words stand where the recogniser heard them, give or take its smear."""
-        return laid_span(alignment).overlap_ms(piece.span.padded(300, 300)) > 0
-
-    def _laid(self, line: int, upto: int, alignment: Alignment, piece: Piece | None) -> Attempt:
-        heard = self._heard_by_word(piece) if piece else {}
-        words = tuple(ReadWord(word.text, word.span, heard.get(index)) for index, word in enumerate(alignment.words))
-        full = upto == len(self.spoken_words[line])
-        return Attempt(line, full, upto, words, piece.words if piece else (), alignment.worst_score)
-
-    def _heard_by_word(self, piece: Piece) -> dict[int, str]:
-        spellings = [spoken for word in piece.words for spoken in wording.spoken(word.text)]
+    def _heard_by_word(piece: Piece) -> dict[int, str]:
+        spellings = [spoken for word in piece.words for spoken in _said(word)]
         return {
             fit.word: spellings[fit.token - piece.first_token]
             for fit in piece.fits
             if 0 <= fit.token - piece.first_token < len(spellings)
         }
 
-    def _as_heard(self, piece: Piece, upto: int) -> Attempt:
+    def _as_heard(self, piece: Piece, doubt: float) -> Attempt:
         """The recogniser's own times, where the aligner found no path."""
         assert piece.line is not None
+        length = len(self.spoken_words[piece.line])
+        speech_ms = sum(s.overlap_ms(piece.span) for s in self._speech(piece.span))
+        full = piece.last_word + 1 >= length - 1 or speech_ms > 0.8 * self._expected_ms(piece.line, length)
+        upto = length if full else piece.last_word + 1
         texts = self.spoken_words[piece.line][:upto]
-        start, length = piece.span.start_ms, piece.span.length_ms
-        marks = [start + length * at // max(1, len(texts)) for at in range(len(texts) + 1)]
-        heard = self._heard_by_word(piece)
-        words = tuple(ReadWord(text, Span(marks[at], marks[at + 1]), heard.get(at)) for at, text in enumerate(texts))
-        return Attempt(piece.line, is_full(piece, len(self.spoken_words[piece.line])), upto, words, piece.words, None)
+        start, whole = piece.span.start_ms, piece.span.length_ms
+        marks = [start + whole * at // max(1, len(texts)) for at in range(len(texts) + 1)]
+        by_word = self._heard_by_word(piece)
+        words = tuple(
+            ReadWord(text, Span(*between), by_word.get(at))
+            for at, (text, between) in enumerate(zip(texts, pairwise(marks), strict=True))
+        )
+        return Attempt(piece.line, full, upto, words, piece.words, doubt, laid=False)
 
-    # -- speech that no line accounts for yet -----------------------------------------------------
+    # -- speech that no line accounts for yet -------------------------------------------------------
 
     def _unknown(self, pieces: Sequence[Piece], attempts: Sequence[Attempt]) -> list[Unscripted]:
         """Left-over speech, and talk, as stretches in time order."""
         taken = merged(a.span.padded(LEFT_OVER_PAD_MS, LEFT_OVER_PAD_MS) for a in attempts)
-        talk = [word for piece in pieces if piece.line is None for word in piece.words]
-        left = [
-            part
-            for span in self.hearing.speech
-            for part in without(span, (t for t in taken if t.overlap_ms(span)))
-            if part.length_ms >= UNKNOWN_MS
-        ]
         barriers = [a.span for a in attempts]
         joined: list[Span] = []
-        for part in left:
-            last = joined[-1] if joined else None
-            if (
-                last
-                and last.gap_to_ms(part) <= TOGETHER_MS
-                and not any(b.overlap_ms(last.hull(part)) > 0 for b in barriers)
-            ):
-                joined[-1] = last.hull(part)
-            else:
-                joined.append(part)
-        return [Unscripted(span, tuple(w for w in talk if span.contains(w.span.middle_ms))) for span in joined]
+        for span in self.hearing.speech:
+            for part in without(span, (t for t in taken if t.overlap_ms(span))):
+                if part.length_ms < UNKNOWN_MS:
+                    continue
+                last = joined[-1] if joined else None
+                if last and last.gap_to_ms(part) <= TOGETHER_MS and not _between(last, part, barriers):
+                    joined[-1] = last.hull(part)
+                else:
+                    joined.append(part)
+        spoken_for = {word for a in attempts for word in a.heard if any(word.span.overlap_ms(t) for t in taken)}
+        loose = [word for piece in pieces for word in piece.words if word not in spoken_for]
+        return [Unscripted(span, tuple(w for w in loose if span.contains(w.span.middle_ms))) for span in joined]
 
-    def _candidate_lines(self, at: Span, attempts: Sequence[Attempt]) -> list[int]:
-        """Lines that may be said between the attempts on either side."""
+    def _candidate_lines(self, at: Span, attempts: Sequence[Attempt]) -> tuple[list[int], list[int]]:
+        """Lines that may be said between the attempts on either side; those to be expected first."""
         before = [a.line for a in attempts if a.span.end_ms <= at.start_ms + LEFT_OVER_PAD_MS]
         after = [a.line for a in attempts if a.span.start_ms >= at.end_ms - LEFT_OVER_PAD_MS]
         last = before[-1] if before else -1
         following = after[0] if after else len(self.line_ids)
-        between = list(range(last + 1, following)) if last < following else []
+        between = self._between_lines(last, following)
         if len(between) > MOST_CANDIDATE_LINES:
             between = between[: MOST_CANDIDATE_LINES // 2] + between[-MOST_CANDIDATE_LINES // 2 :]
-        near = [last, last + 1, following, following - 1, *between]
-        return [line for line in dict.fromkeys(near) if 0 <= line < len(self.line_ids)]
+        lines = [
+            line for line in dict.fromkeys([following, *between, last, last + 1]) if 0 <= line < len(self.line_ids)
+        ]
+        return lines, [line for line in lines if line == following or line in between]
+
+    def _between_lines(self, last: int, following: int) -> list[int]:
+        """The lines after ``last`` and before ``following``, round the end of the passage where that is the way."""
+        if last < following:
+            return list(range(last + 1, following))
+        if last not in self.passage or following not in self.passage:
+            return []
+        return [*range(last + 1, self.passage[-1] + 1), *range(self.passage[0], following)]
 
     def _name_unknown(
         self, unknown: Sequence[Unscripted], attempts: Sequence[Attempt]
     ) -> tuple[list[Attempt], list[Unscripted]]:
-        asked: list[Candidate] = []
-        options: list[list[Candidate]] = []
-        for stretch in unknown:
-            inside = [s.clipped(stretch.span) for s in self.hearing.speech if s.overlap_ms(stretch.span)]
-            mine = [
-                Candidate(line, upto, part)
-                for line in self._candidate_lines(stretch.span, attempts)
-                for upto in self._uptos(line)
-                for part in stretches(inside)
-            ]
-            options.append(mine)
-            asked += mine
-        answers = self._ask(asked)
+        options = [self._options(stretch, attempts) for stretch in unknown]
+        answers = self._ask([candidate for mine, _ in options for candidate in mine])
         found: list[Attempt] = []
         left: list[Unscripted] = []
-        for stretch, mine in zip(unknown, options, strict=True):
-            named = self._best_named(stretch, mine, answers)
+        for stretch, (mine, near) in zip(unknown, options, strict=True):
+            named = self._named(stretch, mine, near, answers)
             found += named
-            left += _left_over(stretch, named, self.hearing.speech)
+            left += self._left_over(stretch, named)
         return found, left
 
-    def _uptos(self, line: int) -> list[int]:
-        length = len(self.spoken_words[line])
-        return sorted({length, *range(1, min(length, 8))}, reverse=True)
+    def _options(self, stretch: Unscripted, attempts: Sequence[Attempt]) -> tuple[list[Candidate], list[int]]:
+        lines, near = self._candidate_lines(stretch.span, attempts)
+        parts = stretches([s.clipped(stretch.span) for s in self._speech(stretch.span)])
+        mine = []
+        for line in lines:
+            length = len(self.spoken_words[line])
+            for upto in sorted({length, *range(1, min(length, LONGEST_START + 1))}, reverse=True):
+                likely = (0.5 if upto > 1 else 0.25) < stretch.span.length_ms / self._expected_ms(line, upto)
+                for part in parts:
+                    if likely and part.length_ms / self._expected_ms(line, upto) < 2.2:
+                        mine.append(Candidate(line, upto, part))
+        return mine, near
 
-    def _best_named(
-        self, stretch: Unscripted, mine: Sequence[Candidate], answers: dict[Candidate, Alignment]
+    def _named(
+        self,
+        stretch: Unscripted,
+        mine: Sequence[Candidate],
+        near: Sequence[int],
+        answers: dict[Candidate, Alignment],
     ) -> list[Attempt]:
-        believed: list[tuple[float, Candidate]] = []
+        costs = []
         for candidate in mine:
-            alignment = answers[candidate]
-            full = candidate.upto == len(self.spoken_words[candidate.line])
-            enough = SPOKEN_SCORE if full else PARTIAL_SCORE
-            if not spoken(alignment, enough):
-                continue
-            share = speech_share(alignment, stretch.span, self.hearing.speech)
-            if share < (0.5 if full else COVERED_SHARE) or longest_silence_ms(alignment) > 700:
-                continue
-            believed.append((share + (0.5 if full else 0.0) + alignment.worst_score / 200, candidate))
-        if not believed:
+            heard = [word for word in stretch.words if word.span.overlap_ms(candidate.stretch)]
+            cost = self._cost(candidate, answers[candidate], stretch.span, heard, near)
+            costs.append((cost + (0.0 if heard else 0.5), candidate))
+        if not costs:
             return []
-        _, candidate = max(believed, key=lambda item: item[0])
-        return [self._laid(candidate.line, candidate.upto, answers[candidate], None)]
+        cost, candidate = min(costs, key=lambda item: item[0])
+        if cost > TALK_COST or not answers[candidate].words:
+            return []
+        attempt = self._laid(candidate, answers[candidate], None, cost)
+        return [replace(attempt, heard=tuple(w for w in stretch.words if w.span.overlap_ms(attempt.span)))]
 
-    # -- words changed inside a line ---------------------------------------------------------------
+    def _left_over(self, stretch: Unscripted, named: Sequence[Attempt]) -> list[Unscripted]:
+        """What remains of the stretch beside the attempts found in it."""
+        if not named:
+            return [stretch]
+        holes = [a.span.padded(LEFT_OVER_PAD_MS, LEFT_OVER_PAD_MS) for a in named]
+        parts = [p for s in self._speech(stretch.span) for p in without(s.clipped(stretch.span), holes)]
+        return [
+            Unscripted(part, tuple(w for w in stretch.words if part.contains(w.span.middle_ms)))
+            for part in parts
+            if part.length_ms >= UNKNOWN_MS
+        ]
+
+    # -- words changed inside a line ------------------------------------------------------------------
 
     def _with_changes(self, attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
         """Each full reading with the words that the sound, too, says were changed."""
         asked: list[AlignmentRequest] = []
         differing: list[tuple[int, tuple[Change, ...]]] = []
         for at, attempt in enumerate(attempts):
-            if not attempt.full or not attempt.heard or attempt.score is None:
+            if not (attempt.full and attempt.heard and attempt.laid):
                 continue
             script_words = self.spoken_words[attempt.line]
-            heard = [spoken for word in attempt.heard for spoken in wording.spoken(word.text)]
-            changes = differences(script_words, heard)
+            changes = differences(script_words, [spoken for word in attempt.heard for spoken in _said(word)])
             if not changes:
                 continue
             differing.append((at, changes))
@@ -300,30 +461,22 @@ class Settler:
         )
 
 
-def _left_over(stretch: Unscripted, named: Sequence[Attempt], speech: Sequence[Span]) -> list[Unscripted]:
-    """What remains of the stretch beside the attempts found in it."""
-    if not named:
-        return [stretch]
-    holes = [a.span.padded(LEFT_OVER_PAD_MS, LEFT_OVER_PAD_MS) for a in named]
-    parts = [p for s in speech if s.overlap_ms(stretch.span) for p in without(s.clipped(stretch.span), holes)]
-    return [
-        Unscripted(part, tuple(w for w in stretch.words if part.contains(w.span.middle_ms)))
-        for part in parts
-        if part.length_ms >= UNKNOWN_MS
-    ]
+def _said(word: HeardWord) -> tuple[str, ...]:
+    return wording.spoken(word.text)
+
+
+def _between(a: Span, b: Span, barriers: Sequence[Span]) -> bool:
+    return any(barrier.overlap_ms(a.hull(b)) for barrier in barriers)
 
 
 def _without_overlap(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
-    """Two attempts cannot share sound: the better laid one stands."""
+    """Two attempts cannot share sound: the one with less doubt stands."""
     kept: list[Attempt] = []
     for attempt in attempts:
-        if kept and kept[-1].span.overlap_ms(attempt.span) > 0.5 * min(kept[-1].span.length_ms, attempt.span.length_ms):
-            if _weight(attempt) > _weight(kept[-1]):
+        shorter_ms = min(kept[-1].span.length_ms, attempt.span.length_ms) if kept else 0
+        if kept and kept[-1].span.overlap_ms(attempt.span) > 0.5 * shorter_ms:
+            if attempt.doubt < kept[-1].doubt:
                 kept[-1] = attempt
         else:
             kept.append(attempt)
     return tuple(kept)
-
-
-def _weight(attempt: Attempt) -> tuple[bool, bool, float]:
-    return attempt.full, attempt.score is not None, attempt.score or 0.0

@@ -62,6 +62,22 @@ def same_when_joined(a: Sequence[str], b: Sequence[str]) -> bool:
     return not _forms(tuple(a)).isdisjoint(_forms(tuple(b)))
 
 
+def row_likeness(a: Sequence[str], b: Sequence[str]) -> float:
+    """How alike two rows of spoken words are as wholes, 0 to 1, by letters or by sounds, whichever is greater.
+
+    One minus the edit distance over the longer length, like a word's likeness; each word sounds its first way.
+    """
+    if not a or not b:
+        return 0.0
+    letters = Levenshtein.normalized_similarity(" ".join(a), " ".join(b))
+    return max(letters, Levenshtein.normalized_similarity(_sounds_of(tuple(a)), _sounds_of(tuple(b))))
+
+
+@lru_cache(maxsize=1 << 14)
+def _sounds_of(words: tuple[str, ...]) -> str:
+    return "".join(_signs([word])[0][0] for word in words)
+
+
 def _alike(rows: Sequence[str], columns: Sequence[str]) -> Likenesses:
     table: Likenesses = process.cdist(
         rows, columns, scorer=Levenshtein.normalized_similarity, dtype=np.float32, workers=1

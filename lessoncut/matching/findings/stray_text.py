@@ -32,9 +32,11 @@ def find(scene: Scene) -> Iterator[Seen]:
             pass_id=None,
             span=span,
             confidence=round(min(0.98, 1.0 - voiced), 2),
-            says=f"The recogniser wrote {quoted(text)} at "
-            f"{clock(span.start_ms)}, where nobody speaks.",
-            evidence=(Evidence("text", text), Evidence("share of it with speech behind", f"{voiced:.0%}"),),
+            says=f"The recogniser wrote {quoted(text)} at {clock(span.start_ms)}, where nobody speaks.",
+            evidence=(
+                Evidence("text", text),
+                Evidence("share of it with speech behind", f"{voiced:.0%}"),
+            ),
             choices=(
                 Choice("ignore", "Leave the text out of captions and handout."),
                 Choice("caption_it", "It was said: use the text."),

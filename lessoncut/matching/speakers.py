@@ -1,0 +1,57 @@
+"""Whether a reading is the teacher's, or a second speaker's who repeats after her."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from itertools import pairwise
+from typing import Protocol
+
+from lessoncut.times import Span
+
+
+class Voice(Protocol):
+    """The colour of a voice; see ``hearing.timbre.Timbre``."""
+
+    def distance(self, other: Voice, /) -> float: ...
+
+
+VoiceOf = Callable[[Span], Voice | None]
+
+SURELY_ONE = 0.42
+"""Two readings of one line up to this far apart are one speaker's."""
+SURELY_TWO = 0.8
+LEAST_GAP = 0.12
+"""Between the two, a second speaker is believed where the distances fall into two groups this far apart."""
+
+
+def second_speaker(lines: Sequence[int], voices: Sequence[Voice | None]) -> frozenset[int]:
+    """The readings (indices, in time order) that are not the teacher's.
+
+    ``lines`` is each reading's line. The teacher reads every line first, so a reading is compared with her earlier
+    ones of the same line; the first never counts as another's.
+    """
+    apart = _distances(lines, voices, SURELY_TWO)
+    threshold = _threshold([distance for distance in apart if distance is not None])
+    apart = _distances(lines, voices, threshold)
+    return frozenset(at for at, distance in enumerate(apart) if distance is not None and distance > threshold)
+
+
+def _distances(lines: Sequence[int], voices: Sequence[Voice | None], threshold: float) -> list[float | None]:
+    """Each reading's distance to the nearest of the teacher's earlier ones of its line; None where there is none."""
+    teacher: dict[int, list[Voice]] = {}
+    apart: list[float | None] = []
+    for line, voice in zip(lines, voices, strict=True):
+        known = teacher.setdefault(line, [])
+        distance = min((voice.distance(other) for other in known), default=None) if voice else None
+        apart.append(distance)
+        if voice and (distance is None or distance <= threshold):
+            known.append(voice)
+    return apart
+
+
+def _threshold(distances: Sequence[float]) -> float:
+    """The middle of the widest gap between the surely-one and the surely-two distance, if it is wide enough."""
+    between = sorted(min(SURELY_TWO, max(SURELY_ONE, distance)) for distance in distances)
+    gaps = [(upper - lower, (lower + upper) / 2) for lower, upper in pairwise([SURELY_ONE, *between, SURELY_TWO])]
+    widest, middle = max(gaps)
+    return middle if widest >= LEAST_GAP else SURELY_TWO
