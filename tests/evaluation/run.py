@@ -66,7 +66,9 @@ def analysed(lesson: Path, command: str, way: str) -> tuple[dict[str, Any] | Non
     folder = lesson / way
     (folder / "analysis.json").unlink(missing_ok=True)
     places = {"take": lesson / truth["take"]["files"][0], "script": lesson / "script.md", "lesson": folder}
-    words = [word.format(**places) for word in shlex.split(command)]
+    words = shlex.split(command)
+    for name, path in places.items():
+        words = [word.replace(f"{{{name}}}", str(path)) for word in words]
     done = subprocess.run(words, capture_output=True, text=True, check=False)
     if done.returncode:
         return None, f"exit code {done.returncode}: {(done.stderr or done.stdout).strip()[-400:]}"
@@ -141,7 +143,8 @@ def main() -> int:
         results["baseline"] = outcome(folders, _BASELINE, "baseline", chosen.reuse)
     for way, result in results.items():
         print(f"\n== faults of {way}")
-        print("\n".join(confusion_list(name, score) for name, score in result.scores.items()))
+        print("\n".join(confusion_list(name, score) for name, score in result.scores.items()
+                        if name not in result.failures))
         print(f"\n== confidence of {way}")
         print(reliability_table(reliability(list(result.scores.values()))))
     metrics = {way: metrics_of(result) for way, result in results.items()}
