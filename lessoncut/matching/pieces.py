@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from lessoncut import wording
 from lessoncut.hearing.records import HeardWord, Hearing
-from lessoncut.matching.follow import Fit, Run, Token, follow
+from lessoncut.matching.follow import PAUSE_MS, Fit, Run, Token, follow
 from lessoncut.script.records import Script
 from lessoncut.times import Span, without
 
@@ -65,9 +65,9 @@ def pieces_of(script: Script, hearing: Hearing) -> tuple[Piece, ...]:
     words = believed(hearing)
     tokens = tokens_of(words, hearing.speech)
     spoken = tuple(wording.spoken(line.text) for line in script.lines)
-    told = [_piece(run, tokens, words, spoken) for run in follow(script, tokens)]
-    joined = _talk_joined(told)
-    return tuple(sorted([*joined, *_unheard(hearing, words)], key=lambda piece: piece.span))
+    runs = [part for run in follow(script, tokens) for part in _at_pauses(run, tokens)]
+    told = [_piece(run, tokens, words, spoken) for run in runs]
+    return tuple(sorted([*told, *_unheard(hearing, words)], key=lambda piece: piece.span))
 
 
 def _piece(run: Run, tokens: Sequence[Token], words: Sequence[HeardWord], spoken: Sequence[Sequence[str]]) -> Piece:
@@ -86,16 +86,13 @@ def _believable(fitting: int, heard: int, length: int) -> bool:
     return fitting >= 1 and fitting >= 0.4 * min(heard, length)
 
 
-def _talk_joined(pieces: Sequence[Piece]) -> list[Piece]:
-    """Neighbouring talk becomes one piece where no long pause lies between."""
-    joined: list[Piece] = []
-    for piece in pieces:
-        last = joined[-1] if joined else None
-        if last and piece.line is None and last.line is None and last.span.gap_to_ms(piece.span) < 1000:
-            joined[-1] = Piece(None, last.span.hull(piece.span), last.words + piece.words, (), last.first_token)
-        else:
-            joined.append(piece)
-    return joined
+def _at_pauses(run: Run, tokens: Sequence[Token]) -> list[Run]:
+    """Talk in pieces, one between each two pauses: what one piece turns out to be says nothing of the next."""
+    if run.line is not None:
+        return [run]
+    starts = [at for at in range(run.first, run.last + 1) if at == run.first or tokens[at].pause_before_ms >= PAUSE_MS]
+    ends = [*(start - 1 for start in starts[1:]), run.last]
+    return [Run(None, first, last, ()) for first, last in zip(starts, ends, strict=True)]
 
 
 def _unheard(hearing: Hearing, words: Sequence[HeardWord]) -> list[Piece]:

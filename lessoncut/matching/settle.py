@@ -42,7 +42,7 @@ SCORE_SLACK = 5.0
 SCORE_UNIT = 7.0
 POOR_WORD_SCORE = -60.0
 POOR_WORD_UNIT = 30.0
-NO_PATH_COST = 4.0
+NO_PATH_COST = 2.5
 TEXT_WEIGHT = 4.0
 LENGTH_WEIGHT = 2.5
 LENGTH_SLACK = 0.35
@@ -58,6 +58,8 @@ BROKEN_OFF_COST = 0.6
 UNLIKELY_PLACE_COST = 0.8
 TALK_COST = 2.6
 """A stretch whose best hypothesis costs more is talk, or speech nobody could read."""
+HEARD_LINE_COST = 3.4
+"""The same where the words were heard as that line's."""
 CLEAR_COST = 1.0
 """A line heard and laid this well is not asked about again."""
 
@@ -211,7 +213,7 @@ class Settler:
             talk_left = 0.0 if piece is pieces[at] else TALK_BESIDE_COST
             if other.doubt < attempts[at].doubt + talk_left and (piece is pieces[at] or other.full):
                 attempts[at] = other
-        return [attempt for attempt in attempts.values() if attempt.doubt <= TALK_COST or attempt.heard]
+        return [attempt for attempt in attempts.values() if attempt.doubt <= HEARD_LINE_COST]
 
     def _with_talk_beside(self, pieces: Sequence[Piece], at: int) -> Piece:
         """The piece with the talk that runs into it or out of it without a pause: it may be the line, misheard."""
