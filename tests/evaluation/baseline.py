@@ -124,8 +124,11 @@ def in_passes(pieces: list[Piece], rows: list[Row]) -> list[Piece]:
 
 
 def analysis(rows: list[Row], pieces: list[Piece], take: Path, duration_s: float) -> dict[str, Any]:
+    """The shortest pass is taken for the model reading: it has no pauses for the learner."""
     numbers = sorted({piece.at_pass for piece in pieces if piece.at_pass is not None})
     spans = {number: [piece for piece in pieces if piece.at_pass == number] for number in numbers}
+    lengths = {number: spans[number][-1].end_s - spans[number][0].start_s for number in numbers}
+    model = min(numbers, key=lengths.__getitem__, default=0)
     readings: list[dict[str, Any]] = []
     findings: list[dict[str, Any]] = []
 
@@ -157,7 +160,7 @@ def analysis(rows: list[Row], pieces: list[Piece], take: Path, duration_s: float
         "take": {"files": [take.name], "duration_s": round(duration_s, 3)},
         "lines": [{"id": row.id, "text": row.text, "section": row.section, "in_passage": row.in_passage}
                   for row in rows],
-        "passes": [{"id": f"P{number + 1}", "kind": "model" if number == 0 else "repeat",
+        "passes": [{"id": f"P{number + 1}", "kind": "model" if number == model else "repeat",
                     "start_s": round(spans[number][0].start_s, 3), "end_s": round(spans[number][-1].end_s, 3)}
                    for number in numbers],
         "readings": readings, "findings": findings,

@@ -63,6 +63,7 @@ def test_every_truth_is_valid_and_scores_perfectly_against_itself(family: Family
     for seed in _SEEDS:
         record = _told(draw(family, seed))
         score = evaluate(record, record)
+        assert len(score.edges.core_inside_ms) == len(score.edges.inside_ms) > 0
         assert not score.confusions, f"seed {seed}"
 
 

@@ -55,6 +55,7 @@ def _readings(plan: Plan, spoken: Iterable[Event]) -> list[Record]:
         readings.append({
             "id": f"R{len(readings) + 1:03d}", "line": plan.lines[item.line].id,
             "pass": None if item.passage_pass is None else f"P{item.passage_pass + 1}", **_times(event),
+            "core_start_s": round(event.core_start_s, 3), "core_end_s": round(event.core_end_s, 3),
             "kind": "full" if item.only_words is None else "partial", "kept": False, "misread": item.misread,
             "words": [{"text": word.text, "start_s": round(word.start_s, 3), "end_s": round(word.end_s, 3)}
                       for word in event.words],
