@@ -26,6 +26,10 @@ _BLOCK_STEP = 10
 _SHORT_TERM_HOPS = 300
 _OVERSAMPLING = 4
 _OVERLAP = 64
+_PEAK_STEP = RATE_HZ // 10
+HIGHEST_OVERSHOOT = 2.0
+"""The true peak is at most this many times the highest sample near it: 3 dB for a sine at a quarter of the sampling
+rate, its worst case; twice that to be sure."""
 
 # The two K-weighting stages for 48 kHz, as the recommendation prints them: a high shelf and a high-pass.
 _K_WEIGHTING = np.array(
@@ -61,15 +65,16 @@ class Meter:
         self._state: NDArray[np.float64] | None = None
         self._rest = np.zeros((0, 0))
         self._hops: list[NDArray[np.float64]] = []
-        self._tail: NDArray[np.float64] | None = None
+        self._tail: Chunk | None = None
         self._peak = 0.0
+        self._seen = 0
 
     def add(self, chunk: Chunk) -> None:
         """Raises ValueError when the number of channels changes or is not one or two."""
         if chunk.ndim != 2 or chunk.shape[1] not in (1, 2):
             raise ValueError(f"expected one or two channels, got shape {chunk.shape}")
         sound = chunk.astype(np.float64)
-        self._add_peak(sound)
+        self._add_peak(chunk)
         if self._state is None:
             self._state = np.zeros((len(_K_WEIGHTING), 2, sound.shape[1]))
             self._rest = np.zeros((0, sound.shape[1]))
@@ -79,14 +84,22 @@ class Meter:
         self._hops.append(power[:whole].reshape(-1, _HOP, power.shape[1]).mean(axis=1).sum(axis=1))
         self._rest = power[whole:]
 
-    def _add_peak(self, sound: NDArray[np.float64]) -> None:
-        # Overlapping chunks, so that the oversampling filter never sees a false edge inside the programme.
+    def _add_peak(self, sound: Chunk, *, last: bool = False) -> None:
+        """Looks at all but the newest samples, which wait for what follows: a cut is an edge that is not there."""
         joined = sound if self._tail is None else np.concatenate((self._tail, sound))
-        if len(joined):
-            self._peak = max(self._peak, float(np.abs(resample_poly(joined, _OVERSAMPLING, 1, axis=0)).max()))
-        self._tail = joined[-_OVERLAP:]
+        begin, end = min(self._seen, _OVERLAP), len(joined) if last else len(joined) - _OVERLAP
+        for start in range(begin, end, _PEAK_STEP):
+            stop, before = min(start + _PEAK_STEP, end), max(0, start - _OVERLAP)
+            if float(np.abs(joined[start : stop + 1]).max()) * HIGHEST_OVERSHOOT > self._peak:
+                peaks = oversampled_peaks(joined[before : stop + _OVERLAP])
+                self._peak = max(self._peak, float(peaks[start - before : stop - before].max()))
+        self._seen += max(0, end - begin)
+        self._tail = joined[max(0, max(begin, end) - _OVERLAP) :]
 
     def result(self) -> Loudness:
+        """What was added so far; nothing may be added afterwards."""
+        if self._tail is not None:
+            self._add_peak(self._tail[:0], last=True)
         hops = np.concatenate(self._hops) if self._hops else np.zeros(0)
         return Loudness(
             integrated_lufs=_integrated(hops),
@@ -94,6 +107,12 @@ class Meter:
             most_short_term_lufs=_lufs(_most(hops, _SHORT_TERM_HOPS)),
             true_peak_dbtp=20 * math.log10(self._peak) if self._peak > 0 else -math.inf,
         )
+
+
+def oversampled_peaks(sound: Chunk) -> Chunk:
+    """The highest level from every sample to the next, all channels together, four times oversampled."""
+    finer = np.abs(resample_poly(sound, _OVERSAMPLING, 1, axis=0)).max(axis=1)
+    return np.asarray(finer.reshape(-1, _OVERSAMPLING).max(axis=1), dtype=np.float32)
 
 
 def _lufs(power: float) -> float:

@@ -7,14 +7,16 @@ sound and picture never drift. Where the sound jumps, both sides are crossfaded 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 
 import numpy as np
 
 from lessoncut.render.loudness import RATE_HZ, Chunk
-from lessoncut.render.tone import looped, samples_at
+from lessoncut.render.tone import Tone, samples_at
+from lessoncut.render.tracks import Track
 from lessoncut.timeline.records import Edit, Gap, TakeEdit, Timeline
 from lessoncut.times import FrameRate
 
@@ -29,70 +31,102 @@ def sample_of(frame: int, rate: FrameRate) -> int:
 
 @dataclass(frozen=True)
 class Source:
-    """The take as sound: one array a file, shape (samples, channels), and the room tone taken from it."""
+    """The take as sound: its files, and the room tone of each."""
 
-    files: tuple[Chunk, ...]
-    tone: Chunk
+    tracks: tuple[Track, ...]
+    tones: tuple[Tone, ...]
+
+    @property
+    def channels(self) -> int:
+        return max((track.channels for track in self.tracks), default=1)
 
 
 def lesson_sound(timeline: Timeline, source: Source) -> Iterator[Chunk]:
-    """The lesson from its first sample to its last, one chunk an edit, ``sample_of(frames)`` samples in all."""
-    edits = timeline.edits
-    tone_at = 0
-    for index, edit in enumerate(edits):
-        start, end = sample_of(edit.lesson_in, timeline.rate), sample_of(edit.lesson_out, timeline.rate)
-        before = _HALF if index and not _runs_on(edits[index - 1], edit) else 0
-        after = _HALF if index + 1 < len(edits) and not _runs_on(edit, edits[index + 1]) else 0
-        sound = _sound_of(edit, timeline, source, start - before, end + after, tone_at)
-        tone_at += end - start
+    """The lesson from its first sample to its last, ``sample_of(frames)`` samples in all, in ``source.channels``."""
+    covers = [
+        (samples_at(cover.lesson_span.start_ms), samples_at(cover.lesson_span.end_ms)) for cover in timeline.covers
+    ]
+    pieces = [_Piece(edit, timeline, source) for edit in timeline.edits]
+    fades = [0, *(_fade(one, other) for one, other in pairwise(pieces)), 0]
+    for index, piece in enumerate(pieces):
+        before, after = fades[index], fades[index + 1]
         if before:
-            held = _sound_of(edits[index - 1], timeline, source, start - before, start + before, tone_at)
-            sound[: 2 * before] = _crossfaded(held, sound[: 2 * before])
-        # The half after the end belongs to the next edit's crossfade, which asks for it again.
-        middle = sound[2 * before if before else 0 : len(sound) - 2 * after if after else len(sound)]
-        if before:
-            yield sound[: 2 * before]
-        yield middle
+            start, end = piece.start - before, piece.start + before
+            yield _crossfaded(pieces[index - 1].cut(start, end), piece.cut(start, end))
+        start, end = piece.start + before, piece.end - after
+        yield _covered(piece, piece.cut(start, end), start, covers)
+
+
+@dataclass(frozen=True)
+class _Piece:
+    """What one edit sounds like; it can be asked for samples a little outside itself."""
+
+    edit: Edit
+    timeline: Timeline
+    source: Source
+
+    @property
+    def start(self) -> int:
+        return sample_of(self.edit.lesson_in, self.timeline.rate)
+
+    @property
+    def end(self) -> int:
+        return sample_of(self.edit.lesson_out, self.timeline.rate)
+
+    def cut(self, start: int, end: int) -> Chunk:
+        """Lesson samples ``[start, end)``."""
+        if isinstance(self.edit, Gap):
+            return self.tone(start, end)
+        shift = sample_of(self.edit.source_in, self.timeline.rate) - self.start
+        return self._spread(self.source.tracks[self.edit.file].cut(start + shift, end + shift))
+
+    def tone(self, start: int, end: int) -> Chunk:
+        """The room tone of this place; it runs on from sample to sample of the lesson."""
+        edit, rate = self.edit, self.timeline.rate
+        file, frame = (edit.hold_file, edit.hold_frame) if isinstance(edit, Gap) else (edit.file, edit.source_in)
+        tone = self.source.tones[file]
+        return self._spread(tone.cut(start, end) * np.float32(tone.gain_near(rate.start_ms(frame))))
+
+    def _spread(self, sound: Chunk) -> Chunk:
+        return sound if sound.shape[1] == self.source.channels else np.repeat(sound, self.source.channels, axis=1)
+
+
+def _fade(one: _Piece, other: _Piece) -> int:
+    """Half the length of the crossfade between two neighbours; 0 where the sound runs on without a jump."""
+    if _runs_on(one.edit, other.edit):
+        return 0
+    return min(_HALF, (one.end - one.start) // 2, (other.end - other.start) // 2)
 
 
 def _runs_on(edit: Edit, following: Edit) -> bool:
-    """Whether the sound goes from one to the other without a jump."""
     if isinstance(edit, TakeEdit) and isinstance(following, TakeEdit):
         return edit.file == following.file and edit.source_out == following.source_in
-    return isinstance(edit, Gap) and isinstance(following, Gap)
-
-
-def _sound_of(edit: Edit, timeline: Timeline, source: Source, start: int, end: int, tone_at: int) -> Chunk:
-    """What the edit sounds like between two lesson samples, which may lie a little outside it."""
-    if isinstance(edit, Gap):
-        return looped(source.tone, tone_at % len(source.tone) + end - start)[-(end - start) :]
-    shift = sample_of(edit.source_in, timeline.rate) - sample_of(edit.lesson_in, timeline.rate)
-    return _cut(source.files[edit.file], start + shift, end + shift)
-
-
-def _cut(sound: Chunk, start: int, end: int) -> Chunk:
-    """Samples ``[start, end)``, silent where the file has none."""
-    inside = np.asarray(sound[max(0, start) : max(0, end)], dtype=np.float32)
-    missing_before = min(end - start, max(0, -start))
-    missing_after = (end - start) - missing_before - len(inside)
-    return np.pad(inside, ((missing_before, max(0, missing_after)), (0, 0)))
+    if isinstance(edit, Gap) and isinstance(following, Gap):
+        return (edit.hold_file, edit.hold_frame) == (following.hold_file, following.hold_frame)
+    return False
 
 
 def _crossfaded(out: Chunk, into: Chunk) -> Chunk:
     """Equal power: the two sides of a cut are not alike."""
-    ramp = np.sin(np.linspace(0, np.pi / 2, len(out), dtype=np.float32))[:, None]
+    ramp = _ramp(len(out))
     return np.asarray(out * ramp[::-1] + into * ramp, dtype=np.float32)
 
 
-def covered(sound: Chunk, spans: Sequence[tuple[int, int]], tone: Chunk) -> Chunk:
-    """The sound with these stretches of samples replaced by room tone, crossfaded at both ends."""
-    out = sound.copy()
-    for start, end in spans:
-        if end - start <= 4 * _HALF:
+def _ramp(length: int) -> Chunk:
+    return np.sin(np.linspace(0, np.pi / 2, length, dtype=np.float32))[:, None]
+
+
+def _covered(piece: _Piece, sound: Chunk, start: int, covers: list[tuple[int, int]]) -> Chunk:
+    """The sound, which begins at lesson sample ``start``, with room tone over what is to be covered."""
+    for cover_start, cover_end in covers:
+        first, last = max(cover_start, start), min(cover_end, start + len(sound))
+        if last <= first:
             continue
-        fill = looped(tone, end - start)
-        ramp = np.sin(np.linspace(0, np.pi / 2, 2 * _HALF, dtype=np.float32))[:, None]
-        fill[: 2 * _HALF] = fill[: 2 * _HALF] * ramp + out[start : start + 2 * _HALF] * ramp[::-1]
-        fill[-2 * _HALF :] = fill[-2 * _HALF :] * ramp[::-1] + out[end - 2 * _HALF : end] * ramp
-        out[start:end] = fill
-    return out
+        fill = piece.tone(first, last)
+        fade = min(2 * _HALF, (last - first) // 2)
+        under = sound[first - start : last - start]
+        ramp = _ramp(fade)
+        fill[:fade] = fill[:fade] * ramp + under[:fade] * ramp[::-1]
+        fill[len(fill) - fade :] = fill[len(fill) - fade :] * ramp[::-1] + under[len(fill) - fade :] * ramp
+        under[:] = fill
+    return sound
