@@ -39,7 +39,7 @@ def performed(plan: Plan) -> tuple[Samples, tuple[Event, ...]]:
         if isinstance(item, Rest):
             piece = silence(item.seconds)
         else:
-            speech = _sounded(item)
+            speech = _sounded(item, plan.room.tone_dbfs)
             piece = speech.samples
             timed = not isinstance(item, Said) or item.voice.engine != "real"  # an aligner's words are no truth
             moved = tuple(Word(word.text, word.start_s + at / RATE, word.end_s + at / RATE)
@@ -51,10 +51,10 @@ def performed(plan: Plan) -> tuple[Samples, tuple[Event, ...]]:
     return np.concatenate((*pieces, silence(0.3))), tuple(events)
 
 
-def _sounded(item: Said | Noise) -> Speech:
+def _sounded(item: Said | Noise, room_dbfs: float | None) -> Speech:
     if isinstance(item, Noise):
         rng = np.random.default_rng(item.seed)
-        return isolated(held(item.kind, rng) if item.held else stray(item.kind, rng))
+        return isolated(held(item.kind, rng) if item.held else stray(item.kind, rng, room_dbfs))
     speech = say(item.voice, item.text, item.rate, item.seed)
     if item.only_words is not None:
         speech = broken_off(item, speech, item.only_words)

@@ -10,6 +10,8 @@ from scipy.signal import butter, lfilter, sosfilt
 from tests.evaluation.signals import RATE, Samples, at_level, count, faded
 
 STRAY_KINDS = ("cough", "knock", "door", "page", "laughter")
+_ABOVE_ROOM_DB = 12.0
+"""What drowns in the room is no event that anybody could report."""
 Rng = np.random.Generator
 
 
@@ -124,7 +126,10 @@ _MAKERS: dict[str, Callable[[Rng], Samples]] = {
 }
 
 
-def stray(kind: str, rng: Rng) -> Samples:
-    """One of ``STRAY_KINDS`` at a plausible level beside speech at -23 dBFS."""
-    quiet = {"page": (-42, -34)}.get(kind, (-33, -23))
-    return at_level(faded(_MAKERS[kind](rng), 0.002, 0.02), rng.uniform(*quiet))
+def stray(kind: str, rng: Rng, room_dbfs: float | None = None) -> Samples:
+    """One of ``STRAY_KINDS`` at a plausible level beside speech at -23 dBFS, and well above the room's own tone."""
+    low, high = {"page": (-42, -34)}.get(kind, (-33, -23))
+    level = float(rng.uniform(low, high))
+    if room_dbfs is not None:
+        level = max(level, room_dbfs + _ABOVE_ROOM_DB)
+    return at_level(faded(_MAKERS[kind](rng), 0.002, 0.02), level)

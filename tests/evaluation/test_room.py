@@ -89,6 +89,11 @@ def test_stray_sounds_are_short_and_quieter_than_full_scale(kind: str) -> None:
         assert 0.005 < np.abs(sound).max() < 1.0
 
 
+def test_stray_sounds_stand_out_of_a_loud_room() -> None:
+    quiet, loud = (stray("page", np.random.default_rng(1), room) for room in (-70.0, -40.0))
+    assert 20 * np.log10(np.abs(loud).max() / np.abs(quiet).max()) > 5
+
+
 @pytest.mark.parametrize("name", ["v", "w", "l", "r", "s", "th", "n", "ng", "ee", "i", "f", "dh", "m"])
 def test_held_sounds_are_steady(name: str) -> None:
     """The middle half stays within 6 dB from one tenth of a second to the next."""
