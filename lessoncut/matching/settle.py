@@ -26,8 +26,11 @@ from lessoncut.times import Span, merged, without
 UNKNOWN_MS = 150
 """Left-over speech shorter than this is a breath, a click or a ragged edge."""
 LEFT_OVER_PAD_MS = 80
-TOGETHER_MS = 450
-"""Left-over speech with smaller holes than this is one attempt."""
+RAGGED_MS = 350
+"""The same where it runs on from a reading, or into one, without a pause."""
+TOGETHER_MS = 700
+"""Left-over speech with smaller holes than this may be one attempt."""
+MOST_TOGETHER = 5
 MOST_CANDIDATE_LINES = 8
 LONGEST_START = 8
 """Words of a broken-off start that nobody heard."""
@@ -51,6 +54,8 @@ LEFT_WEIGHT = 3.0
 LOST_WORD_COST = 0.8
 """For a heard word that the hypothesis has no place for."""
 RESTART_GAIN = -0.5
+UNREAD_COST = 0.5
+"""For speech that gave no words at all."""
 RUNS_ON_MS = 250
 TALK_BESIDE_COST = 1.5
 """For talk that goes on from a line, or into one, without a pause: more likely the line itself, misheard."""
@@ -334,23 +339,25 @@ class Settler:
 
     # -- speech that no line accounts for yet -------------------------------------------------------
 
-    def _unknown(self, pieces: Sequence[Piece], attempts: Sequence[Attempt]) -> list[Unscripted]:
-        """Left-over speech, and talk, as stretches in time order."""
+    def _unknown(self, pieces: Sequence[Piece], attempts: Sequence[Attempt]) -> list[tuple[Unscripted, ...]]:
+        """Left-over speech, and talk: groups in time order of stretches that may belong together."""
         taken = merged(a.span.padded(LEFT_OVER_PAD_MS, LEFT_OVER_PAD_MS) for a in attempts)
         barriers = [a.span for a in attempts]
-        joined: list[Span] = []
-        for span in self.hearing.speech:
-            for part in without(span, (t for t in taken if t.overlap_ms(span))):
-                if part.length_ms < UNKNOWN_MS:
-                    continue
-                last = joined[-1] if joined else None
-                if last and last.gap_to_ms(part) <= TOGETHER_MS and not _between(last, part, barriers):
-                    joined[-1] = last.hull(part)
-                else:
-                    joined.append(part)
         spoken_for = {word for a in attempts for word in a.heard if any(word.span.overlap_ms(t) for t in taken)}
         loose = [word for piece in pieces for word in piece.words if word not in spoken_for]
-        return [Unscripted(span, tuple(w for w in loose if span.contains(w.span.middle_ms))) for span in joined]
+        groups: list[list[Unscripted]] = []
+        for span in self.hearing.speech:
+            for part in without(span, (t for t in taken if t.overlap_ms(span))):
+                if part.length_ms < (UNKNOWN_MS if part == span else RAGGED_MS):
+                    continue
+                stretch = Unscripted(part, tuple(w for w in loose if part.contains(w.span.middle_ms)))
+                last = groups[-1][-1].span if groups else None
+                together = last and last.gap_to_ms(part) <= TOGETHER_MS and not _between(last, part, barriers)
+                if together and len(groups[-1]) < MOST_TOGETHER:
+                    groups[-1].append(stretch)
+                else:
+                    groups.append([stretch])
+        return [tuple(group) for group in groups]
 
     def _candidate_lines(self, at: Span, attempts: Sequence[Attempt]) -> tuple[list[int], list[int]]:
         """Lines that may be said between the attempts on either side; those to be expected first."""
@@ -370,35 +377,39 @@ class Settler:
         """The lines after ``last`` and before ``following``, round the end of the passage where that is the way."""
         if last < following:
             return list(range(last + 1, following))
-        if last not in self.passage or following not in self.passage:
+        if last == following or last not in self.passage or following not in self.passage:
             return []
-        return [*range(last + 1, self.passage[-1] + 1), *range(self.passage[0], following)]
+        around = [*range(last + 1, self.passage[-1] + 1), *range(self.passage[0], following)]
+        return around if len(around) < len(self.passage) / 2 else []
 
     def _name_unknown(
-        self, unknown: Sequence[Unscripted], attempts: Sequence[Attempt]
+        self, groups: Sequence[tuple[Unscripted, ...]], attempts: Sequence[Attempt]
     ) -> tuple[list[Attempt], list[Unscripted]]:
-        options = [self._options(stretch, attempts) for stretch in unknown]
-        answers = self._ask([candidate for mine, _ in options for candidate in mine])
+        near = [self._candidate_lines(group[0].span.hull(group[-1].span), attempts) for group in groups]
+        options = [
+            {joined: self._options(joined, lines) for joined in _joined(group)}
+            for group, (lines, _) in zip(groups, near, strict=True)
+        ]
+        answers = self._ask([c for by_stretch in options for mine in by_stretch.values() for c in mine])
         found: list[Attempt] = []
         left: list[Unscripted] = []
-        for stretch, (mine, near) in zip(unknown, options, strict=True):
-            named = self._named(stretch, mine, near, answers)
-            found += named
-            left += self._left_over(stretch, named)
+        for group, by_stretch, (_, expected) in zip(groups, options, near, strict=True):
+            named = {joined: self._named(joined, mine, expected, answers) for joined, mine in by_stretch.items()}
+            for stretch, attempt in _cheapest(group, named):
+                if attempt:
+                    found.append(attempt)
+                left += self._left_over(stretch, [attempt] if attempt else [])
         return found, left
 
-    def _options(self, stretch: Unscripted, attempts: Sequence[Attempt]) -> tuple[list[Candidate], list[int]]:
-        lines, near = self._candidate_lines(stretch.span, attempts)
-        parts = stretches([s.clipped(stretch.span) for s in self._speech(stretch.span)])
+    def _options(self, stretch: Unscripted, lines: Sequence[int]) -> list[Candidate]:
         mine = []
         for line in lines:
             length = len(self.spoken_words[line])
             for upto in sorted({length, *range(1, min(length, LONGEST_START + 1))}, reverse=True):
-                likely = (0.5 if upto > 1 else 0.25) < stretch.span.length_ms / self._expected_ms(line, upto)
-                for part in parts:
-                    if likely and part.length_ms / self._expected_ms(line, upto) < 2.2:
-                        mine.append(Candidate(line, upto, part))
-        return mine, near
+                ratio = stretch.span.length_ms / self._expected_ms(line, upto)
+                if (0.5 if upto > 1 else 0.25) < ratio < 2.2:
+                    mine.append(Candidate(line, upto, stretch.span))
+        return mine
 
     def _named(
         self,
@@ -406,19 +417,21 @@ class Settler:
         mine: Sequence[Candidate],
         near: Sequence[int],
         answers: dict[Candidate, Alignment],
-    ) -> list[Attempt]:
-        costs = []
-        for candidate in mine:
-            heard = [word for word in stretch.words if word.span.overlap_ms(candidate.stretch)]
-            cost = self._cost(candidate, answers[candidate], stretch.span, heard, near)
-            costs.append((cost + (0.0 if heard else 0.5), candidate))
+    ) -> Attempt | None:
+        """The line that the stretch most likely is; None for talk."""
+        costs = [
+            (self._cost(candidate, answers[candidate], stretch.span, stretch.words, near), candidate)
+            for candidate in mine
+            if answers[candidate].words
+        ]
         if not costs:
-            return []
+            return None
         cost, candidate = min(costs, key=lambda item: item[0])
-        if cost > TALK_COST or not answers[candidate].words:
-            return []
+        cost += 0.0 if stretch.words else UNREAD_COST
+        if cost > TALK_COST:
+            return None
         attempt = self._laid(candidate, answers[candidate], None, cost)
-        return [replace(attempt, heard=tuple(w for w in stretch.words if w.span.overlap_ms(attempt.span)))]
+        return replace(attempt, heard=tuple(w for w in stretch.words if w.span.overlap_ms(attempt.span)))
 
     def _left_over(self, stretch: Unscripted, named: Sequence[Attempt]) -> list[Unscripted]:
         """What remains of the stretch beside the attempts found in it."""
@@ -429,7 +442,7 @@ class Settler:
         return [
             Unscripted(part, tuple(w for w in stretch.words if part.contains(w.span.middle_ms)))
             for part in parts
-            if part.length_ms >= UNKNOWN_MS
+            if part.length_ms >= RAGGED_MS
         ]
 
     # -- words changed inside a line ------------------------------------------------------------------
@@ -465,6 +478,32 @@ class Settler:
 
 def _said(word: HeardWord) -> tuple[str, ...]:
     return wording.spoken(word.text)
+
+
+def _joined(group: Sequence[Unscripted]) -> list[Unscripted]:
+    """Every run of neighbouring stretches as one."""
+    return [_as_one(group[first:last]) for first in range(len(group)) for last in range(first + 1, len(group) + 1)]
+
+
+def _as_one(stretches_: Sequence[Unscripted]) -> Unscripted:
+    words = tuple(word for stretch in stretches_ for word in stretch.words)
+    return Unscripted(stretches_[0].span.hull(stretches_[-1].span), words)
+
+
+def _cheapest(
+    group: Sequence[Unscripted], named: dict[Unscripted, Attempt | None]
+) -> list[tuple[Unscripted, Attempt | None]]:
+    """The group split into attempts and talk, at the least doubt in all; talk runs are joined."""
+    best: list[tuple[float, list[tuple[Unscripted, Attempt | None]]]] = [(0.0, [])]
+    for end in range(1, len(group) + 1):
+        ways = []
+        for first in range(end):
+            joined = _as_one(group[first:end])
+            attempt = named[joined]
+            cost = attempt.doubt if attempt else TALK_COST * (end - first)
+            ways.append((best[first][0] + cost, [*best[first][1], (joined, attempt)]))
+        best.append(min(ways, key=lambda way: (way[0], len(way[1]))))
+    return best[-1][1]
 
 
 def _between(a: Span, b: Span, barriers: Sequence[Span]) -> bool:
