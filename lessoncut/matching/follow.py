@@ -281,3 +281,27 @@ def _runs(path: Sequence[_Place], likeness: Costs2D, rows: NDArray[np.int64]) ->
             runs.append(Run(None if place.word is None else place.line, first, at, tuple(fits)))
             first, fits = at + 1, []
     return tuple(runs)
+
+
+def twins_in_order(script: Script, lines: Sequence[int], costs: Costs | None = None) -> tuple[int, ...]:
+    """The lines again, each at its best place among the lines of the script that have its very words.
+
+    Lines that are alike can only be told apart by what stands before and after them: the cheapest way through.
+    """
+    if not lines:
+        return ()
+    jump = _jump_costs(script, costs or Costs())
+    words = [wording.spoken(line.text) for line in script.lines]
+    twins = [[other for other, spoken in enumerate(words) if spoken == words[line]] for line in lines]
+    best: dict[int, tuple[float, tuple[int, ...]]] = {
+        line: (0.0 if line == lines[0] else 0.1, (line,)) for line in twins[0]
+    }
+    for at in range(1, len(lines)):
+        best = {
+            line: min(
+                (cost + float(jump[path[-1], line]) + (0.0 if line == lines[at] else 0.1), (*path, line))
+                for cost, path in best.values()
+            )
+            for line in twins[at]
+        }
+    return min(best.values())[1]

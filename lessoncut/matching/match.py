@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lessoncut.hearing import edges
 from lessoncut.hearing.records import Hearing
+from lessoncut.matching.follow import twins_in_order
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
 from lessoncut.matching.records import Aside, Match, Pass, Reading
@@ -30,7 +31,7 @@ def match(script: Script, hearing: Hearing, levels: Levels, ask: Ask, voice_of: 
 
     ``ask`` lays words on the sound (see ``lay.Ask``); ``voice_of`` tells voices apart (see ``speakers.VoiceOf``).
     """
-    settled = _of_the_teacher(Settler(script, hearing, ask).settle(), voice_of)
+    settled = _of_the_teacher(script, Settler(script, hearing, ask).settle(), voice_of)
     passes, placed = _in_passes(script, settled)
     readings = _readings(script, hearing, levels, placed, settled)
     asides = tuple(Aside(talk.span, tuple(word.text for word in talk.words)) for talk in settled.unscripted)
@@ -39,7 +40,7 @@ def match(script: Script, hearing: Hearing, levels: Levels, ask: Ask, voice_of: 
     return Match(passes, readings, asides, share)
 
 
-def _of_the_teacher(settled: Settled, voice_of: VoiceOf) -> Settled:
+def _of_the_teacher(script: Script, settled: Settled, voice_of: VoiceOf) -> Settled:
     """Readings by a second speaker are speech outside the script."""
     full = [attempt for attempt in settled.attempts if attempt.full]
     others = second_speaker([attempt.line for attempt in full], [voice_of(attempt.span) for attempt in full])
@@ -47,8 +48,12 @@ def _of_the_teacher(settled: Settled, voice_of: VoiceOf) -> Settled:
         return settled
     theirs = {full[at] for at in others}
     talk = [Unscripted(attempt.span, attempt.heard) for attempt in theirs]
+    hers = tuple(attempt for attempt in settled.attempts if attempt not in theirs)
     return Settled(
-        tuple(attempt for attempt in settled.attempts if attempt not in theirs),
+        tuple(
+            replace(attempt, line=line)
+            for attempt, line in zip(hers, twins_in_order(script, [a.line for a in hers]), strict=True)
+        ),
         tuple(sorted([*settled.unscripted, *talk], key=lambda item: item.span)),
     )
 

@@ -9,6 +9,7 @@ trusted alone: a recogniser mishears, an aligner accepts what is alike, and both
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -31,7 +32,15 @@ RAGGED_MS = 350
 TOGETHER_MS = 700
 """Left-over speech with smaller holes than this may be one attempt."""
 MOST_TOGETHER = 5
-MOST_CANDIDATE_LINES = 8
+LEAST_CANDIDATE_LINES = 4
+USUAL_LINE_MS = 2500
+FEW = 3
+"""Attempts on either side, and lines ahead, that are asked about though others are more likely there."""
+LONG_UNKNOWN_MS = 10_000
+"""So much between two attempts may hold the rest of one pass and the start of the next."""
+MOST_ROUNDS = 3
+SMALL_STEP_BACK = 2
+"""Lines: going back so little is a retake, more is the next pass."""
 LONGEST_START = 8
 """Words of a broken-off start that nobody heard."""
 CHANGE_SUPPORT = 4.0
@@ -122,6 +131,7 @@ class Settler:
         self.line_ids = tuple(line.id for line in script.lines)
         self.passage = [index for index, line in enumerate(script.lines) if line.in_passage]
         self.syllables = tuple(tuple(map(wording.syllables, words)) for words in self.spoken_words)
+        self._speech_ends = [span.end_ms for span in hearing.speech]
         self.syllable_ms = DEFAULT_SYLLABLE_MS
         self.usual_score = DEFAULT_SCORE
 
@@ -129,10 +139,14 @@ class Settler:
         pieces = pieces_of(self.script, self.hearing)
         self.syllable_ms = self._pace(pieces)
         attempts = self._lay_lines(pieces)
-        unknown = self._unknown(pieces, attempts)
-        found, left = self._name_unknown(unknown, attempts)
-        everything = sorted([*attempts, *found], key=lambda attempt: attempt.span)
-        return Settled(self._with_changes(_without_overlap(everything)), tuple(left))
+        left: list[Unscripted] = []
+        for _ in range(MOST_ROUNDS):
+            found, left = self._name_unknown(self._unknown(pieces, attempts), attempts)
+            # What was found narrows down what may stand beside it.
+            attempts = list(_without_overlap(sorted([*attempts, *found], key=lambda attempt: attempt.span)))
+            if not found:
+                break
+        return Settled(self._with_changes(attempts), tuple(left))
 
     # -- the witnesses ------------------------------------------------------------------------------
 
@@ -163,7 +177,13 @@ class Settler:
         return self.syllable_ms * sum(self.syllables[line][:upto]) + 80
 
     def _speech(self, span: Span) -> list[Span]:
-        return [s for s in self.hearing.speech if s.overlap_ms(span)]
+        first = bisect_right(self._speech_ends, span.start_ms)
+        found = []
+        for candidate in self.hearing.speech[first:]:
+            if candidate.start_ms >= span.end_ms:
+                break
+            found.append(candidate)
+        return found
 
     def _cost(
         self,
@@ -189,10 +209,12 @@ class Settler:
         cost += LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - LENGTH_SLACK)
         share = speech_share(alignment, explained, self.hearing.speech) if alignment.words else 1.0
         cost += LEFT_WEIGHT * max(0.0, 0.9 - share)
-        if candidate.upto < len(self.spoken_words[candidate.line]):
+        broken_off = candidate.upto < len(self.spoken_words[candidate.line])
+        if broken_off:
             cost += BROKEN_OFF_COST
-        if near and candidate.line not in near:
-            cost += UNLIKELY_PLACE_COST
+        if near and candidate.line != near[0]:
+            # A broken-off start is mostly of the line that follows it.
+            cost += (BROKEN_OFF_COST if broken_off else 0.0) + (0.0 if candidate.line in near else UNLIKELY_PLACE_COST)
         return cost
 
     # -- lines the recogniser heard -----------------------------------------------------------------
@@ -259,9 +281,23 @@ class Settler:
     def _limits(self, pieces: Sequence[Piece], at: int) -> Span:
         """Up to the piece's worded neighbours on both sides."""
         piece = pieces[at]
-        before = next((p.span.end_ms for p in reversed(pieces[:at]) if p.words), 0)
-        after = next((p.span.start_ms for p in pieces[at + 1 :] if p.words), self.hearing.duration_ms)
+        before = next((self._core(p).end_ms for p in reversed(pieces[:at]) if p.words), 0)
+        after = next((self._core(p).start_ms for p in pieces[at + 1 :] if p.words), self.hearing.duration_ms)
         return Span(min(before, piece.span.start_ms), max(after, piece.span.end_ms))
+
+    def _core(self, piece: Piece) -> Span:
+        """The piece without a first or last word that a pause parts from the rest: recognisers smear across pauses."""
+        words = piece.words
+        if len(words) < 3:
+            return piece.span
+        first = 1 if self._apart(words[0], words[1]) else 0
+        last = -2 if self._apart(words[-2], words[-1]) else -1
+        return words[first].span.hull(words[last].span)
+
+    def _apart(self, word: HeardWord, following: HeardWord) -> bool:
+        between = Span(word.span.middle_ms, max(word.span.middle_ms, following.span.middle_ms))
+        spoken_ms = sum(s.overlap_ms(between) for s in self._speech(between))
+        return between.length_ms - spoken_ms >= RUNS_ON_MS
 
     def _touched(self, pieces: Sequence[Piece], at: int) -> tuple[Span, ...]:
         """The speech that the piece's words touch."""
@@ -361,26 +397,29 @@ class Settler:
 
     def _candidate_lines(self, at: Span, attempts: Sequence[Attempt]) -> tuple[list[int], list[int]]:
         """Lines that may be said between the attempts on either side; those to be expected first."""
-        before = [a.line for a in attempts if a.span.end_ms <= at.start_ms + LEFT_OVER_PAD_MS]
-        after = [a.line for a in attempts if a.span.start_ms >= at.end_ms - LEFT_OVER_PAD_MS]
+        earlier = [a for a in attempts if a.span.end_ms <= at.start_ms + LEFT_OVER_PAD_MS]
+        later = [a for a in attempts if a.span.start_ms >= at.end_ms - LEFT_OVER_PAD_MS]
+        before, after = [a.line for a in earlier], [a.line for a in later]
         last = before[-1] if before else -1
         following = after[0] if after else len(self.line_ids)
-        between = self._between_lines(last, following)
-        if len(between) > MOST_CANDIDATE_LINES:
-            between = between[: MOST_CANDIDATE_LINES // 2] + between[-MOST_CANDIDATE_LINES // 2 :]
-        lines = [
-            line for line in dict.fromkeys([following, *between, last, last + 1]) if 0 <= line < len(self.line_ids)
-        ]
-        return lines, [line for line in lines if line == following or line in between]
+        long = not earlier or not later or earlier[-1].span.gap_to_ms(later[0].span) >= LONG_UNKNOWN_MS
+        between = self._between_lines(last, following, long=long)
+        side = LEAST_CANDIDATE_LINES + round(at.length_ms / USUAL_LINE_MS)
+        if len(between) > 2 * side:
+            between = between[:side] + between[-side:]
+        beyond = [*after[1:FEW], *reversed(before[-FEW:]), *range(last + 1, last + 1 + FEW)]
+        lines = [line for line in dict.fromkeys([following, *between, last, *beyond]) if 0 <= line < len(self.line_ids)]
+        return lines, [line for line in lines if line in {following, last + 1} or line in between]
 
-    def _between_lines(self, last: int, following: int) -> list[int]:
+    def _between_lines(self, last: int, following: int, *, long: bool) -> list[int]:
         """The lines after ``last`` and before ``following``, round the end of the passage where that is the way."""
         if last < following:
             return list(range(last + 1, following))
-        if last == following or last not in self.passage or following not in self.passage:
+        if last not in self.passage or following not in self.passage:
             return []
-        around = [*range(last + 1, self.passage[-1] + 1), *range(self.passage[0], following)]
-        return around if len(around) < len(self.passage) / 2 else []
+        if last - following <= SMALL_STEP_BACK and not long:
+            return []
+        return [*range(last + 1, self.passage[-1] + 1), *range(self.passage[0], following)]
 
     def _name_unknown(
         self, groups: Sequence[tuple[Unscripted, ...]], attempts: Sequence[Attempt]
