@@ -11,19 +11,25 @@ from lessoncut.matching.records import Change
 
 SAME_WORD = 0.8
 """Likeness from which two spellings are taken for one word."""
-MOST_CHANGED_WORDS = 3
+MOST_CHANGED_WORDS = 2
+SURELY_HEARD = 0.8
+CLEARLY_ANOTHER = 0.55
+"""Likeness up to which two rows of words are clearly not one, misspelt."""
 
 
-def differences(script: Sequence[str], heard: Sequence[str]) -> tuple[Change, ...]:
-    """Short replacements of script words by heard words; ``support`` is not known yet (0).
+def differences(script: Sequence[str], heard: Sequence[str], sure: Sequence[float]) -> tuple[Change, ...]:
+    """Short replacements of script words by clearly other words; ``support`` is not known yet (0).
 
-    Words left out or put in are not among them: a recogniser loses and invents small words too often.
+    ``sure`` is the recogniser's probability of each heard word. Words left out or put in are not among them, nor
+    words of which it was unsure: a recogniser loses and invents small words too often.
     """
     named = _heard_as_script(script, heard)
     found = []
     for tag, first, upto, heard_first, heard_upto in SequenceMatcher(None, script, named, autojunk=False).get_opcodes():
         short = max(upto - first, heard_upto - heard_first) <= MOST_CHANGED_WORDS
-        if tag == "replace" and short:
+        if tag != "replace" or not short or min(sure[heard_first:heard_upto]) < SURELY_HEARD:
+            continue
+        if wording.row_likeness(script[first:upto], heard[heard_first:heard_upto]) <= CLEARLY_ANOTHER:
             found.append(Change(first, upto - 1, tuple(script[first:upto]), tuple(heard[heard_first:heard_upto]), 0.0))
     return tuple(found)
 

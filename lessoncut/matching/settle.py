@@ -43,7 +43,7 @@ SMALL_STEP_BACK = 2
 """Lines: going back so little is a retake, more is the next pass."""
 LONGEST_START = 8
 """Words of a broken-off start that nobody heard."""
-CHANGE_SUPPORT = 4.0
+CHANGE_SUPPORT = 12.0
 """How much better, in log score a frame, the sound must fit the heard words than the script's."""
 DEFAULT_SYLLABLE_MS = 230.0
 DEFAULT_SCORE = -15.0
@@ -494,7 +494,8 @@ class Settler:
             if not (attempt.full and attempt.heard and attempt.laid):
                 continue
             script_words = self.spoken_words[attempt.line]
-            changes = differences(script_words, [spoken for word in attempt.heard for spoken in _said(word)])
+            said = [(spoken, word.probability) for word in attempt.heard for spoken in _said(word)]
+            changes = differences(script_words, [spoken for spoken, _ in said], [sure for _, sure in said])
             if not changes:
                 continue
             differing.append((at, changes))
