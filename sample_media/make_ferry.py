@@ -18,15 +18,25 @@ from tests.evaluation.voices import DEV_VOICES
 
 HOME = Path(__file__).parent / "ferry"
 MODEL, REPEAT = 0, 1
-ROOM = Room(tone_dbfs=-60.0, hum_dbfs=-66.0, hum_hz=50, reverb_s=0.22, direct_db=13.0, overload_db=None, codec="m4a",
-            rate_hz=44100, seed=1)
+ROOM = Room(
+    tone_dbfs=-60.0,
+    hum_dbfs=-66.0,
+    hum_hz=50,
+    reverb_s=0.22,
+    direct_db=13.0,
+    overload_db=None,
+    codec="m4a",
+    rate_hz=44100,
+    seed=1,
+)
 _TALK_RATE, _MODEL_RATE, _REPEAT_RATE = 0.92, 0.88, 0.78
 
 
 def plan() -> Plan:
     """Everything that happens in the take, in order."""
-    take = Performance(HOME / "script.md", next(voice for voice in DEV_VOICES if voice.name == "joe"),
-                       ("model", "repeat"), seed=7)
+    take = Performance(
+        HOME / "script.md", next(voice for voice in DEV_VOICES if voice.name == "joe"), ("model", "repeat"), seed=7
+    )
     _opening(take)
     _explanation(take)
     passage = take.of("The winter ferry")

@@ -18,19 +18,31 @@ from tests.evaluation.voices import Voice
 
 
 class Performance:
-    """Collects what happens, in order. Rests vary by up to a fifth, as nobody counts them; ``seed`` says how."""
+    """Collects what happens, in order. Rests vary by up to a tenth, as nobody counts them; ``seed`` says how.
 
-    def __init__(self, script: Path, voice: Voice, passes: tuple[PassKind, ...], seed: int) -> None:
+    ``known`` are lines that are not said as they are written.
+    """
+
+    def __init__(
+        self, script: Path, voice: Voice, passes: tuple[PassKind, ...], seed: int, known: tuple[Line, ...] = ()
+    ) -> None:
         read = read_script(script)
         self._title = read.title
         self._script = script
         self._seed = seed
         self._rng = np.random.default_rng(seed)
+        said = {line.written: line for line in known}
         self.voice = voice
         self.passes = passes
         self.lines = tuple(
-            ScriptLine(line.id, read.sections[line.section].title, line.in_passage,
-                       Line(line.text, line.text.replace('"', ""))) for line in read.lines)
+            ScriptLine(
+                line.id,
+                read.sections[line.section].title,
+                line.in_passage,
+                said.get(line.text) or Line(line.text, line.text.replace('"', "")),
+            )
+            for line in read.lines
+        )
         self.items: list[Item] = []
 
     def of(self, section: str) -> list[int]:
@@ -40,12 +52,31 @@ class Performance:
     def rest(self, seconds: float) -> None:
         self.items.append(Rest(seconds * float(self._rng.uniform(0.9, 1.1))))
 
-    def read(self, line: int, rate: float = 1.0, *, at_pass: int | None = None, only_words: int | None = None,
-             instead: str | None = None) -> None:
+    def read(
+        self,
+        line: int,
+        rate: float = 1.0,
+        *,
+        at_pass: int | None = None,
+        only_words: int | None = None,
+        instead: str | None = None,
+    ) -> None:
         """One reading; ``instead`` is what is said where that is not the line."""
-        self.items.append(Said(
-            "reading", instead or self.lines[line].line.spoken, self.voice, rate, len(self.items), 0.0, line=line,
-            passage_pass=at_pass, only_words=only_words, misread=instead is not None))
+        meant = self.lines[line].line
+        self.items.append(
+            Said(
+                "reading",
+                instead or meant.spoken,
+                self.voice,
+                rate,
+                len(self.items),
+                0.0,
+                line=line,
+                passage_pass=at_pass,
+                only_words=only_words,
+                misread=instead is not None or meant.altered,
+            )
+        )
 
     def talk(self, text: str, rate: float = 1.05, gain_db: float = -2.0) -> None:
         self.items.append(Said("talk", text, self.voice, rate, len(self.items), gain_db))
@@ -54,8 +85,18 @@ class Performance:
         self.items.append(Noise(kind, seed, held))
 
     def plan(self, room: Room) -> Plan:
-        return Plan(self._script.parent.name, "dev", self._seed, self._title, self.lines, self.passes,
-                    tuple(self.items), room, False, self._script.read_text(encoding="utf-8"))
+        return Plan(
+            self._script.parent.name,
+            "dev",
+            self._seed,
+            self._title,
+            self.lines,
+            self.passes,
+            tuple(self.items),
+            room,
+            False,
+            self._script.read_text(encoding="utf-8"),
+        )
 
 
 def write_truth(plan: Plan, events: Sequence[Event], clean: Samples, take: Path) -> None:

@@ -74,15 +74,59 @@ def write_film(sound: Samples, rate_hz: int, titles: tuple[Shown, ...], to: Path
         plain = Path(spare) / "plain.wav"
         soundfile.write(plain, np.clip(to_rate(sound, rate_hz, SOUND_RATE_HZ), -1, 1), SOUND_RATE_HZ, subtype="PCM_16")
         command = [
-            imageio_ffmpeg.get_ffmpeg_exe(), "-y", "-loglevel", "error",
-            "-f", "rawvideo", "-pix_fmt", "rgb24", "-s", f"{WIDTH}x{HEIGHT}", "-r", str(FRAME_RATE), "-i", "pipe:0",
-            "-i", str(plain), "-map", "0:v", "-map", "1:a",
-            "-vf", "scale=out_color_matrix=bt709:out_range=tv,setparams=color_primaries=bt709:color_trc=bt709",
-            "-pix_fmt", "yuv420p",
-            "-c:v", "libx264", "-preset", "medium", "-crf", "26", "-g", str(GROUP_FRAMES), "-keyint_min",
-            str(GROUP_FRAMES), "-sc_threshold", "0", "-flags:v", "+cgop+bitexact", "-threads", "1",
-            "-c:a", "aac", "-b:a", "64k", "-flags:a", "+bitexact", "-fflags", "+bitexact", "-map_metadata", "-1",
-            "-movflags", "+faststart", str(to),
+            imageio_ffmpeg.get_ffmpeg_exe(),
+            "-y",
+            "-loglevel",
+            "error",
+            "-f",
+            "rawvideo",
+            "-pix_fmt",
+            "rgb24",
+            "-s",
+            f"{WIDTH}x{HEIGHT}",
+            "-r",
+            str(FRAME_RATE),
+            "-i",
+            "pipe:0",
+            "-i",
+            str(plain),
+            "-map",
+            "0:v",
+            "-map",
+            "1:a",
+            "-vf",
+            "scale=out_color_matrix=bt709:out_range=tv,setparams=color_primaries=bt709:color_trc=bt709",
+            "-pix_fmt",
+            "yuv420p",
+            "-c:v",
+            "libx264",
+            "-preset",
+            "medium",
+            "-crf",
+            "26",
+            "-g",
+            str(GROUP_FRAMES),
+            "-keyint_min",
+            str(GROUP_FRAMES),
+            "-sc_threshold",
+            "0",
+            "-flags:v",
+            "+cgop+bitexact",
+            "-threads",
+            "1",
+            "-c:a",
+            "aac",
+            "-b:a",
+            "64k",
+            "-flags:a",
+            "+bitexact",
+            "-fflags",
+            "+bitexact",
+            "-map_metadata",
+            "-1",
+            "-movflags",
+            "+faststart",
+            str(to),
         ]
         with subprocess.Popen(command, stdin=subprocess.PIPE) as encoder:
             if encoder.stdin is None:
@@ -129,7 +173,7 @@ def _drawn(title: str) -> npt.NDArray[np.float64]:
     """Red, green, blue and cover, 0 to 255: the scenery with this title, or the digits where it is empty."""
     png = typst.compile(str(_SCENERY), format="png", ppi=72.0, sys_inputs={"title": title})
     with av.open(io.BytesIO(png)) as opened:
-        return next(opened.decode(video=0)).to_ndarray(format="rgba").astype(np.float64)
+        return np.asarray(next(opened.decode(video=0)).to_ndarray(format="rgba"), dtype=np.float64)
 
 
 def _light_windows(image: npt.NDArray[np.float64], frame: int) -> None:

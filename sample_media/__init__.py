@@ -1,0 +1,1 @@
+"""Sample lessons, and what makes them."""
