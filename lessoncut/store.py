@@ -166,6 +166,14 @@ class LessonFolder:
         """Where the sound's levels are, or belong."""
         return self._work(f"levels-{key}.npz")
 
+    def peaks_path(self, key: str) -> Path:
+        """Where the outline of the sound is, or belongs."""
+        return self._work(f"peaks-{key}.bin")
+
+    def preview_path(self, key: str, suffix: str) -> Path:
+        """Where the copy of the take that browsers play is, or belongs."""
+        return self._work(f"preview-{key}{suffix}")
+
     def keep_only_sound(self, key: str) -> None:
         """Throw the sound and the levels of other takes away."""
         for other in (*self.path.glob("work/sound-*.npy"), *self.path.glob("work/levels-*.npz")):
@@ -213,6 +221,33 @@ class LessonFolder:
         except OSError as error:
             raise files.cannot_write(folder, error) from error
         return folder / name
+
+    def revision(self) -> str:
+        """Another text whenever the analysis, a decision or the pacing has changed."""
+        seen = (_looks(path) for path in (self._work("found.json"), self._decisions, self.path / "pacing.json"))
+        return ".".join(seen)
+
+    @contextmanager
+    def reviewing(self) -> Iterator[Path | None]:
+        """Where the one review says how to find it; None while another one holds the place."""
+        with _opened(self._work("review.lock")) as lock:
+            try:
+                fcntl.flock(lock, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            except BlockingIOError:
+                yield None
+                return
+            place = self._work("review.json")
+            try:
+                yield place
+            finally:
+                place.unlink(missing_ok=True)
+
+    def review_found(self) -> str:
+        """What the running review says of itself; empty where it has not said it yet."""
+        try:
+            return self._work("review.json").read_text(encoding="utf-8")
+        except (OSError, UnicodeDecodeError):
+            return ""
 
     def report_path(self) -> Path:
         """Where the record of an unexpected failure belongs."""
@@ -296,6 +331,14 @@ def _opened(path: Path) -> Iterator[int]:
         yield handle
     finally:
         os.close(handle)
+
+
+def _looks(path: Path) -> str:
+    try:
+        status = path.stat()
+    except OSError:
+        return "0"
+    return f"{status.st_size:x}-{status.st_mtime_ns:x}"
 
 
 def _holder(lock: Path) -> str:

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from lessoncut import __version__
-from lessoncut.cli import analyzing, deciding, exporting, looking
+from lessoncut.cli import analyzing, deciding, exporting, looking, reviewing
 from lessoncut.cli.running import guarded, session
 
 app = typer.Typer(
@@ -42,6 +42,7 @@ def everywhere(
 COMMANDS: dict[str, tuple[Callable[..., None], str]] = {
     "analyze": (analyzing.analyze, "lessoncut analyze take.mp4 script.md --lesson monday"),
     "show": (looking.show, "lessoncut show monday"),
+    "review": (reviewing.review, "lessoncut review monday"),
     "decide": (deciding.decide, "lessoncut decide monday F02 keep_earlier"),
     "undo": (deciding.undo, "lessoncut undo monday"),
     "redo": (deciding.redo, "lessoncut redo monday"),

@@ -1,0 +1,267 @@
+"""The addresses of the review page, and what each answers."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from threading import Lock
+from typing import Any
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import FileResponse, JSONResponse, Response, StreamingResponse
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp
+
+from lessoncut import files
+from lessoncut.errors import ChoiceError, LessoncutError
+from lessoncut.outputs import named
+from lessoncut.review.desk import Desk, Seen
+from lessoncut.review.guard import Guard, Keys
+from lessoncut.review.heard import HEADER_BYTES, LessonWav, TakeWav, source_of, wav_bytes
+from lessoncut.review.jobs import Job
+from lessoncut.review.view import state, tried_view
+from lessoncut.take import preview
+from lessoncut.take.peaks import outline, to_bytes
+from lessoncut.workflow.export import export, wanted
+from lessoncut.workflow.opened import check_take_is_there
+from lessoncut.workflow.sound import Sound
+
+STATIC = Path(__file__).parent / "static"
+MOST_BODY_BYTES = 65_536
+SHOWN_POLICY = "sandbox; default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:"
+"""For exported pages: they may look as they do, and nothing else."""
+
+
+class Review:
+    """The answers for one lesson."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.export: Job | None = None
+        self.preview: Job | None = None
+        self._made: dict[str, Any] = {}
+        self._making = Lock()
+
+    # -- the lesson -----------------------------------------------------------------------------------------
+
+    def state(self, _: Request) -> Response:
+        return _seen(self.desk.seen())
+
+    def pulse(self, _: Request) -> Response:
+        """Whether anything has changed, and how far the long jobs are."""
+        return JSONResponse(
+            {
+                "revision": self.desk.folder.revision(),
+                "export": _steps(self.export),
+                "preview": _steps(self.preview),
+            }
+        )
+
+    def decide(self, _: Request, body: dict[str, Any]) -> Response:
+        return _seen(self.desk.decide(body))
+
+    def pacing(self, _: Request, body: dict[str, Any]) -> Response:
+        if body.get("keep") is True:
+            return _seen(self.desk.set_pacing(body))
+        return JSONResponse(tried_view(self.desk.tried(body)))
+
+    def undo(self, _: Request, __: dict[str, Any]) -> Response:
+        return _seen(self.desk.undo())
+
+    def redo(self, _: Request, __: dict[str, Any]) -> Response:
+        return _seen(self.desk.redo())
+
+    # -- sound and picture ------------------------------------------------------------------------------------
+
+    def peaks(self, _: Request) -> Response:
+        sound = self._sound()
+        path = self.desk.folder.peaks_path(sound.key)
+        with self._making:
+            if not path.exists():
+                files.write_whole(path, to_bytes(outline(sound.samples())))
+        return FileResponse(path, media_type="application/octet-stream")
+
+    def take(self, _: Request) -> Response:
+        """The take as a browser plays it; 503 while a copy that it can play is being made."""
+        found = self.desk.seen().lesson.found
+        if preview.why_needed(found.take) is None:
+            check_take_is_there(found.known)
+            return FileResponse(found.take.files[0].path)
+        path = self.desk.folder.preview_path(self._sound().key, preview.suffix(found.take))
+        if path.exists():
+            return FileResponse(path)
+        check_take_is_there(found.known)
+        with self._making:
+            if self.preview is None:
+                self.preview = Job(("The take for this page",))
+                self.preview.start(lambda _, progress: preview.write(found.take, path, progress))
+        return Response(status_code=503, headers={"retry-after": "1"})
+
+    def take_wav(self, request: Request) -> Response:
+        return _ranged(request, TakeWav(self._samples()))
+
+    def lesson_wav(self, request: Request) -> Response:
+        return _ranged(request, self._lesson())
+
+    def _sound(self) -> Sound:
+        return Sound(self.desk.folder, self.desk.seen().lesson.found.take)
+
+    def _samples(self) -> Any:
+        return self._kept(f"samples {self._sound().key}", self._sound().samples)
+
+    def _lesson(self) -> LessonWav:
+        seen = self.desk.seen()
+        samples = self._samples()
+        source = self._kept(f"source {self._sound().key}", lambda: source_of(seen, samples))
+        made: LessonWav = self._kept(f"lesson {seen.revision}", lambda: LessonWav(seen, source))
+        return made
+
+    def _kept(self, name: str, make: Callable[[], Any]) -> Any:
+        """What was made under that name; of each sort only the latest is kept."""
+        with self._making:
+            if name not in self._made:
+                made = make()
+                sort = _sort(name)
+                self._made = {key: one for key, one in self._made.items() if _sort(key) != sort}
+                self._made[name] = made
+            return self._made[name]
+
+    # -- export ---------------------------------------------------------------------------------------------
+
+    def start_export(self, _: Request, body: dict[str, Any]) -> Response:
+        names = body.get("outputs", [])
+        if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+            raise ChoiceError("outputs are named by a list of texts")
+        asked_for = wanted(names)
+        with self._making:
+            if self.export and self.export.running:
+                raise ChoiceError("an export is running already")
+            sheet = self.desk.seen().sheet
+            self.export = Job(tuple(output.name for output in asked_for))
+
+        def write(name: str, progress: Callable[[float], None]) -> str | None:
+            done = export(sheet, (named(name),), stages=lambda _: progress)[0]
+            if done.path is None:
+                raise ChoiceError(done.why_not or "this lesson has no such file")
+            return None
+
+        self.export.start(write)
+        return JSONResponse({"export": _steps(self.export)}, 202)
+
+    def output(self, request: Request) -> Response:
+        """An exported file, by the output's name."""
+        path = self.desk.folder.output_path(named(request.path_params["name"]).file_name("lesson"))
+        if not path.is_file():
+            return JSONResponse({"what": "this was not exported yet"}, 404)
+        shown = path.suffix == ".html"
+        response = FileResponse(path, filename=path.name, content_disposition_type="inline" if shown else "attachment")
+        response.headers["content-security-policy"] = SHOWN_POLICY
+        return response
+
+
+def app(desk: Desk, port: int, keys: Keys) -> ASGIApp:
+    """The whole server. ``port`` is the one it listens on: part of the address that it answers to."""
+    review = Review(desk)
+    routes = [
+        Route("/", lambda _: FileResponse(STATIC / "index.html")),
+        Route("/state", _answering(review.state)),
+        Route("/pulse", _answering(review.pulse)),
+        Route("/decisions", _changing(review.decide), methods=["POST"]),
+        Route("/pacing", _changing(review.pacing), methods=["POST"]),
+        Route("/undo", _changing(review.undo), methods=["POST"]),
+        Route("/redo", _changing(review.redo), methods=["POST"]),
+        Route("/export", _changing(review.start_export), methods=["POST"]),
+        Route("/outputs/{name}", _answering(review.output)),
+        Route("/peaks", _answering(review.peaks)),
+        Route("/take", _answering(review.take)),
+        Route("/take.wav", _answering(review.take_wav)),
+        Route("/lesson.wav", _answering(review.lesson_wav)),
+        Mount("/static", StaticFiles(directory=STATIC)),
+    ]
+    return Starlette(routes=routes, middleware=[Middleware(Guard, port=port, keys=keys)])
+
+
+# -- answers --------------------------------------------------------------------------------------------------
+
+
+def _answering(answer: Callable[[Request], Response]) -> Callable[[Request], Response]:
+    """Errors for the user become JSON; the page shows them as they are."""
+
+    def answered(request: Request) -> Response:
+        try:
+            return answer(request)
+        except LessoncutError as error:
+            return _refused(error)
+
+    return answered
+
+
+def _changing(answer: Callable[[Request, dict[str, Any]], Response]) -> Callable[[Request], Any]:
+    async def answered(request: Request) -> Response:
+        body = b""
+        async for chunk in request.stream():
+            body += chunk
+            if len(body) > MOST_BODY_BYTES:
+                return JSONResponse({"what": "that is too much at once"}, 413)
+        try:
+            value = json.loads(body or b"{}")
+            if not isinstance(value, dict):
+                raise ChoiceError("the page sent something that is not an object")
+            return await run_in_threadpool(answer, request, value)
+        except (ValueError, RecursionError):
+            return JSONResponse({"what": "the page sent something that is not JSON"}, 400)
+        except LessoncutError as error:
+            return _refused(error)
+
+    return answered
+
+
+def _sort(name: str) -> str:
+    return name.partition(" ")[0]
+
+
+def _refused(error: LessoncutError) -> Response:
+    return JSONResponse({"what": error.what, "where": error.where, "hint": error.hint}, 400)
+
+
+def _seen(seen: Seen) -> Response:
+    return JSONResponse(state(seen))
+
+
+def _steps(job: Job | None) -> list[dict[str, Any]] | None:
+    if job is None:
+        return None
+    return [{"name": s.name, "state": s.state, "done": round(s.done, 3), "says": s.says} for s in job.steps]
+
+
+def _ranged(request: Request, sound: TakeWav | LessonWav) -> Response:
+    """A WAV that is made while it is sent; answers one byte range (RFC 9110, section 14)."""
+    size = HEADER_BYTES + sound.length * 2
+    start, end = 0, size
+    ranged = request.headers.get("range")
+    if ranged is not None:
+        found = _range(ranged, size)
+        if found is None:
+            return Response(status_code=416, headers={"content-range": f"bytes */{size}"})
+        start, end = found
+    headers = {"accept-ranges": "bytes", "content-length": str(end - start)}
+    if ranged is not None:
+        headers["content-range"] = f"bytes {start}-{end - 1}/{size}"
+    pieces: Iterator[bytes] = iter(()) if request.method == "HEAD" else wav_bytes(sound, start, end)
+    return StreamingResponse(pieces, 206 if ranged is not None else 200, headers, "audio/wav")
+
+
+def _range(asked: str, size: int) -> tuple[int, int] | None:
+    unit, _, spec = asked.partition("=")
+    first, dash, last = spec.strip().partition("-")
+    if unit.strip() != "bytes" or not dash or not (first.isdecimal() or last.isdecimal()):
+        return None
+    if not first:
+        return (max(0, size - int(last)), size) if int(last) else None
+    start, end = int(first), min(size, int(last) + 1) if last.isdecimal() else size
+    return (start, end) if start < min(size, end) else None
