@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from lessoncut.take.levels import HOP_MS, Decibels, Levels, quietest_ms
-from lessoncut.times import Span
+from lessoncut.times import Span, SpanIndex, merged
 
 DEPTH_DB = 40.0
 """A reading's speech reaches down to this far under its own peak (10 ms RMS), where the room is quieter than that."""
@@ -82,11 +82,11 @@ def cut_points(levels: Levels, readings: Sequence[Span], others: Sequence[Span])
     A cut lies a little outside the reading, where the sound between it and its neighbour is quietest, and never
     inside a neighbour; ``others`` is speech outside the script.
     """
-    speech = sorted([*readings, *others])
+    speech = SpanIndex(merged([*readings, *others]))
     cuts = []
     for reading in readings:
-        before_ms = max((s.end_ms for s in speech if s.end_ms <= reading.start_ms), default=0)
-        after_ms = min((s.start_ms for s in speech if s.start_ms >= reading.end_ms), default=levels.duration_ms)
+        before_ms = speech.last_end_ms(reading.start_ms)
+        after_ms = speech.next_start_ms(reading.end_ms, levels.duration_ms)
         room_before = Span(max(before_ms, reading.start_ms - 2 * PAD_BEFORE_MS), reading.start_ms)
         room_after = Span(reading.end_ms, max(reading.end_ms, min(after_ms, reading.end_ms + 2 * PAD_AFTER_MS)))
         start_ms = max(before_ms, reading.start_ms - PAD_BEFORE_MS)

@@ -64,11 +64,11 @@ def _faded(samples: Samples) -> NDArray[np.float32]:
     return sound
 
 
-def packed(speech: Sequence[Span], levels: Levels, full_ms: int = FULL_MS) -> tuple[Pack, ...]:
-    """The speech in packs of at most ``full_ms``, longer only where one piece is."""
+def filled(pieces: Sequence[Span], full_ms: int = FULL_MS) -> tuple[Pack, ...]:
+    """The pieces in packs of at most ``full_ms``, longer only where one piece is."""
     packs: list[list[Span]] = []
     filled_ms = 0
-    for piece in pieces_of(speech, levels):
+    for piece in pieces:
         if not packs or filled_ms + piece.length_ms > full_ms:
             packs.append([])
             filled_ms = 0
