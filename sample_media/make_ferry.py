@@ -107,11 +107,11 @@ def _repeat_pass(take: Performance, passage: list[int]) -> None:
         take.read(line, _REPEAT_RATE, at_pass=REPEAT, instead=harbour)
         if number == 2:
             take.rest(1.6)
-            take.noise("knock", seed=2)
+            take.noise("knock", seed=5)
         if number == 8:
             take.rest(1.8)
             take.talk("One moment, I will close the window.")
-            take.rest(27.0)
+            take.rest(32.0)
         else:
             take.rest(1.2 + 0.35 * len(take.lines[line].line.spoken.split()))
 
