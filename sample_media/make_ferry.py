@@ -96,7 +96,7 @@ def _model_reading(take: Performance, passage: list[int]) -> None:
 def _repeat_pass(take: Performance, passage: list[int]) -> None:
     for number, line in enumerate(passage, 1):
         if number == 7:
-            continue  # she forgets it
+            continue  # forgotten
         if number == 5:
             take.read(line, _REPEAT_RATE, at_pass=REPEAT)
             take.rest(1.1)
