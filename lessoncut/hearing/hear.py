@@ -1,0 +1,102 @@
+"""Hear a take: speech, words, and other sounds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from importlib.metadata import version
+from typing import Any, Protocol
+
+from lessoncut import codec
+from lessoncut.hearing.doubts import in_order, is_odd, words_of
+from lessoncut.hearing.heights import frames_of
+from lessoncut.hearing.listen import UNSURE, Heard, Listener
+from lessoncut.hearing.model import find_model, load
+from lessoncut.hearing.recognise import Recogniser
+from lessoncut.hearing.records import HeardWord, Hearing, Sound
+from lessoncut.hearing.speech import Speech, told_apart
+from lessoncut.hearing.voice import voice_probabilities
+from lessoncut.progress import Progress, no_progress, shares
+from lessoncut.take.levels import Levels
+from lessoncut.take.samples import PER_MS, Samples
+from lessoncut.times import Span
+
+
+def forget(key: str, value: Any) -> None:
+    """For callers who keep nothing."""
+
+
+LANGUAGE = "en"
+"""Of a take in which nothing is said."""
+UNLIKELY = 0.75
+"""Speech without words that the network is never as sure of is a door or a cough."""
+WHISPER_MS = 1000
+"""A sound as long as this may be a whisper, which the voice activity network does not know."""
+
+
+class Settings(Protocol):
+    """``model`` is a name or folder, ``language`` a code like "en"; None: find out. ``device``: auto, cpu, cuda."""
+
+    @property
+    def model(self) -> str | None: ...
+    @property
+    def language(self) -> str | None: ...
+    @property
+    def device(self) -> str: ...
+
+
+def hear(
+    samples: Samples,
+    levels: Levels,
+    settings: Settings,
+    progress: Progress = no_progress,
+    known: Mapping[str, Any] | None = None,
+    keep: Callable[[str, Any], None] = forget,
+) -> Hearing:
+    """Everything heard in the take.
+
+    ``keep`` gets each pack's words, as plain values, as soon as they are heard; a later run that has them in
+    ``known`` goes on from there. Raises ChoiceError, ToolError, and lets through what ``progress`` raises.
+    """
+    files = find_model(settings.model, settings.language)
+    steps = shares(progress, (1, 9))
+    speech = told_apart(samples, levels, voice_probabilities(samples, steps[0]))
+    recogniser = Recogniser(load(files, settings.device), settings.language)
+    before = {key: codec.decode(Heard, words) for key, words in (known or {}).items()}
+    listener = Listener(samples, levels, recogniser, before, lambda key, words: keep(key, codec.encode(words)))
+    words = listener.words(speech.spans, steps[1])
+    spans, sounds = _without_words(speech, words, levels)
+    whispers, said = _whispers(listener, sounds)
+    return Hearing(
+        duration_ms=len(samples) // PER_MS,
+        language=recogniser.language or LANGUAGE,
+        engine=f"faster-whisper {version('faster-whisper')}, {files.name}",
+        speech=tuple(sorted([*spans, *whispers])),
+        words=in_order([*words, *said]),
+        sounds=tuple(sound for sound in sounds if sound.span not in whispers),
+        floor_db=round(speech.floor_db, 1),
+        speech_db=round(speech.speech_db, 1),
+    )
+
+
+def _without_words(speech: Speech, words: Heard, levels: Levels) -> tuple[list[Span], list[Sound]]:
+    """Speech, and sounds with those added that only looked like speech."""
+    spans: list[Span] = []
+    sounds = list(speech.sounds)
+    for span, likely, own in zip(speech.spans, speech.likely, words_of(speech.spans, words), strict=True):
+        if own or likely >= UNLIKELY:
+            spans.append(span)
+        else:
+            sounds.append(Sound(span, float(levels.voice_db[frames_of(span)].max())))
+    return spans, sorted(sounds, key=lambda sound: sound.span)
+
+
+def _whispers(listener: Listener, sounds: Sequence[Sound]) -> tuple[list[Span], list[HeardWord]]:
+    """Long sounds in which words are heard after all."""
+    spans = [sound.span for sound in sounds if not sound.held and sound.span.length_ms >= WHISPER_MS]
+    found: list[Span] = []
+    said: list[HeardWord] = []
+    for span, own in zip(spans, words_of(spans, listener.words(spans)), strict=True):
+        if own and not is_odd(span, own) and sum(word.probability for word in own) >= UNSURE * len(own):
+            found.append(span)
+            said += own
+    return found, said
