@@ -21,16 +21,16 @@ from lessoncut.take.samples import PER_MS, Samples
 from lessoncut.times import Span
 
 
-def forget(key: str, value: Any) -> None:
-    """For callers who keep nothing."""
-
-
 LANGUAGE = "en"
 """Of a take in which nothing is said."""
 UNLIKELY = 0.75
 """Speech without words that the network is never as sure of is a door or a cough."""
 WHISPER_MS = 1000
 """A sound as long as this may be a whisper, which the voice activity network does not know."""
+
+
+def forget(key: str, value: Any) -> None:
+    """For callers who keep nothing."""
 
 
 class Settings(Protocol):
