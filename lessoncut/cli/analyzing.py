@@ -11,6 +11,7 @@ from lessoncut.cli.exporting import print_exports
 from lessoncut.cli.looking import print_analysis, print_findings, print_gaps, print_sheet
 from lessoncut.cli.options import AsJson, Device, Language, Model
 from lessoncut.cli.running import session
+from lessoncut.cli.tables import captions_table, chapters_table
 from lessoncut.cli.terminal import answers, note, plain, showing_progress
 from lessoncut.errors import ChoiceError
 from lessoncut.outputs import all_outputs
@@ -22,6 +23,8 @@ from lessoncut.workflow.export import export
 from lessoncut.workflow.lesson import paced, pacing_of
 from lessoncut.workflow.opened import Opened
 from lessoncut.workflow.records import HearingSettings
+
+DEMO_CAPTIONS = 8
 
 Inputs = Annotated[
     list[Path], typer.Argument(metavar="TAKE... SCRIPT", help="The recordings in their order, and last the script.")
@@ -83,6 +86,8 @@ def demo(into: DemoFolder = Path("lessoncut-demo")) -> None:
     print_findings(at_hand)
     sheet = paced(at_hand, pacing_of(at_hand.folder))
     print_gaps(sheet)
+    programme = sheet.on_lesson
+    answers().print("", chapters_table(programme), "", captions_table(programme, most=DEMO_CAPTIONS), "")
     with showing_progress() as stages:
         print_exports(export(sheet, all_outputs(), stages=stages))
     answers().print(plain(f"\nThe take and its script: {sample.take}, {sample.script}\nThe lesson: {sample.lesson}"))

@@ -13,6 +13,7 @@ from rich.text import Text
 from lessoncut.cli.terminal import plain
 from lessoncut.decisions.records import Settled, Slot
 from lessoncut.matching.records import Match, Pass, Reading
+from lessoncut.outputs.programme import Programme
 from lessoncut.script.records import Line
 from lessoncut.times import Span, clock
 from lessoncut.workflow.opened import Opened
@@ -122,3 +123,19 @@ def _place(settled: Settled, names: dict[str, str]) -> str:
 def _choices(settled: Settled) -> Iterator[str]:
     for name in dict.fromkeys(choice.name for choice in settled.finding.choices):
         yield f"{'>' if name == settled.choice else ' '} {name}"
+
+
+# -- what is published ------------------------------------------------------------------------------------------------
+
+
+def chapters_table(programme: Programme) -> Table:
+    rows = ([span_of_time(part.span), part.title] for part in programme.parts)
+    return table(["Chapter", "Title"], rows)
+
+
+def captions_table(programme: Programme, most: int) -> Table:
+    """The first captions as they stand on the screen."""
+    captions = programme.captions
+    first = captions.cues[:most]
+    rows = ([span_of_time(captions.span(cue)), "\n".join(cue.texts)] for cue in first)
+    return table(["Caption", f"The first {len(first)} of {len(captions.cues)}"], rows)

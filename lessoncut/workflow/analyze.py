@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 from lessoncut import codec
 from lessoncut.decisions.log import current, parse, pick_ups
@@ -22,6 +23,7 @@ from lessoncut.workflow.sound import content
 
 if TYPE_CHECKING:
     from lessoncut.matching.lay import Ask
+    from lessoncut.matching.speakers import VoiceOf
 
 LEAST_SHARE = 0.1
 """A take that holds less of the script's lines is a take of another script."""
@@ -72,7 +74,8 @@ def analyze(request: Request, at: Path, stages: Stages = no_stages) -> Opened:
 
 
 def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Request, stages: Stages) -> Found:
-    from lessoncut.hearing.align import Aligner  # these are slow to import
+    from lessoncut.hearing.align import LANGUAGE, Aligner, no_aligner  # these are slow to import
+    from lessoncut.hearing.timbre import timbre
     from lessoncut.matching.findings import find
     from lessoncut.matching.match import match
     from lessoncut.script.passage import with_passage
@@ -80,12 +83,15 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
     heard = listen(folder, known, request.settings, stages)
     progress = stages("Following the script")
     answers = folder.journal("alignments", key_of(heard.sound.key, source_key(*HEARING_STAGE)))
-    ask = remembering(Aligner(heard.sound.samples(), heard.levels).align, answers)
-    followed = match(script, heard.hearing, heard.levels, ask)
+    samples = heard.sound.samples()
+    known_language = heard.hearing.language == LANGUAGE
+    ask = remembering(Aligner(samples).align, answers) if known_language else no_aligner
+    voice_of = cast("VoiceOf", partial(timbre, samples))  # it gives one kind of voice, which it compares with its own
+    followed = match(script, heard.hearing, heard.levels, ask, voice_of)
     _check_resemblance(followed.script_share, request.script)
     whole_script = with_passage(script, Counter(r.line_id for r in followed.readings if r.kind == "full"))
     if whole_script != script:
-        followed = match(whole_script, heard.hearing, heard.levels, ask)
+        followed = match(whole_script, heard.hearing, heard.levels, ask, voice_of)
     findings = find(whole_script, heard.hearing, followed)
     progress(1.0)
     return Found(
@@ -98,7 +104,11 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
         engine=heard.hearing.engine,
         match=followed,
         findings=findings,
-        remarks=(*_passage_remark(script, whole_script), *_share_remark(followed.script_share)),
+        remarks=(
+            *_language_remark(heard.hearing.language, known_language),
+            *_passage_remark(script, whole_script),
+            *_share_remark(followed.script_share),
+        ),
     )
 
 
@@ -122,6 +132,12 @@ def _check_resemblance(share: float, script: Path) -> None:
             where=str(script),
             hint="check that the take and the script belong together (what was heard is kept)",
         )
+
+
+def _language_remark(language: str, known: bool) -> tuple[str, ...]:
+    if known:
+        return ()
+    return (f"No aligner for the language heard ({language}): edges come from the recogniser and are coarser.",)
 
 
 def _passage_remark(written: Script, marked: Script) -> tuple[str, ...]:

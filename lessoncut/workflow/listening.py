@@ -61,8 +61,8 @@ def listen(folder: LessonFolder, known: KnownTake, settings: HearingSettings, st
     from lessoncut.take.levels import require_sound  # slow to import
 
     sound = Sound(folder, known.take)
-    samples = sound.samples(stages("Decoding the sound"))
-    levels = sound.levels(stages("Measuring the sound"))
+    samples = sound.samples(stages)
+    levels = sound.levels(stages)
     require_sound(levels)
     folder.write(TAKE, source_key(*TAKE_STAGE), known)
     key = key_of(sound.key, settings, source_key(*HEARING_STAGE))

@@ -8,9 +8,9 @@ from zipfile import BadZipFile
 
 from lessoncut import files
 from lessoncut.errors import LessonFolderError
-from lessoncut.progress import Progress, no_progress
 from lessoncut.store import LessonFolder, key_of, source_key
 from lessoncut.take.records import Take, TakeFile
+from lessoncut.workflow.records import Stages, no_stages
 
 if TYPE_CHECKING:
     from lessoncut.take.levels import Levels
@@ -36,7 +36,7 @@ class Sound:
     def key(self) -> str:
         return key_of(content(self.take), source_key(*TAKE_STAGE))
 
-    def samples(self, progress: Progress = no_progress) -> Samples:
+    def samples(self, stages: Stages = no_stages) -> Samples:
         """Raises TakeError when it must be decoded and the take is gone; LessonFolderError; ToolError."""
         from lessoncut.take.decode import decode, mapped  # slow to import
 
@@ -46,11 +46,11 @@ class Sound:
                 return mapped(path)
             except LessonFolderError:
                 path.unlink()
-        samples = decode(self.take, path, progress)
+        samples = decode(self.take, path, stages("Decoding the sound"))
         self.folder.keep_only_sound(self.key)
         return samples
 
-    def levels(self, progress: Progress = no_progress) -> Levels:
+    def levels(self, stages: Stages = no_stages) -> Levels:
         """Raises like ``samples``, where the levels are not kept yet."""
         import numpy as np  # slow to import
 
@@ -61,7 +61,7 @@ class Sound:
             with np.load(path, allow_pickle=False) as kept:
                 return Levels(kept["voice_db"], kept["hiss_db"])
         except (OSError, ValueError, KeyError, EOFError, BadZipFile):
-            levels = measure(self.samples(), progress)
+            levels = measure(self.samples(stages), stages("Measuring the sound"))
         with files.in_the_making(path) as part:
             try:
                 np.savez(part, voice_db=levels.voice_db, hiss_db=levels.hiss_db)
