@@ -20,7 +20,6 @@ from lessoncut.take.levels import Levels
 from lessoncut.take.samples import PER_MS, Samples
 from lessoncut.times import Span
 
-
 LANGUAGE = "en"
 """Of a take in which nothing is said."""
 UNLIKELY = 0.75

@@ -81,6 +81,8 @@ def pieces_of(speech: Sequence[Span], levels: Levels) -> tuple[Span, ...]:
     """Each stretch of speech with its context: ``CONTEXT_MS``, or half the pause where that is shorter."""
     if not speech:
         return ()
+    if not speech:
+        return ()
     middles = [(a.end_ms + b.start_ms) // 2 for a, b in pairwise(speech)]
     limits = pairwise([0, *middles, levels.duration_ms])
     padded = [s.padded(CONTEXT_MS, CONTEXT_MS).clipped(Span(*limit)) for s, limit in zip(speech, limits, strict=True)]

@@ -29,8 +29,9 @@ REACH_MS = 300
 """How far speech may go on around what the network marks: soft first and last consonants."""
 CONSONANT_GAP_MS = 180
 """The closure between a consonant and the rest of its word."""
-MOST_CONSONANT_MS = 200
-LEAST_SOUND_MS = 30
+LEAST_CONSONANT_MS, MOST_CONSONANT_MS = 30, 200
+LEAST_SOUND_MS = 50
+"""A click of 30 ms, and the 20 ms by which smoothing widens it, is nothing."""
 SOUND_BRIDGE_MS = 300
 """Between the bursts of one cough, or the knocks at one door."""
 BREATH_UNDER_SPEECH_DB = 20.0
@@ -106,7 +107,7 @@ def _reached(marked: Mask) -> Mask:
 
 def _is_consonant(run: Span, over: Heights) -> bool:
     """Loud, too long for a click and too short for a cough."""
-    return LEAST_SOUND_MS <= run.length_ms <= MOST_CONSONANT_MS and bool(over.loud[frames_of(run)].any())
+    return LEAST_CONSONANT_MS <= run.length_ms <= MOST_CONSONANT_MS and bool(over.loud[frames_of(run)].any())
 
 
 def _strays(over: Heights, level_db: Decibels, allowed: Mask) -> list[Sound]:
