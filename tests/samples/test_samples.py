@@ -20,7 +20,7 @@ from lessoncut.script.read import read_script
 from lessoncut.take.probe import probe
 from sample_media.picture import GROUP_FRAMES, frame_in
 from tests.evaluation.contract import FINDING_KINDS, plain, told
-from tests.evaluation.scores import evaluate
+from tests.evaluation.scores import Counts, evaluate
 
 HOME = Path(__file__).parent.parent.parent / "sample_media"
 FERRY, READER = HOME / "ferry" / "ferry.mp4", HOME / "reader" / "reader.m4a"
@@ -152,3 +152,24 @@ def analysed(take: Path, into: Path) -> dict[str, Any]:
     assert done.returncode == 0, done.stderr
     loaded: dict[str, Any] = json.loads((into / "analysis.json").read_text(encoding="utf-8"))
     return loaded
+
+
+KIND_OF_A_LINE = ("repeated_line", "false_start", "dropped_line", "misread")
+FURTHEST_EDGE_MS = 150.0
+"""A kept reading begins and ends at most so far from its true onset and offset."""
+DEEPEST_CUT_MS = 40.0
+"""At most a twentieth of the edges may lie further inside the speech."""
+
+
+@pytest.mark.slow
+def test_what_happens_in_the_ferry_lesson_is_found(tmp_path: Path) -> None:
+    score = evaluate(truth_of(FERRY), analysed(FERRY, tmp_path / "lesson"))
+    assert score.confusions == ()
+    assert score.passes == Counts(found=2)
+    assert score.kept.found == sum(reading["kept"] for reading in truth_of(FERRY)["readings"])
+    assert {kind: score.findings[kind].found for kind in KIND_OF_A_LINE} == {
+        "repeated_line": 2, "false_start": 2, "dropped_line": 1, "misread": 1,
+    }  # fmt: skip
+    assert score.phantom_words == 0
+    assert max(score.edges.errors_ms) <= FURTHEST_EDGE_MS
+    assert np.mean([inside_ms > DEEPEST_CUT_MS for inside_ms in score.edges.inside_ms]) <= 0.05
