@@ -23,8 +23,10 @@ from lessoncut.workflow.export import export
 from lessoncut.workflow.lesson import paced, pacing_of
 from lessoncut.workflow.opened import Opened
 from lessoncut.workflow.records import HearingSettings
+from lessoncut.workflow.studying import Targets, studied
 
 DEMO_CAPTIONS = 8
+DEMO_SOUNDS = "v/w"
 
 Inputs = Annotated[
     list[Path], typer.Argument(metavar="TAKE... SCRIPT", help="The recordings in their order, and last the script.")
@@ -88,8 +90,9 @@ def demo(into: DemoFolder = Path("lessoncut-demo")) -> None:
     print_gaps(sheet)
     programme = sheet.on_lesson
     answers().print("", chapters_table(programme), "", captions_table(programme, most=DEMO_CAPTIONS), "")
+    study = studied(at_hand, Targets(DEMO_SOUNDS))
     with showing_progress() as stages:
-        print_exports(export(sheet, all_outputs(), stages=stages))
+        print_exports(export(sheet, study, all_outputs(), stages=stages))
     answers().print(plain(f"\nThe take and its script: {sample.take}, {sample.script}\nThe lesson: {sample.lesson}"))
 
 

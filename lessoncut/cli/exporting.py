@@ -17,6 +17,7 @@ from lessoncut.workflow.export import Exported, wanted
 from lessoncut.workflow.export import export as write_outputs
 from lessoncut.workflow.lesson import paced, pacing_of
 from lessoncut.workflow.opened import opened
+from lessoncut.workflow.studying import Targets, remember_targets, studied, targets_of
 
 
 class On(Enum):
@@ -29,19 +30,29 @@ class On(Enum):
 Only = Annotated[
     list[str] | None, typer.Option("--only", metavar="NAME", help="Just this output; may be given several times.")
 ]
+Sounds = Annotated[
+    str | None,
+    typer.Option("--sounds", metavar="NAMES", help="The lesson's target sounds, such as v/w or θ; kept for next time."),
+]
 Clock = Annotated[On, typer.Option("--on", help="Times of the finished lesson, or of the raw take.")]
 
 
-def export(lesson: Lesson, only: Only = None, on: Clock = On.LESSON, as_json: AsJson = False) -> None:
+def export(
+    lesson: Lesson, only: Only = None, on: Clock = On.LESSON, sounds: Sounds = None, as_json: AsJson = False
+) -> None:
     """Write the finished files: chapters, captions, gap sheet and whatever else `outputs` lists."""
     folder = open_folder(lesson)
     asked_for = wanted(only or ())
     at_hand = opened(folder)
     for sentence in at_hand.notes:
         note(sentence)
+    targets = targets_of(folder) if sounds is None else Targets(sounds)
     sheet = paced(at_hand, pacing_of(folder))
+    study = studied(at_hand, targets)
+    if sounds is not None:
+        remember_targets(folder, targets)
     with showing_progress() as stages:
-        done = write_outputs(sheet, asked_for, on.value, stages)
+        done = write_outputs(sheet, study, asked_for, on.value, stages)
     if as_json:
         print_json({"schema": "lessoncut.exports/1", "outputs": [_plainly(one) for one in done]})
     else:

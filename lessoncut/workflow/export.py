@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from lessoncut import files, outputs
 from lessoncut.outputs import Clock, NotPossible, Output
+from lessoncut.teaching.records import Study
 from lessoncut.workflow.lesson import Paced
 from lessoncut.workflow.records import Stages, no_stages
 
@@ -27,10 +28,10 @@ def wanted(names: Sequence[str]) -> tuple[Output, ...]:
 
 
 def export(
-    sheet: Paced, wanted: Sequence[Output], clock: Clock = "lesson", stages: Stages = no_stages
+    sheet: Paced, study: Study, wanted: Sequence[Output], clock: Clock = "lesson", stages: Stages = no_stages
 ) -> tuple[Exported, ...]:
     """Write these outputs into the lesson folder. Raises LessonFolderError."""
-    programme = sheet.on_lesson if clock == "lesson" else sheet.on_take
+    programme = replace(sheet.on_lesson if clock == "lesson" else sheet.on_take, study=study)
     folder = sheet.opened.folder
     progress = stages("Writing")
     done = []
