@@ -222,6 +222,10 @@ class LessonFolder:
             raise files.cannot_write(folder, error) from error
         return folder / name
 
+    def exported(self, name: str) -> bool:
+        """Whether a file of that name was exported."""
+        return (self.path / "outputs" / name).is_file()
+
     def revision(self) -> str:
         """Another text whenever the analysis, a decision or the pacing has changed."""
         seen = (_looks(path) for path in (self._work("found.json"), self._decisions, self.path / "pacing.json"))

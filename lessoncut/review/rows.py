@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from dataclasses import dataclass
 from typing import Any
@@ -48,6 +48,8 @@ class _Drawn:
     findings: dict[Key, list[str]]
     cuts: dict[str, tuple[int, int]]
     wordings: dict[str, str]
+    starts_ms: list[int]
+    """Of everything that is said in the take, in order."""
 
 
 def rows(seen: Seen, passes: Passes) -> list[Json]:
@@ -96,6 +98,7 @@ def _drawn(seen: Seen) -> _Drawn:
         findings=findings,
         cuts={moved.reading_id: (moved.cut.start_ms, moved.cut.end_ms) for moved in lesson.effects.edges},
         wordings={worded.reading_id: worded.text for worded in lesson.effects.wordings if worded.text is not None},
+        starts_ms=sorted(item.span.start_ms for item in (*lesson.found.match.readings, *lesson.found.match.asides)),
     )
 
 
@@ -148,13 +151,24 @@ def _played(mark: ItemMark, drawn: _Drawn, own_gap: bool) -> Json:
         "lesson": [mark.lesson_span.start_ms, mark.lesson_span.end_ms],
         "gap": {
             "kind": gap.kind,
-            "recorded_ms": gap.recorded_ms,
+            "recorded_ms": _pause_ms(mark, item.span.end_ms, drawn),
             "wanted_ms": gap.wanted_ms,
             "gap_ms": gap.lesson_span.length_ms,
             "clamped": gap.clamped,
             "own": own_gap and gap.kind == "repeat" and mark.part in (0, mark.parts),
         },
     }
+
+
+def _pause_ms(mark: ItemMark, end_ms: int, drawn: _Drawn) -> int | None:
+    """The take's pause after it, also where the lesson goes on elsewhere; None between two parts of a reading."""
+    if mark.gap.recorded_ms is not None:
+        return mark.gap.recorded_ms
+    if 0 < mark.part < mark.parts:
+        return None
+    at = bisect_left(drawn.starts_ms, end_ms)
+    until_ms = drawn.starts_ms[at] if at < len(drawn.starts_ms) else drawn.seen.lesson.found.take.duration_ms
+    return max(0, until_ms - end_ms)
 
 
 def _asides_by_line(match: Match) -> dict[str | None, list[Aside]]:

@@ -45,8 +45,17 @@ def state(seen: Seen) -> Json:
         "totals": totals(sheet),
         "chapters": chapters(seen, passes),
         "lesson": playing(sheet),
-        "outputs": [{"name": one.name, "says": one.says, "file": one.file_name("lesson")} for one in all_outputs()],
+        "outputs": outputs(seen),
     }
+
+
+def outputs(seen: Seen) -> list[Json]:
+    """What can be exported; ``there`` says whether it was already."""
+    listed = [(one, one.file_name("lesson")) for one in all_outputs()]
+    return [
+        {"name": one.name, "says": one.says, "file": file, "there": seen.lesson.folder.exported(file)}
+        for one, file in listed
+    ]
 
 
 def totals(sheet: Paced) -> Json:

@@ -1,0 +1,351 @@
+// What the page works out for itself: how things are written, measured and found again. No page in here, no lesson.
+
+/** @import {Cell, Edit, Finding, Item, Played, Reading, Row, Span} from "./types.js" */
+
+/** `m:ss.t`, or `h:mm:ss.t`; tenths are cut, like the server's. @param {number} ms */
+export function clock(ms) {
+  const tenths = Math.floor(ms / 100);
+  const minutes = Math.floor(tenths / 600);
+  const rest = tenths % 600;
+  const tail = `${String(Math.floor(rest / 10)).padStart(2, "0")}.${rest % 10}`;
+  const hours = Math.floor(minutes / 60);
+  return hours ? `${hours}:${String(minutes % 60).padStart(2, "0")}:${tail}` : `${minutes}:${tail}`;
+}
+
+/** A length for people: `1.8 s`. @param {number} ms */
+export function seconds(ms) {
+  return `${(Math.round(ms / 100) / 10).toFixed(1)} s`;
+}
+
+/** A long length: `4:32`. @param {number} ms */
+export function minutes(ms) {
+  return clock(Math.round(ms / 1000) * 1000).slice(0, -2);
+}
+
+/** @param {number} value @param {number} least @param {number} most */
+export function within(value, least, most) {
+  return Math.min(Math.max(value, least), most);
+}
+
+// -- the sheet ------------------------------------------------------------------------------------------------
+
+/**
+ * @typedef {object} Piece  What lies in a lane, in order: speech, and the learner's gap after it.
+ * @property {Span} speech  take time
+ * @property {Played | null} played
+ */
+
+/**
+ * @typedef {object} Lane  One reading in a cell.
+ * @property {Reading} reading
+ * @property {"plays" | "lent" | "unused" | "broken"} mark
+ * @property {Piece[]} pieces
+ */
+
+/** The readings of a cell, one under the other, each with what the lesson plays of it. @param {Cell} cell @returns {Lane[]} */
+export function lanes(cell) {
+  const lent = new Set(cell.lent);
+  return [...cell.readings, ...cell.lent].map((reading) => {
+    const played = cell.plays.filter((one) => one.reading === reading.id);
+    const whole = played.length === 1 && played[0].parts === 1;
+    /** @type {Piece[]} */
+    const pieces = played.map((one) => ({ speech: whole ? reading.cut : one.span, played: one }));
+    return {
+      reading,
+      mark: lent.has(reading) ? "lent" : reading.plays ? "plays" : reading.kind === "partial" ? "broken" : "unused",
+      pieces: pieces.length ? pieces : [{ speech: reading.cut, played: null }],
+    };
+  });
+}
+
+/** How long the longest lane of a cell is drawn. @param {Cell} cell */
+export function cellLength(cell) {
+  const lengths = lanes(cell).map((lane) => lane.pieces.reduce((sum, piece) => sum + pieceLength(piece), 0));
+  return Math.max(0, ...lengths);
+}
+
+/** @param {Piece} piece */
+export function pieceLength(piece) {
+  return piece.speech[1] - piece.speech[0] + (piece.played ? gapLength(piece.played) : 0);
+}
+
+/** What a learner's gap takes on the sheet: the longer of what was recorded and what is wanted. @param {Played} played */
+export function gapLength(played) {
+  return played.gap.kind === "repeat" ? Math.max(played.gap.gap_ms, played.gap.recorded_ms ?? 0) : 0;
+}
+
+/** The longest cell of each column; lines outside the passage lie across all of them. @param {Row[]} rows @param {number} columns */
+export function longest(rows, columns) {
+  const most = Array.from({ length: columns }, () => 1500);
+  for (const row of rows) {
+    if (row.kind === "line" && row.in_passage && row.cells.length === columns) {
+      row.cells.forEach((cell, at) => { most[at] = Math.max(most[at], cellLength(cell)); });
+    }
+  }
+  return most;
+}
+
+/**
+ * Pixels a millisecond, so that the longest cells fit side by side; `zoom` 1 fits.
+ * @param {number[]} most @param {number} across the longest line outside the passage @param {number} width @param {number} zoom
+ */
+export function scale(most, across, width, zoom) {
+  const whole = Math.max(most.reduce((sum, one) => sum + one, 0), across, 1000);
+  return within((width / whole) * zoom, 0.01, 1);
+}
+
+/** @param {Row[]} rows */
+export function longestAcross(rows) {
+  return Math.max(0, ...rows.map((row) => (row.kind === "line" && !row.in_passage ? cellLength(row.cells[0]) : 0)));
+}
+
+/**
+ * @typedef {object} Stop  A place the arrow keys go to.
+ * @property {number} row
+ * @property {number} cell
+ * @property {number} lane  -1 where the cell has no reading
+ */
+
+/** Every place of the sheet, row by row. @param {Row[]} rows @returns {Stop[]} */
+export function stops(rows) {
+  return rows.flatMap((row, at) => {
+    if (row.kind === "aside") return [{ row: at, cell: 0, lane: 0 }];
+    return row.cells.flatMap((cell, column) => {
+      const count = lanes(cell).length;
+      if (!count) return [{ row: at, cell: column, lane: -1 }];
+      return Array.from({ length: count }, (_, lane) => ({ row: at, cell: column, lane }));
+    });
+  });
+}
+
+/**
+ * Where an arrow key leads: up and down keep to the column, left and right go through the row.
+ * @param {Row[]} rows @param {Stop} from @param {"up" | "down" | "left" | "right"} way @returns {Stop}
+ */
+export function step(rows, from, way) {
+  const all = stops(rows);
+  const at = all.findIndex((stop) => stop.row === from.row && stop.cell === from.cell && stop.lane === from.lane);
+  if (at < 0) return all[0] ?? from;
+  if (way === "left" || way === "right") {
+    const next = all[at + (way === "left" ? -1 : 1)];
+    return next && next.row === from.row ? next : from;
+  }
+  const inColumn = all.filter((stop) => stop.row !== from.row || stop.cell === from.cell);
+  const here = inColumn.indexOf(all[at]);
+  const beside = inColumn[here + (way === "up" ? -1 : 1)];
+  if (!beside || beside.row === from.row) return beside ?? from;
+  const row = inColumn.filter((stop) => stop.row === beside.row);
+  const same = row.filter((stop) => stop.cell === from.cell);
+  const choice = same.length ? same : row.filter((stop) => stop.cell === Math.min(from.cell, row[row.length - 1].cell));
+  return (way === "up" ? choice[choice.length - 1] : choice[0]) ?? beside;
+}
+
+// -- findings -------------------------------------------------------------------------------------------------
+
+/**
+ * The finding before or after, around the end; with `open` only among those not decided. Null where there is none.
+ * @param {Finding[]} findings @param {string | null} from @param {1 | -1} way @param {boolean} open
+ */
+export function nextFinding(findings, from, way, open) {
+  const at = findings.findIndex((finding) => finding.id === from);
+  const count = findings.length;
+  for (let n = 1; n <= count; n += 1) {
+    const start = at < 0 ? (way > 0 ? -1 : 0) : at;
+    const finding = findings[(((start + way * n) % count) + count) % count];
+    if (!open || !finding.decided) return finding;
+  }
+  return null;
+}
+
+/** Where a finding stands on the sheet. @param {Row[]} rows @param {Finding} finding @returns {Stop | null} */
+export function placeOf(rows, finding) {
+  for (const [at, row] of rows.entries()) {
+    if (row.kind === "aside") {
+      if (row.findings.includes(finding.id)) return { row: at, cell: 0, lane: 0 };
+    } else if (row.id === finding.line) {
+      const cell = Math.max(0, row.cells.findIndex((one) => one.pass === finding.pass));
+      const all = lanes(row.cells[cell]);
+      const lane = all.findIndex((one) => one.reading.id === finding.reading);
+      return { row: at, cell, lane: lane >= 0 ? lane : all.length ? 0 : -1 };
+    }
+  }
+  return nearest(rows, finding.span[0]);
+}
+
+/** The reading that is being said at that time of the take, else the one before. @param {Row[]} rows @param {number} ms @returns {Stop | null} */
+export function nearest(rows, ms) {
+  /** @type {Stop | null} */
+  let best = null;
+  let latest = -1;
+  rows.forEach((row, at) => {
+    if (row.kind === "aside") {
+      if (row.span[0] <= ms && row.span[0] > latest) [best, latest] = [{ row: at, cell: 0, lane: 0 }, row.span[0]];
+      return;
+    }
+    row.cells.forEach((cell, column) => lanes(cell).forEach((lane, number) => {
+      const start = lane.reading.cut[0];
+      if (lane.mark !== "lent" && start <= ms && start > latest) {
+        [best, latest] = [{ row: at, cell: column, lane: number }, start];
+      }
+    }));
+  });
+  return best;
+}
+
+// -- playing --------------------------------------------------------------------------------------------------
+
+/** The edit that plays at that lesson time. @param {Edit[]} edits @param {number} ms @returns {Edit | null} */
+export function editAt(edits, ms) {
+  let low = 0;
+  let high = edits.length - 1;
+  while (low <= high) {
+    const middle = (low + high) >> 1;
+    const edit = edits[middle];
+    if (ms < edit.lesson[0]) high = middle - 1;
+    else if (ms >= edit.lesson[1]) low = middle + 1;
+    else return edit;
+  }
+  return null;
+}
+
+/** Which moment of the take is seen then; while a picture is held, that picture's. @param {Edit[]} edits @param {number} ms */
+export function takeAt(edits, ms) {
+  const edit = editAt(edits, ms);
+  if (!edit) return null;
+  return { ms: edit.held ? edit.take_ms : edit.take_ms + ms - edit.lesson[0], held: edit.held };
+}
+
+/** How much of the learner's time is left; null outside a gap. @param {Item[]} items @param {number} ms */
+export function left(items, ms) {
+  const item = items.find((one) => one.gap && one.gap[0] <= ms && ms < one.gap[1]);
+  return item && item.gap ? { ms: item.gap[1] - ms, of: item.gap[1] - item.gap[0], text: item.text } : null;
+}
+
+/** What is said at that lesson time. @param {Item[]} items @param {number} ms */
+export function saidAt(items, ms) {
+  return items.find((one) => one.lesson[0] <= ms && ms < (one.gap ? one.gap[1] : one.lesson[1])) ?? null;
+}
+
+/** Around the join after a piece: the last two seconds of one, the next two of the other. @param {Played} played @param {number} whole @returns {Span} */
+export function aroundJoin(played, whole) {
+  const end = played.lesson[1];
+  const next = end + played.gap.gap_ms;
+  return played.gap.kind === "repeat"
+    ? [Math.max(0, next - 2000), Math.min(whole, next + 2000)]
+    : [Math.max(0, end - 2000), Math.min(whole, next + 2000)];
+}
+
+// -- the outline of the sound ---------------------------------------------------------------------------------
+
+/** @typedef {{hop: number, levels: Int8Array[]}} Peaks  each level: lowest, highest, lowest, highest... */
+
+/** Reads the bytes that `take/peaks.py` describes. @param {ArrayBuffer} bytes @returns {Peaks} */
+export function readPeaks(bytes) {
+  const head = new DataView(bytes);
+  const magic = String.fromCharCode(...new Uint8Array(bytes, 0, 8));
+  if (magic !== "lcpeaks1") throw new Error("these are no peaks");
+  const hop = head.getUint32(8, true);
+  const count = head.getUint32(12, true);
+  let at = 16 + 4 * count;
+  const levels = [];
+  for (let n = 0; n < count; n += 1) {
+    const pairs = head.getUint32(16 + 4 * n, true);
+    levels.push(new Int8Array(bytes, at, 2 * pairs));
+    at += 2 * pairs;
+  }
+  return { hop, levels };
+}
+
+/**
+ * Lowest and highest value under every pixel, -1 to 1. @param {Peaks} peaks @param {number} start @param {number} end @param {number} pixels
+ */
+export function columns(peaks, start, end, pixels) {
+  const perPixel = (end - start) / Math.max(1, pixels);
+  let level = 0;
+  while (level + 1 < peaks.levels.length && peaks.hop * 4 ** (level + 1) <= perPixel) level += 1;
+  const hop = peaks.hop * 4 ** level;
+  const pairs = peaks.levels[level] ?? new Int8Array(0);
+  const out = new Float32Array(2 * pixels);
+  for (let x = 0; x < pixels; x += 1) {
+    const first = Math.max(0, Math.floor((start + x * perPixel) / hop));
+    const last = Math.max(first + 1, Math.ceil((start + (x + 1) * perPixel) / hop));
+    let low = 127;
+    let high = -128;
+    for (let n = first; n < last && 2 * n + 1 < pairs.length; n += 1) {
+      if (pairs[2 * n] < low) low = pairs[2 * n];
+      if (pairs[2 * n + 1] > high) high = pairs[2 * n + 1];
+    }
+    out[2 * x] = high < low ? 0 : low / 128;
+    out[2 * x + 1] = high < low ? 0 : high / 127;
+  }
+  return out;
+}
+
+// -- keys -----------------------------------------------------------------------------------------------------
+
+/** @typedef {{keys: string[], does: string, says: string}} Key */
+
+/** What the keys do; `?` lists them. `keys` are names as in `KeyboardEvent.key`. @type {[string, Key[]][]} */
+export const KEYS = [
+  ["Findings", [
+    { keys: ["n"], does: "next-open", says: "The next finding not decided yet" },
+    { keys: ["."], does: "next", says: "The next finding" },
+    { keys: [","], does: "previous", says: "The finding before" },
+    { keys: ["1", "2", "3", "4", "5", "6", "7", "8", "9"], does: "choose", says: "Choose by its number, and go on" },
+    { keys: ["Enter"], does: "suggested", says: "Take what is chosen now, and go on" },
+    { keys: ["a"], does: "play-evidence", says: "Play what the finding is about" },
+    { keys: ["s"], does: "play-other", says: "Play what it is compared with" },
+  ]],
+  ["Lines", [
+    { keys: ["ArrowUp"], does: "up", says: "The line above" },
+    { keys: ["ArrowDown"], does: "down", says: "The line below" },
+    { keys: ["ArrowLeft"], does: "left", says: "The reading to the left" },
+    { keys: ["ArrowRight"], does: "right", says: "The reading to the right" },
+    { keys: ["k"], does: "keep", says: "Keep this reading" },
+    { keys: ["b"], does: "borrow", says: "Borrow a reading from the other pass" },
+    { keys: ["o"], does: "leave-out", says: "Leave the line out here; talk: keep it or leave it out" },
+    { keys: ["["], does: "edge-start", says: "Move the beginning: arrow keys, 10 ms a step" },
+    { keys: ["]"], does: "edge-end", says: "Move the end: arrow keys, 10 ms a step" },
+    { keys: ["g"], does: "gap", says: "Type this line's gap" },
+    { keys: ["e"], does: "caption", says: "Correct the caption's words" },
+    { keys: ["t"], does: "chapter", says: "Begin a chapter here" },
+  ]],
+  ["Listening", [
+    { keys: [" "], does: "play", says: "Play the reading, or stop" },
+    { keys: ["p"], does: "play-pause", says: "Play the pause after it" },
+    { keys: ["c"], does: "play-cut", says: "Play the cut after it, as it will sound" },
+    { keys: ["w"], does: "play-gap", says: "Play the line with its gap" },
+    { keys: ["l"], does: "play-lesson", says: "Play the lesson from here" },
+    { keys: ["Escape"], does: "stop", says: "Stop; back to the sheet" },
+  ]],
+  ["The page", [
+    { keys: ["u", "Ctrl+z"], does: "undo", says: "Undo" },
+    { keys: ["r", "Ctrl+Z", "Ctrl+y"], does: "redo", says: "Redo" },
+    { keys: ["f"], does: "tab-finding", says: "Show the finding" },
+    { keys: ["i"], does: "tab-line", says: "Show the line" },
+    { keys: ["G"], does: "tab-gaps", says: "Show the gaps" },
+    { keys: ["C"], does: "tab-chapters", says: "Show the chapters" },
+    { keys: ["x"], does: "tab-export", says: "Show the export" },
+    { keys: ["+", "="], does: "zoom-in", says: "Draw time larger" },
+    { keys: ["-"], does: "zoom-out", says: "Draw time smaller" },
+    { keys: ["0"], does: "zoom-fit", says: "Draw all lines as wide as they fit" },
+    { keys: ["?"], does: "keys", says: "Show or hide this list" },
+  ]],
+];
+
+/**
+ * What a key asks for; null where it is none of ours.
+ * @param {{key: string, ctrlKey: boolean, metaKey: boolean, altKey: boolean}} event
+ * @param {boolean} single  whether keys without Ctrl are listened to
+ */
+export function actionOf(event, single) {
+  if (event.altKey) return null;
+  const held = event.ctrlKey || event.metaKey;
+  const name = held ? `Ctrl+${event.key}` : event.key;
+  if (!held && !single && event.key !== "Escape") return null;
+  for (const [, keys] of KEYS) {
+    const found = keys.find((one) => one.keys.includes(name));
+    if (found) return found.does;
+  }
+  return null;
+}

@@ -1,0 +1,81 @@
+// The whole take in one narrow strip: sections of speech, the passes, the findings, and where the sound is.
+
+/** @import {App} from "./main.js" */
+import { byId, h, style } from "./dom.js";
+import { clock, lanes, minutes, nearest } from "./logic.js";
+import { waveform } from "./wave.js";
+
+export class Overview {
+  /** @param {App} app */
+  constructor(app) {
+    this.app = app;
+    this.place = byId("overview", HTMLElement);
+    this.head = h("div", { class: "playhead", hidden: true });
+    this.place.addEventListener("click", (event) => this.go(event));
+  }
+
+  render() {
+    const { state } = this.app;
+    const whole = state.take.duration_ms;
+    /** @param {HTMLElement} element @param {number} start @param {number} [end] */
+    const put = (element, start, end) => style(element, {
+      left: `${(100 * start) / whole}%`,
+      ...(end === undefined ? {} : { width: `${(100 * (end - start)) / whole}%` }),
+    });
+    const passes = state.passes.filter((pass) => pass.span).map((pass) => {
+      const span = /** @type {[number, number]} */ (pass.span);
+      return put(h("div", { class: `pass ${pass.kind}` }, h("span", {}, pass.name)), span[0], span[1]);
+    });
+    const sections = this.sections().map(([title, start, end]) => put(h("div", { class: "part", title }, h("span", { dir: "auto" }, title)), start, end));
+    const findings = state.findings.map((finding) => put(
+      h("button", {
+        type: "button",
+        tabindex: -1,
+        class: `pin ${finding.decided ? "decided" : "open"}${finding.id === this.app.finding ? " in-hand" : ""}`,
+        "aria-label": `${finding.id}, ${finding.kind_name}, ${finding.decided ? "decided" : "open"}, at ${clock(finding.span[0])}`,
+        onclick: () => this.app.hold(finding.id),
+      }),
+      (finding.span[0] + finding.span[1]) / 2,
+    ));
+    this.place.replaceChildren(
+      h("div", { class: "parts" }, ...sections, ...passes),
+      waveform(0, whole),
+      h("div", { class: "pins" }, ...findings),
+      this.head,
+      h("span", { class: "length" }, minutes(whole)),
+    );
+  }
+
+  /** Where the lines of each section outside the passage stand in the take. @returns {[string, number, number][]} */
+  sections() {
+    /** @type {Map<number, [string, number, number]>} */
+    const found = new Map();
+    for (const row of this.app.state.rows) {
+      if (row.kind !== "line" || row.in_passage) continue;
+      for (const { reading } of lanes(row.cells[0])) {
+        const before = found.get(row.section);
+        found.set(row.section, [
+          this.app.state.sections[row.section].title,
+          Math.min(before?.[1] ?? Infinity, reading.span[0]),
+          Math.max(before?.[2] ?? 0, reading.span[1]),
+        ]);
+      }
+    }
+    return [...found.values()];
+  }
+
+  /** @param {MouseEvent} event */
+  go(event) {
+    if (event.target instanceof HTMLButtonElement) return;
+    const box = this.place.getBoundingClientRect();
+    const ms = ((event.clientX - box.left) / box.width) * this.app.state.take.duration_ms;
+    const stop = nearest(this.app.state.rows, ms);
+    if (stop) this.app.choose(stop, false);
+  }
+
+  /** @param {number | null} takeMs */
+  light(takeMs) {
+    this.head.hidden = takeMs === null;
+    if (takeMs !== null) this.head.style.setProperty("left", `${(100 * takeMs) / this.app.state.take.duration_ms}%`);
+  }
+}

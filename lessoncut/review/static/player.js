@@ -1,0 +1,117 @@
+// Plays stretches of the take, and the lesson as it will sound; tells the page where it is.
+
+/** @import {State} from "./types.js" */
+import { left, saidAt, takeAt } from "./logic.js";
+
+/**
+ * @typedef {object} Now  What is heard at this moment.
+ * @property {"take" | "lesson"} from
+ * @property {string} label
+ * @property {number} ms  on the clock of `from`
+ * @property {number | null} take_ms
+ * @property {{ms: number, of: number, text: string} | null} turn  the learner's time that is left
+ * @property {string} text  what is being said, in the lesson
+ */
+
+export class Player {
+  /**
+   * @param {HTMLVideoElement} take @param {HTMLAudioElement} lesson @param {() => State} state
+   * @param {(now: Now | null) => void} tick  null when nothing plays any more
+   * @param {(sentence: string) => void} failed
+   */
+  constructor(take, lesson, state, tick, failed) {
+    this.take = take;
+    this.lesson = lesson;
+    this.state = state;
+    this.tick = tick;
+    this.failed = failed;
+    /** @type {{from: "take" | "lesson", end: number, label: string} | null} */
+    this.playing = null;
+    this.whole = false;
+    this.onFrame = () => this.frame();
+    lesson.addEventListener("ended", () => this.stop());
+    take.addEventListener("ended", () => { if (this.playing?.from === "take") this.stop(); });
+  }
+
+  /** Whether `/take` can be played; until then the take's sound alone is. @param {boolean} whole */
+  setSource(whole) {
+    if (this.whole === whole && this.take.src) return;
+    this.whole = whole;
+    this.take.src = whole ? "/take" : "/take.wav";
+  }
+
+  /** @param {number} start @param {number} end @param {string} label */
+  async playTake(start, end, label) {
+    this.stop();
+    this.playing = { from: "take", end, label };
+    this.take.muted = false;
+    await this.begin(this.take, start);
+  }
+
+  /** @param {number} start @param {number | null} end @param {string} label */
+  async playLesson(start, end, label) {
+    this.stop();
+    const state = this.state();
+    this.playing = { from: "lesson", end: end ?? state.lesson.duration_ms, label };
+    const source = `/lesson.wav?${encodeURIComponent(state.revision)}`;
+    if (!this.lesson.src.endsWith(source)) this.lesson.src = source;
+    this.take.muted = true;
+    await this.begin(this.lesson, start);
+  }
+
+  /** @param {HTMLMediaElement} media @param {number} start */
+  async begin(media, start) {
+    try {
+      media.currentTime = Math.max(0, start) / 1000;
+      await media.play();
+    } catch (error) {
+      if (error instanceof DOMException && error.name === "AbortError") return;
+      this.stop();
+      this.failed("This cannot be played: the take is not there any more, or the browser cannot play it.");
+      return;
+    }
+    requestAnimationFrame(this.onFrame);
+  }
+
+  frame() {
+    if (!this.playing) return;
+    const { from, end, label } = this.playing;
+    const media = from === "take" ? this.take : this.lesson;
+    const ms = media.currentTime * 1000;
+    if (ms >= end || media.ended) {
+      this.stop();
+      return;
+    }
+    const { edits, items } = this.state().lesson;
+    if (from === "take") {
+      this.tick({ from, label, ms, take_ms: ms, turn: null, text: "" });
+    } else {
+      const seen = takeAt(edits, ms);
+      if (seen && this.state().take.picture) this.follow(seen);
+      const turn = left(items, ms);
+      this.tick({ from, label, ms, take_ms: seen && !seen.held ? seen.ms : null, turn, text: saidAt(items, ms)?.text ?? "" });
+    }
+    requestAnimationFrame(this.onFrame);
+  }
+
+  /** Keeps the picture with the lesson's sound. @param {{ms: number, held: boolean}} seen */
+  follow(seen) {
+    const late = Math.abs(this.take.currentTime * 1000 - seen.ms);
+    if (this.take.seeking) return;
+    if (seen.held) {
+      if (!this.take.paused) this.take.pause();
+      if (late > 60) this.take.currentTime = seen.ms / 1000;
+      return;
+    }
+    if (late > 150) this.take.currentTime = seen.ms / 1000;
+    if (this.take.paused) this.take.play().catch(() => undefined);
+  }
+
+  stop() {
+    this.take.pause();
+    this.lesson.pause();
+    if (!this.playing) return;
+    this.playing = null;
+    this.tick(null);
+  }
+}
