@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+import re
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -20,11 +21,18 @@ from tests.evaluation.voices import Voice
 class Performance:
     """Collects what happens, in order. Rests vary by up to a tenth, as nobody counts them; ``seed`` says how.
 
-    ``known`` are lines that are not said as they are written.
+    ``known`` are lines that are not said as they are written; ``sounds`` are words that the voice has to be told the
+    sounds of, in the letters that it knows.
     """
 
     def __init__(
-        self, script: Path, voice: Voice, passes: tuple[PassKind, ...], seed: int, known: tuple[Line, ...] = ()
+        self,
+        script: Path,
+        voice: Voice,
+        passes: tuple[PassKind, ...],
+        seed: int,
+        known: tuple[Line, ...] = (),
+        sounds: Mapping[str, str] | None = None,
     ) -> None:
         read = read_script(script)
         self._title = read.title
@@ -32,6 +40,7 @@ class Performance:
         self._seed = seed
         self._rng = np.random.default_rng(seed)
         said = {line.written: line for line in known}
+        self._sounds = sounds or {}
         self.voice = voice
         self.passes = passes
         self.lines = tuple(
@@ -66,7 +75,7 @@ class Performance:
         self.items.append(
             Said(
                 "reading",
-                instead or meant.spoken,
+                re.sub(r"\w+", lambda word: self._sounds.get(word[0], word[0]), instead or meant.spoken),
                 self.voice,
                 rate,
                 len(self.items),
