@@ -22,8 +22,10 @@ from lessoncut.times import Span
 
 LANGUAGE = "en"
 """Of a take in which nothing is said."""
-UNLIKELY = 0.75
-"""Speech without words that the network is never as sure of is a door or a cough."""
+UNLIKELY = 0.7
+"""What the voice activity network is never as sure of may be a door or a cough: its words must speak for it."""
+FEW_WORDS = 2
+SURE = 0.75
 WHISPER_MS = 1000
 """A sound as long as this may be a whisper, which the voice activity network does not know."""
 
@@ -62,8 +64,7 @@ def hear(
     recogniser = Recogniser(load(files, settings.device), settings.language)
     before = {key: codec.decode(Heard, words) for key, words in (known or {}).items()}
     listener = Listener(samples, levels, recogniser, before, lambda key, words: keep(key, codec.encode(words)))
-    words = listener.words(speech.spans, steps[1])
-    spans, sounds = _without_words(speech, words, levels)
+    spans, sounds, words = _believed(speech, listener.words(speech.spans, steps[1]), levels)
     whispers, said = _whispers(listener, sounds)
     return Hearing(
         duration_ms=len(samples) // PER_MS,
@@ -77,16 +78,22 @@ def hear(
     )
 
 
-def _without_words(speech: Speech, words: Heard, levels: Levels) -> tuple[list[Span], list[Sound]]:
-    """Speech, and sounds with those added that only looked like speech."""
+def _believed(speech: Speech, words: Heard, levels: Levels) -> tuple[list[Span], list[Sound], list[HeardWord]]:
+    """Speech and its words, and sounds with those added that only looked like speech."""
     spans: list[Span] = []
     sounds = list(speech.sounds)
+    kept: list[HeardWord] = []
     for span, likely, own in zip(speech.spans, speech.likely, words_of(speech.spans, words), strict=True):
-        if own or likely >= UNLIKELY:
+        if likely >= UNLIKELY or _probability(own) >= (SURE if len(own) <= FEW_WORDS else UNSURE):
             spans.append(span)
+            kept += own
         else:
             sounds.append(Sound(span, float(levels.voice_db[frames_of(span)].max())))
-    return spans, sorted(sounds, key=lambda sound: sound.span)
+    return spans, sorted(sounds, key=lambda sound: sound.span), kept
+
+
+def _probability(words: Sequence[HeardWord]) -> float:
+    return sum(word.probability for word in words) / len(words) if words else 0.0
 
 
 def _whispers(listener: Listener, sounds: Sequence[Sound]) -> tuple[list[Span], list[HeardWord]]:
@@ -95,7 +102,7 @@ def _whispers(listener: Listener, sounds: Sequence[Sound]) -> tuple[list[Span], 
     found: list[Span] = []
     said: list[HeardWord] = []
     for span, own in zip(spans, words_of(spans, listener.words(spans)), strict=True):
-        if own and not is_odd(span, own) and sum(word.probability for word in own) >= UNSURE * len(own):
+        if _probability(own) >= UNSURE and not is_odd(span, own):
             found.append(span)
             said += own
     return found, said

@@ -30,8 +30,9 @@ REACH_MS = 300
 CONSONANT_GAP_MS = 180
 """The closure between a consonant and the rest of its word."""
 LEAST_CONSONANT_MS, MOST_CONSONANT_MS = 30, 200
+LEAST_BURST_MS = 30
 LEAST_SOUND_MS = 50
-"""A click of 30 ms, and the 20 ms by which smoothing widens it, is nothing."""
+"""One click, widened to 40 ms by the smoothing, is nothing; two knocks are a sound."""
 SOUND_BRIDGE_MS = 300
 """Between the bursts of one cough, or the knocks at one door."""
 BREATH_UNDER_SPEECH_DB = 20.0
@@ -111,8 +112,9 @@ def _is_consonant(run: Span, over: Heights) -> bool:
 
 
 def _strays(over: Heights, level_db: Decibels, allowed: Mask) -> list[Sound]:
-    bursts = [run for run in runs(over.loud & allowed) if run.length_ms >= LEAST_SOUND_MS]
-    return [Sound(span, float(level_db[frames_of(span)].max())) for span in merged(bursts, bridge_ms=SOUND_BRIDGE_MS)]
+    bursts = [run for run in runs(over.loud & allowed) if run.length_ms >= LEAST_BURST_MS]
+    sounds = [span for span in merged(bursts, bridge_ms=SOUND_BRIDGE_MS) if span.length_ms >= LEAST_SOUND_MS]
+    return [Sound(span, float(level_db[frames_of(span)].max())) for span in sounds]
 
 
 def _is_breath(sound: Sound, over: Heights, speech: Sequence[Span], speech_db: float) -> bool:
