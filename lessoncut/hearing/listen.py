@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from typing import Protocol
 
 from lessoncut.hearing.doubts import doubtful, in_order, on_speech, words_of, worth
 from lessoncut.hearing.packs import Pack, filled, pieces_of
-from lessoncut.hearing.recognise import Recogniser, Utterance
+from lessoncut.hearing.recognise import Sound, Utterance
 from lessoncut.hearing.records import HeardWord
 from lessoncut.progress import Progress, no_progress, shares
 from lessoncut.take.levels import Levels
@@ -32,6 +33,12 @@ def forget(key: str, words: Heard) -> None:
     """For callers who keep nothing."""
 
 
+class Ear(Protocol):
+    """What ``Recogniser`` does."""
+
+    def hear(self, sounds: Sequence[Sound], beam: int) -> tuple[Utterance, ...]: ...
+
+
 class Listener:
     """One take and who listens to it. ``keep`` gets every pack as soon as it is heard, so that a stop loses little."""
 
@@ -39,13 +46,13 @@ class Listener:
         self,
         samples: Samples,
         levels: Levels,
-        recogniser: Recogniser,
+        ear: Ear,
         known: Known | None = None,
         keep: Keep = forget,
     ) -> None:
         self._samples = samples
         self._levels = levels
-        self._recogniser = recogniser
+        self._ear = ear
         self._known = known or {}
         self._keep = keep
 
@@ -72,7 +79,7 @@ class Listener:
         total = sum(pack.length_ms for pack in packs) or 1
         done = sum(pack.length_ms for pack in packs if pack.key in found)
         for batch in _batches(new):
-            utterances = self._recogniser.hear([pack.sound(self._samples) for pack in batch], BEAM)
+            utterances = self._ear.hear([pack.sound(self._samples) for pack in batch], BEAM)
             for pack, utterance in zip(batch, utterances, strict=True):
                 found[pack.key] = _placed(pack, utterance, speech)
                 self._keep(pack.key, found[pack.key])
