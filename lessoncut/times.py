@@ -7,7 +7,8 @@ Spans are half-open: ``[start_ms, end_ms)``. A frame rate is an exact fraction; 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -81,6 +82,29 @@ def without(span: Span, holes: Iterable[Span]) -> tuple[Span, ...]:
     if at_ms < span.end_ms:
         pieces.append(Span(at_ms, span.end_ms))
     return tuple(pieces)
+
+
+class SpanIndex:
+    """Spans in order that do not overlap, to be asked which of them meet another: a binary search each time."""
+
+    def __init__(self, spans: Sequence[Span]) -> None:
+        self._spans = tuple(spans)
+        self._starts = [span.start_ms for span in self._spans]
+        self._ends = [span.end_ms for span in self._spans]
+
+    def meeting(self, span: Span) -> tuple[Span, ...]:
+        """The spans that share more than an edge with this one."""
+        return self._spans[bisect_right(self._ends, span.start_ms) : bisect_left(self._starts, span.end_ms)]
+
+    def last_end_ms(self, at_ms: int, default: int = 0) -> int:
+        """The end of the last span that ends at or before ``at_ms``."""
+        before = bisect_right(self._ends, at_ms)
+        return self._ends[before - 1] if before else default
+
+    def next_start_ms(self, at_ms: int, default: int) -> int:
+        """The start of the first span that starts at or after ``at_ms``."""
+        after = bisect_left(self._starts, at_ms)
+        return self._starts[after] if after < len(self._starts) else default
 
 
 @dataclass(frozen=True)

@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from difflib import SequenceMatcher
 
 from lessoncut import wording
-from lessoncut.hearing.records import Alignment
+from lessoncut.hearing.records import Alignment, AlignmentRequest
+from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.records import Change
 
+CHANGE_SUPPORT = 12.0
+"""How much better, in log score a frame, the sound must fit the heard words than the script's."""
 SAME_WORD = 0.8
 """Likeness from which two spellings are taken for one word."""
 MOST_CHANGED_WORDS = 2
@@ -61,3 +66,27 @@ def _mean_score(alignment: Alignment, first: int, upto: int) -> float:
     if not length_ms:
         return -200.0
     return sum(word.score * word.span.length_ms for word in words) / length_ms
+
+
+def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
+    """Each full reading with the words that the sound, too, says were changed."""
+    asked: list[AlignmentRequest] = []
+    differing: list[tuple[int, tuple[Change, ...]]] = []
+    for at, attempt in enumerate(attempts):
+        if not (attempt.full and attempt.heard and attempt.laid):
+            continue
+        script_words = ground.spoken_words[attempt.line]
+        heard = [(spoken, word.probability) for word in attempt.heard for spoken in said([word])]
+        changes = differences(script_words, [spoken for spoken, _ in heard], [sure for _, sure in heard])
+        if not changes:
+            continue
+        differing.append((at, changes))
+        for words in (script_words, *(with_change(script_words, change) for change in changes)):
+            asked.append(ground.request(attempt.line, words, attempt.span))
+    answers = iter(ground.align(asked) if asked else ())
+    changed = list(attempts)
+    for at, changes in differing:
+        as_script = next(answers)
+        believed = [supported(change, as_script, next(answers)) for change in changes]
+        changed[at] = replace(attempts[at], changes=tuple(c for c in believed if c.support >= CHANGE_SUPPORT))
+    return tuple(changed)

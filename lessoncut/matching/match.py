@@ -7,15 +7,16 @@ from dataclasses import dataclass, replace
 
 from lessoncut.hearing import edges
 from lessoncut.hearing.records import Hearing
+from lessoncut.matching.attempts import Attempt, Settled, Unscripted
 from lessoncut.matching.follow import twins_in_order
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
 from lessoncut.matching.records import Aside, Match, Pass, Reading
-from lessoncut.matching.settle import Attempt, Settled, Settler, Unscripted
+from lessoncut.matching.settle import settle
 from lessoncut.matching.speakers import VoiceOf, second_speaker
 from lessoncut.script.records import Script
 from lessoncut.take.levels import Levels
-from lessoncut.times import Span
+from lessoncut.times import Span, SpanIndex, merged
 
 
 @dataclass(frozen=True)
@@ -31,7 +32,7 @@ def match(script: Script, hearing: Hearing, levels: Levels, ask: Ask, voice_of: 
 
     ``ask`` lays words on the sound (see ``lay.Ask``); ``voice_of`` tells voices apart (see ``speakers.VoiceOf``).
     """
-    settled = _of_the_teacher(script, Settler(script, hearing, ask).settle(), voice_of)
+    settled = _of_the_teacher(script, settle(script, hearing, ask), voice_of)
     passes, placed = _in_passes(script, settled)
     readings = _readings(script, hearing, levels, placed, settled)
     asides = tuple(Aside(talk.span, tuple(word.text for word in talk.words)) for talk in settled.unscripted)
@@ -130,9 +131,8 @@ def _readings(
     kept = {(p.attempt.line, p.pass_id): at for at, p in enumerate(placed) if p.attempt.full}
     others = [talk.span for talk in settled.unscripted]
     spans = [p.attempt.span for p in placed]
-    true = [
-        edges.true_edges(levels, span, _limits(at, spans, others, hearing.duration_ms)) for at, span in enumerate(spans)
-    ]
+    around = SpanIndex(merged([*spans, *others]))
+    true = [edges.true_edges(levels, span, _limits(span, around, hearing.duration_ms)) for span in spans]
     cuts = edges.cut_points(levels, true, others)
     readings = []
     for at, (item, span, cut) in enumerate(zip(placed, true, cuts, strict=True)):
@@ -154,10 +154,7 @@ def _readings(
     return tuple(readings)
 
 
-def _limits(at: int, spans: Sequence[Span], others: Sequence[Span], duration_ms: int) -> Span:
+def _limits(here: Span, around: SpanIndex, duration_ms: int) -> Span:
     """How far the edges of one reading may move: not into its neighbours."""
-    around = [*spans[:at], *spans[at + 1 :], *others]
-    here = spans[at]
-    before = max((s.end_ms for s in around if s.end_ms <= here.start_ms), default=0)
-    after = min((s.start_ms for s in around if s.start_ms >= here.end_ms), default=duration_ms)
+    before, after = around.last_end_ms(here.start_ms), around.next_start_ms(here.end_ms, duration_ms)
     return Span(min(before, here.start_ms), max(after, here.end_ms))

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from lessoncut.hearing.told import told
-from lessoncut.matching.settle import Settled, Settler
+from lessoncut.matching import settle as settling
+from lessoncut.matching.attempts import Settled
 from tests.matching.scripts import FERRY, script
 from tests.matching.sounding import sounding
 
 
 def settle(heard: str, said: str | None = None) -> Settled:
-    return Settler(script(FERRY), told(heard), sounding(said or heard)).settle()
+    return settling.settle(script(FERRY), told(heard), sounding(said or heard))
 
 
 def attempts(settled: Settled) -> list[tuple[int, bool, int]]:

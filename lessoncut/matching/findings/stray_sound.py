@@ -1,4 +1,4 @@
-"""A cough, a knock, a page: energy that is not speech."""
+"""A cough, a knock, a page: energy that is not speech, and no sound held for demonstration either."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from lessoncut.times import clock, seconds
 
 
 def find(scene: Scene) -> Iterator[Seen]:
-    for sound in scene.hearing.sounds:
+    for sound in (sound for sound in scene.hearing.sounds if not sound.held):
         inside = any(reading.kept and reading.span.overlap_ms(sound.span) for reading in scene.match.readings)
         over_db = sound.peak_db - scene.hearing.floor_db
         cut_out = Choice("cut_out", "Cover it with room tone.")

@@ -1,0 +1,69 @@
+"""Attempts at lines, as they are found in the sound."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from lessoncut.hearing.records import HeardWord
+from lessoncut.matching.records import Change, ReadWord
+from lessoncut.times import Span
+
+TALK_COST = 2.6
+"""A stretch whose best hypothesis costs more is talk, or speech nobody could read."""
+
+
+@dataclass(frozen=True)
+class Attempt:
+    """A line, or its first ``upto`` words, laid on the sound.
+
+    ``doubt`` is the cost of the best hypothesis; ``laid`` is False where the recogniser's times had to do.
+    """
+
+    line: int
+    full: bool
+    upto: int
+    words: tuple[ReadWord, ...]
+    heard: tuple[HeardWord, ...]
+    doubt: float
+    laid: bool
+    changes: tuple[Change, ...] = ()
+
+    @property
+    def span(self) -> Span:
+        return Span(self.words[0].span.start_ms, self.words[-1].span.end_ms)
+
+    @property
+    def confidence(self) -> float:
+        """How sure it is that this line was read here, 0 to 1."""
+        return round(min(0.99, 1 / (1 + math.exp(1.6 * (self.doubt - TALK_COST)))), 2)
+
+
+@dataclass(frozen=True)
+class Unscripted:
+    """Speech that is no line. ``words`` is empty where nobody could read it."""
+
+    span: Span
+    words: tuple[HeardWord, ...]
+
+
+@dataclass(frozen=True)
+class Settled:
+    """Both in time order, without overlap."""
+
+    attempts: tuple[Attempt, ...]
+    unscripted: tuple[Unscripted, ...]
+
+
+def without_overlap(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
+    """Two attempts cannot share sound: the one with less doubt stands."""
+    kept: list[Attempt] = []
+    for attempt in attempts:
+        shorter_ms = min(kept[-1].span.length_ms, attempt.span.length_ms) if kept else 0
+        if kept and kept[-1].span.overlap_ms(attempt.span) > 0.5 * shorter_ms:
+            if attempt.doubt < kept[-1].doubt:
+                kept[-1] = attempt
+        else:
+            kept.append(attempt)
+    return tuple(kept)

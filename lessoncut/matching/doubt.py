@@ -1,0 +1,67 @@
+"""How much speaks against a hypothesis: the weights of the four witnesses, all in one place.
+
+One unit is about as much doubt as one word that does not fit.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from statistics import mean
+
+from lessoncut import wording
+from lessoncut.hearing.records import Alignment, HeardWord
+from lessoncut.matching.ground import Ground, said
+from lessoncut.matching.lay import Candidate, laid_span
+from lessoncut.times import Span
+
+SCORE_SLACK = 5.0
+SCORE_UNIT = 7.0
+POOR_WORD_SCORE = -60.0
+POOR_WORD_UNIT = 30.0
+NO_PATH_COST = 2.5
+TEXT_WEIGHT = 4.0
+LENGTH_WEIGHT = 2.5
+LENGTH_SLACK = 0.35
+"""Natural logarithm: lines a third shorter or longer than usual are nothing special."""
+LEFT_WEIGHT = 3.0
+BROKEN_OFF_COST = 0.6
+UNLIKELY_PLACE_COST = 0.8
+
+
+def doubt(
+    ground: Ground,
+    candidate: Candidate,
+    alignment: Alignment,
+    explained: Span,
+    words_heard: Sequence[HeardWord],
+    near: Sequence[int],
+) -> float:
+    """How much speaks against the hypothesis. ``explained`` is all the speech it ought to account for."""
+    words = ground.words_of(candidate)
+    heard = said(words_heard)
+    trust = min(1.0, max(0.25, 1.1 * mean(word.probability for word in words_heard))) if heard else 0.0
+    cost = NO_PATH_COST
+    if alignment.words:
+        cost = max(0.0, (ground.usual_score - SCORE_SLACK - alignment.mean_score) / SCORE_UNIT)
+        cost += max(0.0, (POOR_WORD_SCORE - alignment.worst_score) / POOR_WORD_UNIT)
+    if heard:
+        cost += TEXT_WEIGHT * min(1.0, 0.4 + 0.15 * len(heard)) * (1.0 - wording.row_likeness(heard, words)) * trust
+    laid = laid_span(alignment) if alignment.words else candidate.stretch
+    ratio = max(ground.speech_ms(laid), 40) / ground.expected_ms(candidate.line, candidate.upto)
+    cost += LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - LENGTH_SLACK)
+    share = _speech_share(ground, alignment, explained) if alignment.words else 1.0
+    cost += LEFT_WEIGHT * max(0.0, 0.9 - share)
+    broken_off = not ground.is_full(candidate)
+    if broken_off:
+        cost += BROKEN_OFF_COST
+    if near and candidate.line != near[0]:
+        # A broken-off start is mostly of the line that follows it.
+        cost += (BROKEN_OFF_COST if broken_off else 0.0) + (0.0 if candidate.line in near else UNLIKELY_PLACE_COST)
+    return cost
+
+
+def _speech_share(ground: Ground, alignment: Alignment, stretch: Span) -> float:
+    """Share of the speech inside the stretch that lies under the laid words."""
+    total = ground.speech_ms(stretch)
+    return ground.speech_ms(laid_span(alignment).clipped(stretch)) / total if total else 0.0

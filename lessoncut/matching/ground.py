@@ -1,0 +1,87 @@
+"""What every hypothesis stands on: the script's words, the take's speech, this teacher's pace, and the aligner."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from lessoncut import wording
+from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord, Hearing
+from lessoncut.matching.lay import Ask, Candidate
+from lessoncut.script.records import Script
+from lessoncut.times import Span, SpanIndex
+
+DEFAULT_SYLLABLE_MS = 230.0
+DEFAULT_SCORE = -15.0
+"""Mean score of a line that was said; noise and a voice unlike the aligner's lower it for the whole take."""
+CONTEXT_MS = 150
+"""Sound given to the aligner on either side of a stretch, where no other speech stands."""
+BESIDE_MS = 80
+"""What a line lasts beyond its syllables."""
+
+
+@dataclass(frozen=True)
+class Ground:
+    """``syllable_ms`` and ``usual_score`` are this take's: how fast she speaks, how well her lines are laid."""
+
+    script: Script
+    hearing: Hearing
+    align: Ask
+    syllable_ms: float = DEFAULT_SYLLABLE_MS
+    usual_score: float = DEFAULT_SCORE
+
+    @cached_property
+    def spoken_words(self) -> tuple[tuple[str, ...], ...]:
+        return tuple(wording.spoken(line.text) for line in self.script.lines)
+
+    @cached_property
+    def syllables(self) -> tuple[tuple[int, ...], ...]:
+        return tuple(tuple(map(wording.syllables, words)) for words in self.spoken_words)
+
+    @cached_property
+    def passage(self) -> tuple[int, ...]:
+        return tuple(index for index, line in enumerate(self.script.lines) if line.in_passage)
+
+    @cached_property
+    def _speech(self) -> SpanIndex:
+        return SpanIndex(self.hearing.speech)
+
+    def speech(self, span: Span) -> tuple[Span, ...]:
+        """The speech spans that the span meets."""
+        return self._speech.meeting(span)
+
+    def speech_ms(self, span: Span) -> int:
+        """How much of the span is speech."""
+        return sum(piece.overlap_ms(span) for piece in self.speech(span))
+
+    def expected_ms(self, line: int, upto: int) -> float:
+        """How long the line's first ``upto`` words take at her pace."""
+        return self.syllable_ms * sum(self.syllables[line][:upto]) + BESIDE_MS
+
+    def words_of(self, candidate: Candidate) -> tuple[str, ...]:
+        return self.spoken_words[candidate.line][: candidate.upto]
+
+    def is_full(self, candidate: Candidate) -> bool:
+        return candidate.upto == len(self.spoken_words[candidate.line])
+
+    def window(self, stretch: Span) -> Span:
+        """The stretch with context on both sides, as far as no other speech stands there."""
+        earliest = self._speech.last_end_ms(stretch.start_ms)
+        latest = self._speech.next_start_ms(stretch.end_ms, self.hearing.duration_ms)
+        start_ms, end_ms = stretch.start_ms - CONTEXT_MS, stretch.end_ms + CONTEXT_MS
+        return Span(max(earliest, start_ms), max(stretch.end_ms, min(latest, end_ms)))
+
+    def request(self, line: int, words: Sequence[str], stretch: Span) -> AlignmentRequest:
+        return AlignmentRequest(self.script.lines[line].id, tuple(words), self.window(stretch))
+
+    def ask(self, candidates: Sequence[Candidate]) -> dict[Candidate, Alignment]:
+        """One round of questions to the aligner; equal candidates are asked once."""
+        distinct = tuple(dict.fromkeys(candidates))
+        requests = [self.request(c.line, self.words_of(c), c.stretch) for c in distinct]
+        return dict(zip(distinct, self.align(requests), strict=True)) if requests else {}
+
+
+def said(words: Sequence[HeardWord]) -> tuple[str, ...]:
+    """The spoken words inside heard ones."""
+    return tuple(spoken for word in words for spoken in wording.spoken(word.text))

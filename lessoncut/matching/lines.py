@@ -1,0 +1,228 @@
+"""Lay the lines that the recogniser heard: which attempt is complete, and where exactly its words lie.
+
+The recogniser's words say roughly where a line was said. The aligner is asked about every stretch of speech the line
+may fill there, from every pause to every later pause, in two looks: the speech under its words, and, where that leaves
+doubt, all the speech around.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+from statistics import median
+
+from lessoncut import wording
+from lessoncut.hearing.records import Alignment, HeardWord
+from lessoncut.matching.attempts import TALK_COST, Attempt
+from lessoncut.matching.doubt import POOR_WORD_SCORE, SCORE_SLACK, doubt
+from lessoncut.matching.ground import DEFAULT_SCORE, DEFAULT_SYLLABLE_MS, Ground, said
+from lessoncut.matching.lay import Candidate, stretches
+from lessoncut.matching.pieces import Piece
+from lessoncut.matching.records import ReadWord
+from lessoncut.times import Span
+
+LOST_WORD_COST = 0.8
+"""For a heard word that the hypothesis has no place for."""
+RESTART_GAIN = -0.5
+RUNS_ON_MS = 250
+TALK_BESIDE_COST = 1.5
+"""For talk that goes on from a line, or into one, without a pause: more likely the line itself, misheard."""
+HEARD_LINE_COST = 3.4
+"""The same where the words were heard as that line's."""
+CLEAR_COST = 1.0
+"""A line heard and laid this well is not asked about again."""
+
+
+def pace(ground: Ground, pieces: Sequence[Piece]) -> float:
+    """Milliseconds a syllable, from the lines heard in full."""
+    paces = []
+    for piece in pieces:
+        if piece.line is None or piece.fitting < len(ground.spoken_words[piece.line]):
+            continue
+        speech_ms = ground.speech_ms(piece.span)
+        paces.append(speech_ms / sum(ground.syllables[piece.line]))
+    return median(paces) if len(paces) >= 3 else DEFAULT_SYLLABLE_MS
+
+
+def _usual_score(
+    ground: Ground, lines: Sequence[tuple[Piece, tuple[Span, ...], int]], answers: dict[Candidate, Alignment]
+) -> float:
+    """The middle mean score of the lines heard in full."""
+    scores = []
+    for piece, touched, _ in lines:
+        assert piece.line is not None
+        length = len(ground.spoken_words[piece.line])
+        whole = answers.get(Candidate(piece.line, length, touched[0].hull(touched[-1])))
+        if piece.fitting == length and whole and whole.words:
+            scores.append(whole.mean_score)
+    return median(scores) if len(scores) >= 3 else DEFAULT_SCORE
+
+
+def lay_lines(ground: Ground, pieces: Sequence[Piece]) -> tuple[Ground, list[Attempt]]:
+    """The lines the recogniser heard, each where the sound bears it out; and the take's usual score."""
+    lines = [(piece, _touched(ground, pieces, at), at) for at, piece in enumerate(pieces) if piece.line is not None]
+    wider = {at: _with_talk_beside(ground, pieces, at) for _, _, at in lines}
+    first = ground.ask([c for piece, touched, _ in lines for c in _first_look(ground, piece, touched)])
+    ground = replace(ground, usual_score=_usual_score(ground, lines, first))
+    attempts: dict[int, Attempt] = {}
+    again: list[tuple[Piece, tuple[Span, ...], int]] = []
+    for piece, touched, at in lines:
+        best = _best(ground, piece, _first_look(ground, piece, touched), first)
+        attempts[at] = best
+        if best.doubt > CLEAR_COST:
+            again.append((piece, _room(ground, pieces, at), at))
+    for at, piece in wider.items():
+        if piece is not pieces[at] and not attempts[at].full:
+            again.append((piece, tuple(s.clipped(piece.span) for s in ground.speech(piece.span)), at))
+    more = ground.ask([c for piece, room, _ in again for c in _second_look(ground, piece, room)])
+    for piece, room, at in again:
+        other = _best(ground, piece, _second_look(ground, piece, room), more)
+        talk_left = 0.0 if piece is pieces[at] else TALK_BESIDE_COST
+        if other.doubt < attempts[at].doubt + talk_left and (piece is pieces[at] or other.full):
+            attempts[at] = other
+    return ground, [attempt for attempt in attempts.values() if attempt.doubt <= HEARD_LINE_COST]
+
+
+def _with_talk_beside(ground: Ground, pieces: Sequence[Piece], at: int) -> Piece:
+    """The piece with the talk that runs into it or out of it without a pause: it may be the line, misheard."""
+    piece = pieces[at]
+    assert piece.line is not None
+    if piece.last_word + 1 >= len(ground.spoken_words[piece.line]) and piece.first_word == 0:
+        return piece
+    beside = [
+        other
+        for other in (pieces[at - 1] if at else None, pieces[at + 1] if at + 1 < len(pieces) else None)
+        if other and other.line is None and other.span.gap_to_ms(piece.span) < RUNS_ON_MS
+    ]
+    if not beside:
+        return piece
+    words = tuple(sorted({*piece.words, *(w for other in beside for w in other.words)}, key=lambda w: w.span))
+    return replace(piece, span=words[0].span.hull(words[-1].span), words=words, fits=())
+
+
+def _first_look(ground: Ground, piece: Piece, touched: Sequence[Span]) -> list[Candidate]:
+    assert piece.line is not None
+    length = len(ground.spoken_words[piece.line])
+    looks = [Candidate(piece.line, length, stretch) for stretch in stretches(touched)]
+    if piece.last_word + 1 < length:
+        whole = touched[0].hull(touched[-1])
+        looks += [Candidate(piece.line, piece.last_word + 1, whole)]
+    return looks
+
+
+def _second_look(ground: Ground, piece: Piece, room: Sequence[Span]) -> list[Candidate]:
+    assert piece.line is not None
+    length = len(ground.spoken_words[piece.line])
+    uptos = {length, *(range(max(1, piece.last_word), min(length, piece.last_word + 3)))}
+    return [
+        Candidate(piece.line, upto, stretch)
+        for upto in sorted(uptos, reverse=True)
+        for stretch in stretches(room)
+        if 0.5 < stretch.length_ms / ground.expected_ms(piece.line, upto) < 2.2
+    ]
+
+
+def _limits(ground: Ground, pieces: Sequence[Piece], at: int) -> Span:
+    """Up to the piece's worded neighbours on both sides."""
+    piece = pieces[at]
+    before = next((_core(ground, pieces[b]).end_ms for b in range(at - 1, -1, -1) if pieces[b].words), 0)
+    worded = (pieces[after] for after in range(at + 1, len(pieces)) if pieces[after].words)
+    after = next((_core(ground, piece).start_ms for piece in worded), ground.hearing.duration_ms)
+    return Span(min(before, piece.span.start_ms), max(after, piece.span.end_ms))
+
+
+def _core(ground: Ground, piece: Piece) -> Span:
+    """The piece without a first or last word that a pause parts from the rest: recognisers smear across pauses."""
+    words = piece.words
+    if len(words) < 3:
+        return piece.span
+    first = 1 if _apart(ground, words[0], words[1]) else 0
+    last = -2 if _apart(ground, words[-2], words[-1]) else -1
+    return words[first].span.hull(words[last].span)
+
+
+def _apart(ground: Ground, word: HeardWord, following: HeardWord) -> bool:
+    between = Span(word.span.middle_ms, max(word.span.middle_ms, following.span.middle_ms))
+    spoken_ms = ground.speech_ms(between)
+    return between.length_ms - spoken_ms >= RUNS_ON_MS
+
+
+def _touched(ground: Ground, pieces: Sequence[Piece], at: int) -> tuple[Span, ...]:
+    """The speech that the piece's words touch."""
+    piece, limits = pieces[at], _limits(ground, pieces, at)
+    touched = [s.clipped(limits) for s in ground.speech(piece.span) if s.clipped(limits).length_ms >= 60]
+    return tuple(s for s in touched if s.overlap_ms(piece.span) >= 40) or (piece.span,)
+
+
+def _room(ground: Ground, pieces: Sequence[Piece], at: int) -> tuple[Span, ...]:
+    """All the speech around the piece that it may fill."""
+    near = _limits(ground, pieces, at).clipped(pieces[at].span.padded(2500, 1500))
+    room = [s.clipped(near) for s in ground.speech(near)]
+    return tuple(s for s in room if s.length_ms >= 60) or (pieces[at].span,)
+
+
+def _best(ground: Ground, piece: Piece, looks: Sequence[Candidate], answers: dict[Candidate, Alignment]) -> Attempt:
+    assert piece.line is not None
+    best: tuple[float, Candidate, Alignment] | None = None
+    for candidate in looks:
+        alignment = answers[candidate]
+        heard = [word for word in piece.words if word.span.overlap_ms(candidate.stretch)]
+        lost = said([word for word in piece.words if word not in heard])
+        cost = doubt(ground, candidate, alignment, candidate.stretch, heard, ()) + (0.0 if heard else 3.0)
+        cost += RESTART_GAIN if lost and _restarts(ground, candidate, alignment, lost) else LOST_WORD_COST * len(lost)
+        if best is None or cost < best[0] - 1e-9:
+            best = (cost, candidate, alignment)
+    if best is None:
+        return _as_heard(ground, piece, TALK_COST)
+    cost, candidate, alignment = best
+    if not alignment.words:
+        return _as_heard(ground, piece, cost)
+    return laid(ground, candidate, alignment, piece, cost)
+
+
+def _restarts(ground: Ground, candidate: Candidate, alignment: Alignment, lost: Sequence[str]) -> bool:
+    """Whether the whole line stands in the stretch, and what was heard outside it is only its beginning.
+
+    A recogniser gives words said twice in a row but once; which of the two is complete, the sound tells.
+    """
+    words = ground.spoken_words[candidate.line]
+    if candidate.upto < len(words) or alignment.worst_score < POOR_WORD_SCORE or len(lost) >= len(words):
+        return False
+    clear = alignment.mean_score >= ground.usual_score - SCORE_SLACK
+    return clear and wording.row_likeness(lost, words[: len(lost)]) >= 0.6
+
+
+def laid(ground: Ground, candidate: Candidate, alignment: Alignment, piece: Piece | None, doubt: float) -> Attempt:
+    by_word = _heard_by_word(piece) if piece else {}
+    words = tuple(ReadWord(word.text, word.span, by_word.get(at)) for at, word in enumerate(alignment.words))
+    full = candidate.upto == len(ground.spoken_words[candidate.line])
+    heard = piece.words if piece else ()
+    return Attempt(candidate.line, full, candidate.upto, words, heard, doubt, laid=True)
+
+
+def _heard_by_word(piece: Piece) -> dict[int, str]:
+    spellings = said(piece.words)
+    return {
+        fit.word: spellings[fit.token - piece.first_token]
+        for fit in piece.fits
+        if 0 <= fit.token - piece.first_token < len(spellings)
+    }
+
+
+def _as_heard(ground: Ground, piece: Piece, doubt: float) -> Attempt:
+    """The recogniser's own times, where the aligner found no path."""
+    assert piece.line is not None
+    length = len(ground.spoken_words[piece.line])
+    speech_ms = ground.speech_ms(piece.span)
+    full = piece.last_word + 1 >= length - 1 or speech_ms > 0.8 * ground.expected_ms(piece.line, length)
+    upto = length if full else piece.last_word + 1
+    texts = ground.spoken_words[piece.line][:upto]
+    start, whole = piece.span.start_ms, piece.span.length_ms
+    marks = [start + whole * at // max(1, len(texts)) for at in range(len(texts) + 1)]
+    by_word = _heard_by_word(piece)
+    words = tuple(
+        ReadWord(text, Span(*between), by_word.get(at))
+        for at, (text, between) in enumerate(zip(texts, pairwise(marks), strict=True))
+    )
+    return Attempt(piece.line, full, upto, words, piece.words, doubt, laid=False)

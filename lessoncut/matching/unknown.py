@@ -1,0 +1,185 @@
+"""Name the speech that no heard line accounts for: a line nobody heard, a broken-off start, or talk."""
+
+from __future__ import annotations
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
+from dataclasses import replace
+
+from lessoncut.hearing.records import Alignment
+from lessoncut.matching.attempts import TALK_COST, Attempt, Unscripted
+from lessoncut.matching.doubt import doubt
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.lay import Candidate
+from lessoncut.matching.lines import laid
+from lessoncut.matching.pieces import Piece
+from lessoncut.times import Span, SpanIndex, merged, without
+
+UNKNOWN_MS = 150
+"""Left-over speech shorter than this is a breath, a click or a ragged edge."""
+LEFT_OVER_PAD_MS = 80
+RAGGED_MS = 350
+"""The same where it runs on from a reading, or into one, without a pause."""
+TOGETHER_MS = 700
+"""Left-over speech with smaller holes than this may be one attempt."""
+MOST_TOGETHER = 5
+LEAST_CANDIDATE_LINES = 4
+USUAL_LINE_MS = 2500
+FEW = 3
+"""Attempts on either side, and lines ahead, that are asked about though others are more likely there."""
+LONG_UNKNOWN_MS = 10_000
+"""So much between two attempts may hold the rest of one pass and the start of the next."""
+SMALL_STEP_BACK = 2
+"""Lines: going back so little is a retake, more is the next pass."""
+LONGEST_START = 8
+"""Words of a broken-off start that nobody heard."""
+UNREAD_COST = 0.5
+"""For speech that gave no words at all."""
+
+
+def unknown_speech(
+    ground: Ground, pieces: Sequence[Piece], attempts: Sequence[Attempt]
+) -> list[tuple[Unscripted, ...]]:
+    """Left-over speech, and talk: groups in time order of stretches that may belong together."""
+    taken = SpanIndex(merged(a.span.padded(LEFT_OVER_PAD_MS, LEFT_OVER_PAD_MS) for a in attempts))
+    spoken_for = {word for a in attempts for word in a.heard if taken.meeting(word.span)}
+    loose = sorted((w for piece in pieces for w in piece.words if w not in spoken_for), key=lambda w: w.span.middle_ms)
+    middles = [word.span.middle_ms for word in loose]
+    groups: list[list[Unscripted]] = []
+    for span in ground.hearing.speech:
+        for part in without(span, taken.meeting(span)):
+            if part.length_ms < (UNKNOWN_MS if part == span else RAGGED_MS):
+                continue
+            inside = loose[bisect_left(middles, part.start_ms) : bisect_left(middles, part.end_ms)]
+            last = groups[-1][-1].span if groups else None
+            together = last and last.gap_to_ms(part) <= TOGETHER_MS and not taken.meeting(last.hull(part))
+            if together and len(groups[-1]) < MOST_TOGETHER:
+                groups[-1].append(Unscripted(part, tuple(inside)))
+            else:
+                groups.append([Unscripted(part, tuple(inside))])
+    return [tuple(group) for group in groups]
+
+
+def _candidate_lines(ground: Ground, at: Span, attempts: Sequence[Attempt]) -> tuple[list[int], list[int]]:
+    """Lines that may be said between the attempts on either side; those to be expected first."""
+    ends = bisect_right(attempts, at.start_ms + LEFT_OVER_PAD_MS, key=lambda a: a.span.end_ms)
+    starts = bisect_left(attempts, at.end_ms - LEFT_OVER_PAD_MS, key=lambda a: a.span.start_ms)
+    earlier, later = attempts[max(0, ends - FEW) : ends], attempts[starts : starts + FEW]
+    before, after = [a.line for a in earlier], [a.line for a in later]
+    last = before[-1] if before else -1
+    following = after[0] if after else len(ground.script.lines)
+    long = not earlier or not later or earlier[-1].span.gap_to_ms(later[0].span) >= LONG_UNKNOWN_MS
+    between = _between_lines(ground, last, following, long=long)
+    side = LEAST_CANDIDATE_LINES + round(at.length_ms / USUAL_LINE_MS)
+    if len(between) > 2 * side:
+        between = between[:side] + between[-side:]
+    beyond = [*after[1:], *reversed(before), *range(last + 1, last + 1 + FEW)]
+    lines = [
+        line for line in dict.fromkeys([following, *between, last, *beyond]) if 0 <= line < len(ground.script.lines)
+    ]
+    return lines, [line for line in lines if line in {following, last + 1} or line in between]
+
+
+def _between_lines(ground: Ground, last: int, following: int, *, long: bool) -> list[int]:
+    """The lines after ``last`` and before ``following``, round the end of the passage where that is the way."""
+    if last < following:
+        return list(range(last + 1, following))
+    if last not in ground.passage or following not in ground.passage:
+        return []
+    if last - following <= SMALL_STEP_BACK and not long:
+        return []
+    return [*range(last + 1, ground.passage[-1] + 1), *range(ground.passage[0], following)]
+
+
+def name_unknown(
+    ground: Ground, groups: Sequence[tuple[Unscripted, ...]], attempts: Sequence[Attempt]
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The lines found in the groups, and what stays talk or unread speech."""
+    near = [_candidate_lines(ground, group[0].span.hull(group[-1].span), attempts) for group in groups]
+    options = [
+        {joined: _options(ground, joined, lines) for joined in _joined(group)}
+        for group, (lines, _) in zip(groups, near, strict=True)
+    ]
+    answers = ground.ask([c for by_stretch in options for mine in by_stretch.values() for c in mine])
+    found: list[Attempt] = []
+    left: list[Unscripted] = []
+    for group, by_stretch, (_, expected) in zip(groups, options, near, strict=True):
+        named = {joined: _named(ground, joined, mine, expected, answers) for joined, mine in by_stretch.items()}
+        for stretch, attempt in _cheapest(group, named):
+            if attempt:
+                found.append(attempt)
+            left += _left_over(ground, stretch, [attempt] if attempt else [])
+    return found, left
+
+
+def _options(ground: Ground, stretch: Unscripted, lines: Sequence[int]) -> list[Candidate]:
+    mine = []
+    for line in lines:
+        length = len(ground.spoken_words[line])
+        for upto in sorted({length, *range(1, min(length, LONGEST_START + 1))}, reverse=True):
+            ratio = stretch.span.length_ms / ground.expected_ms(line, upto)
+            if (0.5 if upto > 1 else 0.25) < ratio < 2.2:
+                mine.append(Candidate(line, upto, stretch.span))
+    return mine
+
+
+def _named(
+    ground: Ground,
+    stretch: Unscripted,
+    mine: Sequence[Candidate],
+    near: Sequence[int],
+    answers: dict[Candidate, Alignment],
+) -> Attempt | None:
+    """The line that the stretch most likely is; None for talk."""
+    costs = [
+        (doubt(ground, candidate, answers[candidate], stretch.span, stretch.words, near), candidate)
+        for candidate in mine
+        if answers[candidate].words
+    ]
+    if not costs:
+        return None
+    cost, candidate = min(costs, key=lambda item: item[0])
+    cost += 0.0 if stretch.words else UNREAD_COST
+    if cost > TALK_COST:
+        return None
+    attempt = laid(ground, candidate, answers[candidate], None, cost)
+    return replace(attempt, heard=tuple(w for w in stretch.words if w.span.overlap_ms(attempt.span)))
+
+
+def _left_over(ground: Ground, stretch: Unscripted, named: Sequence[Attempt]) -> list[Unscripted]:
+    """What remains of the stretch beside the attempts found in it."""
+    if not named:
+        return [stretch]
+    holes = [a.span.padded(LEFT_OVER_PAD_MS, LEFT_OVER_PAD_MS) for a in named]
+    parts = [p for s in ground.speech(stretch.span) for p in without(s.clipped(stretch.span), holes)]
+    return [
+        Unscripted(part, tuple(w for w in stretch.words if part.contains(w.span.middle_ms)))
+        for part in parts
+        if part.length_ms >= RAGGED_MS
+    ]
+
+
+def _joined(group: Sequence[Unscripted]) -> list[Unscripted]:
+    """Every run of neighbouring stretches as one."""
+    return [_as_one(group[first:last]) for first in range(len(group)) for last in range(first + 1, len(group) + 1)]
+
+
+def _as_one(stretches_: Sequence[Unscripted]) -> Unscripted:
+    words = tuple(word for stretch in stretches_ for word in stretch.words)
+    return Unscripted(stretches_[0].span.hull(stretches_[-1].span), words)
+
+
+def _cheapest(
+    group: Sequence[Unscripted], named: dict[Unscripted, Attempt | None]
+) -> list[tuple[Unscripted, Attempt | None]]:
+    """The group split into attempts and talk, at the least doubt in all; talk runs are joined."""
+    best: list[tuple[float, list[tuple[Unscripted, Attempt | None]]]] = [(0.0, [])]
+    for end in range(1, len(group) + 1):
+        ways = []
+        for first in range(end):
+            joined = _as_one(group[first:end])
+            attempt = named[joined]
+            cost = attempt.doubt if attempt else TALK_COST * (end - first)
+            ways.append((best[first][0] + cost, [*best[first][1], (joined, attempt)]))
+        best.append(min(ways, key=lambda way: (way[0], len(way[1]))))
+    return best[-1][1]
