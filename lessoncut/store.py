@@ -4,6 +4,7 @@
     analysis.json        what was found, for other programs (docs/analysis.md)
     decisions.jsonl      what the teacher decided, a line each, only ever added to
     pacing.json          how much time she gives the learners
+    targets.json         which sounds the lesson is about
     outputs/             what was exported
     work/                what can be made again: the sound, what was heard, the match, the lock
 

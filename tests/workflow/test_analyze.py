@@ -274,3 +274,15 @@ def test_remembering_asks_each_thing_once(tmp_path: Path) -> None:
     assert again == (first[1], first[0])
     assert first[0].words
     assert not first[1].words
+
+
+@pytest.mark.parametrize(
+    "name", [b"take \xff.wav", b"-take.wav", b"two\nlines.wav", "übung „1“.wav".encode(), b"x" * 250 + b".wav"]
+)
+def test_names_of_any_bytes(tmp_path: Path, request_: Request, ears: Ears, name: bytes) -> None:
+    odd = request_.takes[0].rename(tmp_path / os.fsdecode(name))
+    at = tmp_path / os.fsdecode(b"lesson \xfe")
+    first = analyze(replace(request_, takes=(odd,)), at)
+    assert analyze(replace(request_, takes=(odd,)), at).found == first.found
+    assert written(at)["take"]["files"][0]["path"] == str(odd)
+    assert ears.heard == 1
