@@ -17,6 +17,8 @@ CHANGE_SUPPORT = 12.0
 SAME_WORD = 0.8
 """Likeness from which two spellings are taken for one word."""
 MOST_CHANGED_WORDS = 2
+LEAST_CHANGE_MS = 140
+"""A shorter stretch (an article, mostly) has too few frames for the sound to decide."""
 SURELY_HEARD = 0.8
 CLEARLY_ANOTHER = 0.55
 """Likeness up to which two rows of words are clearly not one, misspelt."""
@@ -56,6 +58,8 @@ def with_change(script: Sequence[str], change: Change) -> tuple[str, ...]:
 def supported(change: Change, as_script: Alignment, as_heard: Alignment) -> Change:
     """The change with the sound's word on it: the score of the changed stretch, heard minus script."""
     script_side = _mean_score(as_script, change.first, change.last + 1)
+    if sum(word.span.length_ms for word in as_script.words[change.first : change.last + 1]) < LEAST_CHANGE_MS:
+        return change
     heard_side = _mean_score(as_heard, change.first, change.first + len(change.heard))
     return Change(change.first, change.last, change.script, change.heard, heard_side - script_side)
 
