@@ -25,23 +25,33 @@ def review(folder: LessonFolder, told: Callable[[str, bool], None], port: int = 
 
     ``port`` 0 is any free one. Raises LessonFolderError when nothing was analysed, ToolError when the port is taken.
     """
-    desk = Desk(folder)
-    desk.seen()
     with folder.reviewing() as place:
         if place is None:
             told(_running(folder), True)
             return
-        with _listening(port) as listener:
-            keys = Keys()
-            here = listener.getsockname()[1]
-            address = f"http://{LOOPBACK}:{here}/?token={keys.token}"
+        desk = Desk(folder)
+        desk.seen()
+        with listening(port) as listener:
+            server, address = served(desk, listener)
             _write_for_owner(place, json.dumps({"address": address, "process": os.getpid()}))
-            config = uvicorn.Config(
-                app(desk, here, keys), log_level=logging.WARNING, access_log=False, server_header=False,
-                lifespan="off", ws="none", timeout_graceful_shutdown=2,
-            )  # fmt: skip
             told(address, False)
-            uvicorn.Server(config).run(sockets=[listener])
+            server.run(sockets=[listener])
+
+
+def served(desk: Desk, listener: socket.socket) -> tuple[uvicorn.Server, str]:
+    """The server, not yet running, and the page's address with its token."""
+    keys = Keys()
+    port = listener.getsockname()[1]
+    config = uvicorn.Config(
+        app(desk, port, keys),
+        log_level=logging.WARNING,
+        access_log=False,
+        server_header=False,
+        lifespan="off",
+        ws="none",
+        timeout_graceful_shutdown=2,
+    )
+    return uvicorn.Server(config), f"http://{LOOPBACK}:{port}/?token={keys.token}"
 
 
 def _running(folder: LessonFolder) -> str:
@@ -54,7 +64,8 @@ def _running(folder: LessonFolder) -> str:
         ) from error
 
 
-def _listening(port: int) -> socket.socket:
+def listening(port: int) -> socket.socket:
+    """Raises ToolError when the port is taken."""
     listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
     try:
         listener.bind((LOOPBACK, port))

@@ -98,7 +98,10 @@ def _drawn(seen: Seen) -> _Drawn:
         findings=findings,
         cuts={moved.reading_id: (moved.cut.start_ms, moved.cut.end_ms) for moved in lesson.effects.edges},
         wordings={worded.reading_id: worded.text for worded in lesson.effects.wordings if worded.text is not None},
-        starts_ms=sorted(item.span.start_ms for item in (*lesson.found.match.readings, *lesson.found.match.asides)),
+        starts_ms=sorted(
+            [reading.span.start_ms for reading in lesson.found.match.readings]
+            + [aside.span.start_ms for aside in lesson.found.match.asides]
+        ),
     )
 
 

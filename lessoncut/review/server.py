@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
+from functools import cache
 from pathlib import Path
 from threading import Lock
 from typing import Any
@@ -27,9 +28,11 @@ from lessoncut.review.jobs import Job
 from lessoncut.review.view import state, tried_view
 from lessoncut.take import preview
 from lessoncut.take.peaks import outline, to_bytes
+from lessoncut.teaching.records import Study
 from lessoncut.workflow.export import export, wanted
 from lessoncut.workflow.opened import check_take_is_there
 from lessoncut.workflow.sound import Sound
+from lessoncut.workflow.studying import studied, targets_of
 
 STATIC = Path(__file__).parent / "static"
 MOST_BODY_BYTES = 65_536
@@ -144,8 +147,12 @@ class Review:
             sheet = self.desk.seen().sheet
             self.export = Job(tuple(output.name for output in asked_for))
 
+        @cache
+        def study() -> Study:
+            return studied(sheet.opened, targets_of(self.desk.folder))
+
         def write(name: str, progress: Callable[[float], None]) -> str | None:
-            done = export(sheet, (named(name),), stages=lambda _: progress)[0]
+            done = export(sheet, study(), (named(name),), stages=lambda _: progress)[0]
             if done.path is None:
                 raise ChoiceError(done.why_not or "this lesson has no such file")
             return None

@@ -93,5 +93,5 @@ function measures(totals, before) {
     const change = moved ? ` (${moved > 0 ? "+" : "\u2212"}${seconds(Math.abs(moved))})` : "";
     return h("div", {}, h("span", {}, name), h("strong", {}, minutes(totals[key])), h("small", {}, change || "\u00a0"));
   };
-  return [one("Lesson", "lesson_ms"), one("Repeat pass", "repeat_ms"), one("Learners' own time", "learner_ms")];
+  return [one("Lesson", "lesson_ms"), one("Repeat pass", "repeat_ms"), one("Learners' time", "learner_ms")];
 }

@@ -18,16 +18,16 @@ export function lineView(app) {
   return [
     h("div", { class: "over" }, h("span", {}, `Line ${row.id.replace(/^L0*/, "")}`), h("span", {}, pass?.name ?? app.state.sections[row.section].title)),
     h("h2", { class: "words", dir: "auto" }, row.text),
-    h("p", { class: "quiet" }, told(app, cell, reading)),
-    ...(reading ? readingTools(app, row, cell, reading) : borrowing(app, row, cell)),
+    h("p", { class: "quiet" }, told(cell, reading)),
+    ...(reading ? readingTools(app, row, cell, reading) : borrowing(app, cell)),
     ...gapTool(app, row, cell),
     ...(reading ? [captionTool(app, row, cell, reading)] : []),
     chapterTool(app, row, cell),
   ];
 }
 
-/** @param {App} app @param {Cell} cell @param {Reading | null} reading */
-function told(app, cell, reading) {
+/** @param {Cell} cell @param {Reading | null} reading */
+function told(cell, reading) {
   if (!reading) return "It is not read here.";
   const all = lanes(cell);
   const at = all.findIndex((lane) => lane.reading.id === reading.id);
@@ -59,8 +59,8 @@ function readingTools(app, row, cell, reading) {
   ];
 }
 
-/** @param {App} app @param {LineRow} row @param {Cell} cell */
-function borrowing(app, row, cell) {
+/** @param {App} app @param {Cell} cell */
+function borrowing(app, cell) {
   return [h(
     "div",
     { class: "buttons" },

@@ -85,13 +85,31 @@ export function longest(rows, columns) {
   return most;
 }
 
+/** No column is narrower: a word or two must have room. */
+export const NARROWEST = 150;
+
 /**
  * Pixels a millisecond, so that the longest cells fit side by side; `zoom` 1 fits.
  * @param {number[]} most @param {number} across the longest line outside the passage @param {number} width @param {number} zoom
  */
 export function scale(most, across, width, zoom) {
-  const whole = Math.max(most.reduce((sum, one) => sum + one, 0), across, 1000);
-  return within((width / whole) * zoom, 0.01, 1);
+  let wide = most;
+  let room = width;
+  let fit = 0;
+  for (;;) {
+    const whole = Math.max(1, wide.reduce((sum, one) => sum + one, 0));
+    fit = room / whole;
+    const wider = wide.filter((one) => one * fit >= NARROWEST);
+    if (wider.length === wide.length || !wider.length) break;
+    room -= NARROWEST * (wide.length - wider.length);
+    wide = wider;
+  }
+  return within(Math.min(fit, width / Math.max(1, across)) * zoom, 0.01, 1);
+}
+
+/** @param {number} ms @param {number} perMs */
+export function columnWidth(ms, perMs) {
+  return Math.max(NARROWEST, Math.ceil(ms * perMs));
 }
 
 /** @param {Row[]} rows */

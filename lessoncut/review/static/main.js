@@ -72,6 +72,7 @@ export class App {
     this.overview.render();
     this.sheet.render();
     this.panel.render();
+    document.body.dataset.revision = state.revision;
   }
 
   totals() {
@@ -81,7 +82,7 @@ export class App {
     const shown = [
       ["Lesson", minutes(totals.lesson_ms)],
       ["Repeat pass", minutes(totals.repeat_ms)],
-      ["Learners' own time", minutes(totals.learner_ms)],
+      ["Learners' time", minutes(totals.learner_ms)],
       ["Decided", `${decided} of ${totals.findings}`],
     ];
     byId("totals", HTMLElement).replaceChildren(...shown.map(([name, value]) => h("div", {}, h("dt", {}, name), h("dd", {}, value))));

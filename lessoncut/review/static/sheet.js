@@ -4,9 +4,11 @@
 /** @import {Lane, Stop} from "./logic.js" */
 /** @import {AsideRow, Cell, LineRow, Played} from "./types.js" */
 import { button, byId, h, style } from "./dom.js";
-import { clock, gapLength, lanes, longest, longestAcross, scale, seconds } from "./logic.js";
+import { clock, columnWidth, gapLength, lanes, longest, longestAcross, scale, seconds } from "./logic.js";
 import { sweep, waveform } from "./wave.js";
 
+/** Beside the strips of a column, in pixels. */
+const PADDING = 30;
 const MARKS = {
   plays: ["\u2713", "kept"],
   lent: ["\u21b3", "borrowed"],
@@ -28,13 +30,14 @@ export class Sheet {
     this.lit = new Set();
     this.perMs = 0.05;
     new ResizeObserver(() => this.render()).observe(this.place);
+    this.place.addEventListener("focusin", (event) => this.follow(event));
   }
 
   render() {
     const { state, zoom } = this.app;
     const columns = Math.max(1, state.passes.length);
     const most = longest(state.rows, columns);
-    const room = Math.max(240, this.place.clientWidth - this.textWidth() - columns * 26 - 8);
+    const room = Math.max(240, this.place.clientWidth - this.textWidth() - columns * PADDING);
     this.perMs = scale(most, longestAcross(state.rows), room, zoom);
     const body = h("tbody");
     let section = -1;
@@ -44,7 +47,9 @@ export class Sheet {
         section = row.section;
         body.append(this.heading(section, columns));
       }
-      const key = JSON.stringify([row, at, this.perMs, columns]);
+      const ids = row.kind === "aside" ? row.findings : row.cells.flatMap((cell) => cell.findings);
+      const decided = ids.map((id) => state.findings.find((finding) => finding.id === id)?.decided);
+      const key = JSON.stringify([row, decided, at, this.perMs, columns]);
       const before = this.rows.get(row.id);
       const element = before?.key === key ? before.element : row.kind === "line" ? this.line(row, at, columns) : this.aside(row, at, columns);
       fresh.set(row.id, { key, element });
@@ -53,7 +58,9 @@ export class Sheet {
     this.rows = fresh;
     const focused = this.place.contains(document.activeElement);
     const table = h("table", {}, this.head(), body);
-    most.forEach((one, at) => table.style.setProperty(`--column-${at}`, `${Math.ceil(one * this.perMs) + 26}px`));
+    const widths = most.map((one) => columnWidth(one, this.perMs) + PADDING);
+    widths.forEach((width, at) => table.style.setProperty(`--column-${at}`, `${width}px`));
+    table.style.setProperty("min-width", `${this.textWidth() + widths.reduce((sum, width) => sum + width, 0)}px`);
     this.place.replaceChildren(table);
     this.strips = [...table.querySelectorAll("[data-from]")].map((element) => {
       const { start, end, from } = /** @type {HTMLElement} */ (element).dataset;
@@ -70,7 +77,7 @@ export class Sheet {
   head() {
     const names = this.app.state.passes.map((pass, at) => style(
       h("th", { scope: "col" }, pass.name, pass.built ? h("small", {}, " made from the model reading") : null),
-      { width: `var(--column-${at})` },
+      at + 1 < this.app.state.passes.length ? { width: `var(--column-${at})` } : {},
     ));
     return h("thead", {}, h("tr", {}, h("th", { scope: "col", class: "text" }, "Line"), ...(names.length ? names : [h("th", { scope: "col" }, "Reading")])));
   }
@@ -242,6 +249,15 @@ export class Sheet {
     if (row && box && (box.top < view.top + 40 || box.bottom > view.bottom)) row.scrollIntoView({ block: "center" });
   }
 
+  /** What the keyboard comes to is in hand. @param {FocusEvent} event */
+  follow(event) {
+    const named = event.target instanceof HTMLElement ? event.target.dataset.stop : undefined;
+    if (!named || (this.app.stop && named === name(this.app.stop))) return;
+    const [row, cell, lane] = named.split(" ").map(Number);
+    this.app.stop = { row, cell, lane };
+    this.select(this.app.stop, false);
+  }
+
   /** Shows where the sound is. @param {number | null} takeMs @param {number | null} lessonMs */
   light(takeMs, lessonMs) {
     for (const element of this.lit) element.classList.remove("sounding");
@@ -258,5 +274,5 @@ export class Sheet {
 
 /** @param {Stop} stop */
 function name(stop) {
-  return `${stop.row}-${stop.cell}-${stop.lane}`;
+  return `${stop.row} ${stop.cell} ${stop.lane}`;
 }

@@ -1,0 +1,74 @@
+"""Chromium, and the review page in it."""
+
+from __future__ import annotations
+
+import shutil
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from lessoncut.review.desk import Desk
+from lessoncut.review.open import listening, served
+from lessoncut.store import LessonFolder
+from tests.review.lessons import reviewed
+
+CHROMIUM = shutil.which("chromium")
+FLAGS = ("--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run", "--mute-audio")
+SCREEN = {"width": 1280, "height": 720}
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    if CHROMIUM is None:
+        pytest.skip("needs Chromium")
+    playwright = pytest.importorskip("playwright.sync_api")
+    with playwright.sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def lesson(tmp_path: Path) -> LessonFolder:
+    return reviewed(tmp_path / "lesson")
+
+
+@pytest.fixture
+def server(lesson: LessonFolder) -> Iterator[str]:
+    """The review of the lesson, in this process."""
+    with listening(0) as listener:
+        running, address = served(Desk(lesson), listener)
+        thread = threading.Thread(target=running.run, kwargs={"sockets": [listener]})
+        thread.start()
+        yield address
+        running.should_exit = True
+        thread.join()
+
+
+@pytest.fixture
+def window(chromium: Any) -> Iterator[Any]:
+    """A browser of the teacher's; whatever goes wrong inside a page fails the test."""
+    context = chromium.new_context(viewport=SCREEN)
+    faults: list[str] = []
+    context.on("weberror", lambda error: faults.append(str(error.error)))
+    context.on("console", lambda message: faults.append(message.text) if message.type == "error" else None)
+    context.faults = faults
+    yield context
+    context.close()
+    assert faults == []
+
+
+@pytest.fixture
+def page(server: str, window: Any) -> Any:
+    return opened(window, server)
+
+
+def opened(window: Any, address: str) -> Any:
+    """A tab with the review page, drawn."""
+    tab = window.new_page()
+    tab.goto(address)
+    tab.wait_for_selector("#sheet .strip")
+    return tab

@@ -1,0 +1,178 @@
+// The page's own arithmetic, without a page.
+
+import assert from "node:assert/strict";
+import { test } from "node:test";
+
+import {
+  KEYS, NARROWEST, actionOf, aroundJoin, cellLength, clock, columnWidth, columns, editAt, lanes, left, longest, minutes,
+  nearest, nextFinding, placeOf, readPeaks, scale, seconds, step, stops, takeAt,
+} from "../../../lessoncut/review/static/logic.js";
+
+const gap = { kind: "repeat", recorded_ms: 1500, wanted_ms: 3000, gap_ms: 3000, clamped: false };
+const reading = (id, start, end, plays, kind = "full") => ({
+  id, kind, plays, pass: "P1", span: [start, end], cut: [start - 60, end + 90], moved: false, caption: null, words: [],
+});
+const cell = (pass, readings, plays = [], lent = []) => ({
+  pass, readings, lent, source: "take", missing: false, silent: false, borrowable: [], plays, findings: [],
+});
+const played = (id, start, end, with_ = gap, part = 1, parts = 1) => ({
+  reading: id, part, parts, text: "", span: [start, end], lesson: [start, end], gap: with_,
+});
+const row = (id, cells, in_passage = true) => ({ kind: "line", id, text: id, section: 0, in_passage, cells });
+const SHEET = [
+  row("L001", [cell(null, [reading("R1", 500, 2500, true)])], false),
+  row("L002", [
+    cell("P1", [reading("R2", 4000, 6000, true)]),
+    cell("P2", [reading("R5", 14000, 16000, false), reading("R6", 19000, 21000, true)], [played("R6", 19000, 21000)]),
+  ]),
+  { kind: "aside", id: "A7000", words: "oh", span: [7000, 7500], plays: false, findings: ["F09"] },
+  row("L003", [cell("P1", [reading("R3", 8000, 9600, true)]), cell("P2", [])]),
+];
+
+test("times are written as the server writes them", () => {
+  // The same values as `lessoncut.times.clock`: tenths are cut, so that no time is ahead of itself.
+  assert.equal(clock(0), "0:00.0");
+  assert.equal(clock(59_999), "0:59.9");
+  assert.equal(clock(83_456), "1:23.4");
+  assert.equal(clock(3_600_000 + 61_250), "1:01:01.2");
+  assert.equal(seconds(1_849), "1.8 s");
+  assert.equal(minutes(272_400), "4:32");
+});
+
+test("a cell's readings are lanes, and the learner's gap follows the one that plays", () => {
+  const [first, second] = lanes(SHEET[1].cells[1]);
+  assert.deepEqual([first.mark, second.mark], ["unused", "plays"]);
+  assert.equal(cellLength(SHEET[1].cells[1]), 2150 + 3000);
+  const tall = cell("P2", [reading("R6", 0, 2000, true)], [played("R6", 0, 2000, { ...gap, recorded_ms: 5000 })]);
+  assert.equal(cellLength(tall), 2150 + 5000, "the longer of what was recorded and what is wanted is drawn");
+});
+
+test("a line in parts is drawn part by part, each with its gap", () => {
+  const parts = cell("P2", [reading("R6", 0, 4000, true)], [played("R6", 0, 1800, gap, 1, 2), played("R6", 2000, 4000, gap, 2, 2)]);
+  assert.deepEqual(lanes(parts)[0].pieces.map((piece) => piece.speech), [[0, 1800], [2000, 4000]]);
+  assert.equal(cellLength(parts), 1800 + 3000 + 2000 + 3000);
+});
+
+test("one scale of time fits the longest cells side by side", () => {
+  const most = longest(SHEET, 2);
+  assert.deepEqual(most, [2150, 5150]);
+  const perMs = scale(most, 2150, 730, 1);
+  assert.equal(perMs, 0.1);
+  assert.equal(columnWidth(2150, perMs) + columnWidth(5150, perMs), 730);
+  const narrow = scale(most, 0, 400, 1);
+  assert.equal(columnWidth(2150, narrow), NARROWEST);
+  assert.ok(NARROWEST + columnWidth(5150, narrow) <= 401, "the other column takes what is left");
+});
+
+test("arrow keys keep to their column, and stop at the ends", () => {
+  assert.equal(stops(SHEET).length, 7);
+  let at = { row: 0, cell: 0, lane: 0 };
+  assert.deepEqual(step(SHEET, at, "up"), at);
+  at = step(SHEET, at, "down");
+  assert.deepEqual(at, { row: 1, cell: 0, lane: 0 });
+  at = step(SHEET, at, "right");
+  assert.deepEqual(at, { row: 1, cell: 1, lane: 0 });
+  at = step(SHEET, at, "down");
+  assert.deepEqual(at, { row: 1, cell: 1, lane: 1 });
+  at = step(SHEET, step(SHEET, at, "down"), "down");
+  assert.equal(at.row, 3);
+  for (const stop of stops(SHEET)) {
+    for (const [way, back] of [["left", "right"], ["right", "left"]]) {
+      const there = step(SHEET, stop, way);
+      if (there !== stop) assert.deepEqual(step(SHEET, there, back), stop);
+    }
+  }
+});
+
+test("every place can be reached by arrow keys alone", () => {
+  const name = (stop) => `${stop.row} ${stop.cell} ${stop.lane}`;
+  const seen = new Set();
+  const open = [stops(SHEET)[0]];
+  while (open.length) {
+    const at = open.pop();
+    if (seen.has(name(at))) continue;
+    seen.add(name(at));
+    for (const way of ["up", "down", "left", "right"]) open.push(step(SHEET, at, way));
+  }
+  assert.equal(seen.size, stops(SHEET).length);
+});
+
+test("the next finding comes around the end, and open ones can be asked for", () => {
+  const findings = ["F01", "F02", "F03"].map((id, at) => ({ id, decided: at === 1 }));
+  assert.equal(nextFinding(findings, "F01", 1, false).id, "F02");
+  assert.equal(nextFinding(findings, "F01", 1, true).id, "F03");
+  assert.equal(nextFinding(findings, "F03", 1, true).id, "F01");
+  assert.equal(nextFinding(findings, null, 1, false).id, "F01");
+  assert.equal(nextFinding(findings, "F01", -1, false).id, "F03");
+  assert.equal(nextFinding(findings.map((one) => ({ ...one, decided: true })), "F01", 1, true), null);
+  assert.equal(nextFinding([], null, 1, false), null);
+});
+
+test("a finding is shown where it stands", () => {
+  assert.deepEqual(placeOf(SHEET, { id: "F1", line: "L002", pass: "P2", reading: "R6", span: [19000, 21000] }), { row: 1, cell: 1, lane: 1 });
+  assert.deepEqual(placeOf(SHEET, { id: "F1", line: "L003", pass: "P2", reading: null, span: [22000, 22000] }), { row: 3, cell: 1, lane: -1 });
+  assert.deepEqual(placeOf(SHEET, { id: "F09", line: null, pass: null, reading: null, span: [7000, 7500] }), { row: 2, cell: 0, lane: 0 });
+  assert.deepEqual(placeOf(SHEET, { id: "F5", line: null, pass: null, reading: null, span: [16500, 16600] }), { row: 1, cell: 1, lane: 0 });
+  assert.equal(nearest(SHEET, 0), null);
+});
+
+test("the picture follows the lesson, and is held in a gap", () => {
+  const edits = [
+    { lesson: [0, 1000], take_ms: 5000, held: false },
+    { lesson: [1000, 3000], take_ms: 6000, held: true },
+    { lesson: [3000, 4000], take_ms: 9000, held: false },
+  ];
+  assert.deepEqual(takeAt(edits, 500), { ms: 5500, held: false });
+  assert.deepEqual(takeAt(edits, 2999), { ms: 6000, held: true });
+  assert.deepEqual(takeAt(edits, 3000), { ms: 9000, held: false });
+  assert.equal(editAt(edits, 4000), null);
+  assert.equal(editAt(edits, -1), null);
+});
+
+test("the learner's time counts down to nothing", () => {
+  const items = [{ line: "L002", pass: "P2", reading: "R6", text: "x", lesson: [0, 1000], gap: [1000, 4000] }];
+  assert.equal(left(items, 999), null);
+  assert.deepEqual(left(items, 1000), { ms: 3000, of: 3000, text: "x" });
+  assert.equal(left(items, 3900).ms, 100);
+  assert.equal(left(items, 4000), null);
+});
+
+test("a cut is heard with two seconds on both sides", () => {
+  const pause = { ...gap, kind: "pause", gap_ms: 600 };
+  assert.deepEqual(aroundJoin(played("R", 5000, 7000, pause), 60_000), [5000, 9600]);
+  assert.deepEqual(aroundJoin(played("R", 0, 1000, pause), 2000), [0, 2000]);
+});
+
+test("peaks are read as the server writes them, and no loud sample is lost at any zoom", () => {
+  // The layout that lessoncut/take/peaks.py describes, written by hand.
+  const levels = [[0, 0, -128, 127, -3, 4, 0, 0, 0, 0, 0, 0, 0, 0, -9, 1], [-128, 127, -9, 1]];
+  const bytes = new ArrayBuffer(16 + 8 + 16 + 4);
+  const head = new DataView(bytes);
+  [..."lcpeaks1"].forEach((letter, at) => head.setUint8(at, letter.charCodeAt(0)));
+  head.setUint32(8, 10, true);
+  head.setUint32(12, 2, true);
+  head.setUint32(16, 8, true);
+  head.setUint32(20, 2, true);
+  levels.flat().forEach((value, at) => head.setInt8(24 + at, value));
+  const peaks = readPeaks(bytes);
+  assert.deepEqual(peaks.levels.map((level) => [...level]), levels);
+  for (const pixels of [1, 2, 3, 8, 80]) {
+    const drawn = columns(peaks, 0, 80, pixels);
+    assert.equal(Math.max(...drawn), 1, `${pixels} pixels`);
+    assert.equal(Math.min(...drawn), -1, `${pixels} pixels`);
+  }
+  assert.deepEqual([...columns(peaks, 500, 600, 2)], [0, 0, 0, 0], "after the take's end there is nothing");
+  assert.throws(() => readPeaks(new ArrayBuffer(64)));
+});
+
+test("no key does two things, and everything listed is done", () => {
+  const all = KEYS.flatMap(([, keys]) => keys.flatMap((key) => key.keys));
+  assert.equal(new Set(all).size, all.length);
+  const press = (key, held = false) => ({ key, ctrlKey: held, metaKey: false, altKey: false });
+  assert.equal(actionOf(press("n"), true), "next-open");
+  assert.equal(actionOf(press("z", true), true), "undo");
+  assert.equal(actionOf(press("z", true), false), "undo", "with Ctrl a key is never mistaken for writing");
+  assert.equal(actionOf(press("n"), false), null, "WCAG 2.1.4: single keys can be switched off");
+  assert.equal(actionOf(press("n", true), true), null, "the browser's own shortcuts stay the browser's");
+  assert.equal(actionOf(press("F5"), true), null);
+});

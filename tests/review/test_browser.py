@@ -1,0 +1,379 @@
+"""The page in a real browser: what is done there is shown there and stored."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import signal
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from lessoncut.cli.app import app
+from lessoncut.lesson.pacing import gap_size
+from lessoncut.store import LessonFolder
+from lessoncut.workflow.lesson import paced, pacing_of
+from lessoncut.workflow.opened import opened as reopened
+from tests.review.conftest import opened
+from tests.review.lessons import HOSTILE, hostile_script, reviewed
+from tests.review.serving import serving
+
+pytestmark = pytest.mark.browser
+
+AXE = Path(__file__).parents[2] / "node_modules" / "axe-core" / "axe.min.js"
+
+
+def decided(page: Any, does: Callable[[], object]) -> None:
+    """Do something, and wait until the page shows the server's answer to it."""
+    with page.expect_response(lambda answer: answer.request.method == "POST" and answer.ok) as answer:
+        does()
+    shown = "revision => document.body.dataset.revision === revision"
+    page.wait_for_function(shown, arg=answer.value.json()["revision"])
+    page.evaluate("() => new Promise(requestAnimationFrame)")
+
+
+def keys(page: Any, *names: str) -> None:
+    for name in names:
+        page.keyboard.press(name)
+
+
+def strip(page: Any, line: str, column: int, lane: int = 0) -> Any:
+    return page.locator(f"tr[data-row='{line}'] td").nth(column).locator(".strip").nth(lane)
+
+
+# -- findings -------------------------------------------------------------------------------------------------
+
+
+def test_all_findings_by_keyboard_alone(page: Any, lesson: LessonFolder) -> None:
+    """Each is decided by a number key; the page goes on to the next by itself."""
+    wishes = {"false_start": "leave_in", "repeated_line": "keep_earlier", "dropped_line": "borrow",
+              "stray_sound": "cut_out", "ad_lib": "keep"}  # fmt: skip
+    findings = reopened(lesson).found.findings
+    assert {finding.kind for finding in findings} == set(wishes)
+    for finding in findings:
+        assert page.locator("#view .says").inner_text() == finding.says
+        names = [choice.name for choice in finding.choices]
+        decided(page, partial(keys, page, str(names.index(wishes[finding.kind]) + 1)))
+    settled = reopened(lesson).resolved.settled
+    assert {item.finding.kind: item.choice for item in settled} == wishes
+    assert all(item.decision for item in settled)
+    assert "5 of 5" in page.locator("#totals").inner_text()
+    assert page.locator("#view .badge.decided").count() == 1
+    assert page.locator(".flag").count() == 0
+
+
+def test_evidence_is_shown_and_the_suggestion_stands_first(page: Any, lesson: LessonFolder) -> None:
+    first = reopened(lesson).found.findings[0]
+    assert page.locator(".choice").first.inner_text().replace("\n", " ").startswith(f"1 {first.choices[0].says}")
+    assert "suggested" in page.locator(".choice").first.inner_text()
+    assert page.locator(".compared del").inner_text() == "never stop"
+    assert page.locator(".compared ins").inner_text() == "not heard"
+    keys(page, "Enter")
+    page.wait_for_selector("#totals >> text=1 of 5")
+    assert reopened(lesson).resolved.settled[0].choice == first.choices[0].name
+
+
+def test_undo_and_redo(page: Any, lesson: LessonFolder) -> None:
+    decided(page, lambda: keys(page, "2"))
+    assert len(reopened(lesson).resolved.open) == 4
+    decided(page, lambda: keys(page, "u"))
+    assert len(reopened(lesson).resolved.open) == 5 and page.locator("#totals").inner_text().count("0 of 5") == 1
+    decided(page, lambda: keys(page, "Control+y"))
+    assert len(reopened(lesson).resolved.open) == 4
+    assert page.locator("#redo").is_disabled()
+
+
+# -- lines ----------------------------------------------------------------------------------------------------
+
+
+def test_another_reading_is_kept_and_a_line_left_out(page: Any, lesson: LessonFolder) -> None:
+    strip(page, "L002", 1, 0).click()
+    decided(page, lambda: keys(page, "k"))
+    assert "plays" in strip(page, "L002", 1, 0).get_attribute("class")
+    slots = {(slot.line_id, slot.pass_id): slot for slot in reopened(lesson).effects.slots}
+    assert slots["L002", "P2"].reading_ids == ("R006",)
+    decided(page, lambda: keys(page, "o"))
+    assert "left out of the lesson" in page.locator("tr[data-row='L002']").inner_text()
+    slots = {(slot.line_id, slot.pass_id): slot for slot in reopened(lesson).effects.slots}
+    assert slots["L002", "P2"].reading_ids == ()
+
+
+def test_a_missing_line_is_an_empty_slot_and_is_borrowed(page: Any, lesson: LessonFolder) -> None:
+    page.locator(".flag", has_text="F03").click()
+    names = [choice.name for choice in reopened(lesson).found.findings[2].choices]
+    decided(page, partial(keys, page, str(names.index("leave_out") + 1)))
+    slot = page.locator(".slot")
+    assert "Not read in the repeat pass" in slot.inner_text()
+    slot.click()
+    keys(page, "i")
+    decided(page, lambda: keys(page, "b"))
+    assert page.locator(".slot").count() == 0
+    assert "borrowed" in page.locator("tr[data-row='L003'] td").nth(1).inner_text()
+    slots = {(slot.line_id, slot.pass_id): slot for slot in reopened(lesson).effects.slots}
+    assert slots["L003", "P2"].source == "borrowed"
+
+
+def test_an_edge_moves_by_ten_milliseconds_and_finds_quiet_when_dragged(page: Any, lesson: LessonFolder) -> None:
+    strip(page, "L001", 0).click()
+    before = reopened(lesson).found.match.readings[0].cut
+    decided(page, lambda: keys(page, "[", "ArrowLeft", "ArrowLeft", "ArrowRight", "Shift+ArrowLeft"))
+    assert reopened(lesson).effects.edges[0].cut.start_ms == before.start_ms - 110
+    assert "edge moved" in page.locator("tr[data-row='L001']").inner_text()
+    box = page.locator(".edge.end").bounding_box()
+    page.mouse.move(box["x"] + 7, box["y"] + 20)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 47, box["y"] + 20, steps=4)
+    decided(page, page.mouse.up)
+    assert reopened(lesson).effects.edges[0].cut.end_ms > before.end_ms + 200
+
+
+def test_a_gap_is_typed_and_dragged(page: Any, lesson: LessonFolder) -> None:
+    strip(page, "L004", 1).click()
+    keys(page, "g")
+    page.keyboard.type("5.5")
+    decided(page, lambda: keys(page, "Enter"))
+    assert [gap.gap_ms for gap in reopened(lesson).effects.gaps] == [5500]
+    assert page.locator("tr[data-row='L004'] .wanted").inner_text().startswith("gap 5.5 s")
+    grip = page.locator("tr[data-row='L004'] .grip").bounding_box()
+    page.mouse.move(grip["x"] + 4, grip["y"] + 9)
+    page.mouse.down()
+    page.mouse.move(grip["x"] - 60, grip["y"] + 9, steps=5)
+    decided(page, page.mouse.up)
+    (gap,) = reopened(lesson).effects.gaps
+    assert 1500 < gap.gap_ms < 5500 and gap.gap_ms % 100 == 0
+
+
+def test_talk_is_kept_and_left_out(page: Any, lesson: LessonFolder) -> None:
+    page.locator("tr.aside .strip").click()
+    decided(page, lambda: keys(page, "k"))
+    assert "kept" in page.locator("tr.aside").inner_text()
+    assert [aside.words[-2:] for aside in reopened(lesson).effects.asides] == [("is", "on")]
+    decided(page, lambda: keys(page, "o"))
+    assert reopened(lesson).effects.asides == ()
+
+
+def test_a_caption_is_corrected(page: Any, lesson: LessonFolder) -> None:
+    strip(page, "L001", 0).click()
+    keys(page, "e")
+    page.keyboard.type("Hello & <b>welcome</b>!")
+    decided(page, lambda: keys(page, "Enter"))
+    (worded,) = reopened(lesson).effects.wordings
+    assert worded.text == "Hello & <b>welcome</b>!"
+    assert page.locator("#caption").input_value() == worded.text
+
+
+def test_chapters_are_renamed_hidden_shown_and_added(page: Any, lesson: LessonFolder) -> None:
+    def titles() -> list[str]:
+        at_hand = reopened(lesson)
+        return [chapter.title for chapter in paced(at_hand, pacing_of(lesson)).lesson.chapters]
+
+    keys(page, "Shift+C")
+    page.locator("[data-name='chapter-0']").fill("Ahoy")
+    decided(page, lambda: keys(page, "Enter"))
+    assert titles()[0] == "Ahoy"
+    decided(page, lambda: page.locator("[data-name='hide-1']").click())
+    assert titles() == ["Ahoy", "The lamp room: repeat", "Goodbye"]
+    decided(page, lambda: page.get_by_role("button", name="Show", exact=True).click())
+    assert titles()[1] == "The lamp room: listen"
+    strip(page, "L004", 0).click()
+    keys(page, "t")
+    page.keyboard.type("Vera")
+    decided(page, lambda: keys(page, "Enter"))
+    assert "Vera" in titles()
+    keys(page, "Escape", "Shift+C")
+    decided(page, lambda: page.get_by_role("button", name="Take away").click())
+    assert "Vera" not in titles()
+
+
+def test_gap_controls_show_the_totals_while_they_move(page: Any, lesson: LessonFolder) -> None:
+    keys(page, "Shift+G")
+    decided(page, lambda: page.locator("[data-name='level-A1']").check(force=True))
+    assert pacing_of(lesson).level == "A1"
+    before = paced(reopened(lesson), pacing_of(lesson)).timeline.duration_ms
+    shown = page.locator("#totals dd").first.inner_text()
+    assert shown == f"{round(before / 1000) // 60}:{round(before / 1000) % 60:02d}"
+    slider = page.locator("[data-name='pacing-least_ms']")
+    with page.expect_response(lambda answer: answer.url.endswith("/pacing")):
+        slider.evaluate("one => { one.value = 8000; one.dispatchEvent(new Event('input')); }")
+    page.wait_for_selector(".measures small >> text=+")
+    assert pacing_of(lesson).least_ms == 1500, "moving is not keeping"
+    decided(page, lambda: slider.dispatch_event("change"))
+    assert pacing_of(lesson).least_ms == 8000
+    assert gap_size(2000, 8, pacing_of(lesson)).gap_ms == 8000
+    decided(page, lambda: page.locator("#undo").click())
+    assert pacing_of(lesson).least_ms == 1500
+
+
+# -- listening ------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("key", "from_"), [(" ", "take"), ("p", "take"), ("c", "lesson"), ("w", "lesson"), ("l", "lesson")]
+)
+def test_everything_can_be_heard(page: Any, lesson: LessonFolder, key: str, from_: str) -> None:
+    strip(page, "L004", 1).click()
+    page.keyboard.press("Escape")
+    page.keyboard.press(key)
+    page.wait_for_function(
+        f"() => document.querySelector('#{from_}').currentTime > 0 && !document.querySelector('#{from_}').paused"
+    )
+    at_s = page.evaluate(f"() => document.querySelector('#{from_}').currentTime")
+    sheet = paced(reopened(lesson), pacing_of(lesson))
+    mark = next(item for item in sheet.marks.items if (item.line_id, item.pass_id) == ("L004", "P2"))
+    starts_s = {" ": 25.94, "p": 28.0, "c": mark.gap.lesson_span.end_ms / 1000 - 2,
+                "w": mark.lesson_span.start_ms / 1000, "l": mark.lesson_span.start_ms / 1000}  # fmt: skip
+    assert at_s == pytest.approx(starts_s[key], abs=1.5) and at_s >= starts_s[key] - 0.05
+    assert page.locator("#player .label").inner_text()
+    page.keyboard.press("Escape")
+    page.wait_for_function(f"() => document.querySelector('#{from_}').paused")
+    assert "Nothing plays" in page.locator("#player").inner_text()
+
+
+def test_a_gap_is_counted_down(page: Any) -> None:
+    strip(page, "L004", 1).click()
+    keys(page, "Escape", "w")
+    page.wait_for_selector("#player .turn:visible >> text=left")
+    first = float(re.findall(r"[\d.]+", page.locator("#player .turn").inner_text())[0])
+    page.wait_for_timeout(700)
+    assert float(re.findall(r"[\d.]+", page.locator("#player .turn").inner_text())[0]) < first
+    assert page.locator("tr[data-row='L004'] .gap.sounding").count() == 1
+
+
+# -- export ---------------------------------------------------------------------------------------------------
+
+
+def test_export_by_keyboard_equals_the_command_line(
+    page: Any, lesson: LessonFolder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "1700000000")
+    for number in ("2", "2", "1", "1", "2"):
+        decided(page, partial(keys, page, number))
+    keys(page, "x", "Tab", "Enter")
+    page.wait_for_function(
+        "() => !document.querySelector('#view progress') && document.querySelector('#view .state')", timeout=120_000
+    )
+    twin = tmp_path / "twin"
+    shutil.copytree(lesson.path, twin)
+    shutil.rmtree(twin / "outputs")
+    done = CliRunner().invoke(app, ["export", str(twin)])
+    assert done.exit_code == 0, done.output
+    ours = {path.name: path.read_bytes() for path in (lesson.path / "outputs").iterdir()}
+    theirs = {path.name: path.read_bytes() for path in (twin / "outputs").iterdir()}
+    assert set(ours) == set(theirs) and len(ours) > 5
+    differing = [name for name in ours if ours[name] != theirs[name] and not name.endswith((".pdf", ".zip"))]
+    assert differing == [], "PDF and ZIP hold the time they were made"
+    link = page.locator("a[data-name='link-captions-webvtt']")
+    with page.expect_download() as download:
+        link.click()
+    assert Path(download.value.path()).read_bytes() == ours["captions-webvtt.vtt"]
+
+
+# -- several tabs, a server that dies ---------------------------------------------------------------------------
+
+
+def test_two_tabs_agree(page: Any, window: Any, server: str) -> None:
+    other = opened(window, server)
+    decided(page, lambda: keys(page, "2"))
+    other.wait_for_selector("#totals >> text=1 of 5", timeout=5000)
+    decided(other, lambda: other.keyboard.press("u"))
+    page.wait_for_selector("#totals >> text=0 of 5", timeout=5000)
+    page.reload()
+    page.wait_for_selector("#totals >> text=0 of 5")
+
+
+def test_the_server_dies_and_nothing_is_lost(window: Any, lesson: LessonFolder) -> None:
+    server = serving(lesson.path)
+    page = opened(window, server.address)
+    decided(page, lambda: keys(page, "2"))
+    server.end(signal.SIGKILL)
+    page.wait_for_selector("#notes >> text=The server has ended")
+    keys(page, "1")
+    page.wait_for_selector("#notes >> text=was not stored")
+    assert "1 of 5" in page.locator("#totals").inner_text(), "what the server did not answer is not shown as made"
+    page.close()
+    window.faults.clear()  # the browser tells of every request that nobody answers
+    again = serving(lesson.path)
+    fresh = opened(window, again.address)
+    assert "1 of 5" in fresh.locator("#totals").inner_text()
+    fresh.close()
+    again.end()
+
+
+# -- for everybody, and against everybody -------------------------------------------------------------------------
+
+
+def test_a_hostile_script_is_only_text(window: Any, tmp_path: Path) -> None:
+    lesson = reviewed(tmp_path / "lesson", hostile_script())
+    server = serving(lesson.path)
+    try:
+        page = opened(window, server.address)
+        assert page.title() == "<script>document.title=3</script> \u2013 review"
+        words = page.locator("tr.line .words").all_text_contents()
+        assert words[: len(HOSTILE)] == list(HOSTILE)
+        assert page.locator("#sheet img, #sheet script, #sheet b").count() == 0
+        for tab in ("f", "i", "Shift+G", "Shift+C", "x"):
+            keys(page, tab)
+        for _ in range(9):
+            keys(page, "ArrowDown")
+            assert page.locator("#view img, #view script, #view b, #view iframe").count() == 0
+        assert page.title() == "<script>document.title=3</script> \u2013 review"
+        wide = page.evaluate("() => [document.documentElement.scrollWidth, innerWidth]")
+        assert wide[0] <= wide[1], "10,000 characters do not push the page apart"
+        page.close()
+    finally:
+        server.end()
+
+
+@pytest.mark.skipif(not AXE.exists(), reason="needs `npm install`")
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_serious(page: Any, scheme: str) -> None:
+    """axe-core 4 (Deque), with all of its WCAG 2 A and AA rules and its best practices."""
+    page.emulate_media(color_scheme=scheme)
+    page.evaluate(AXE.read_text(encoding="utf-8"))
+    for state in ("f", "i", "Shift+G", "Shift+C", "x", "?"):
+        keys(page, state)
+        page.wait_for_timeout(150)
+        found = page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
+        assert len(found["passes"]) > 10, "the rules have run"
+        bad = [
+            (rule["id"], node["html"][:160], node["failureSummary"])
+            for rule in found["violations"]
+            if rule["impact"] in ("serious", "critical")
+            for node in rule["nodes"]
+        ]
+        assert bad == [], state
+
+
+@pytest.mark.parametrize("size", [(1280, 720), (640, 360), (320, 640)])
+def test_nothing_is_out_of_reach(page: Any, size: tuple[int, int]) -> None:
+    """1280x720, and the same at 200 % and 400 % zoom (WCAG 1.4.4 and 1.4.10: 320 CSS pixels wide)."""
+    page.set_viewport_size({"width": size[0], "height": size[1]})
+    page.wait_for_timeout(200)
+    wide = page.evaluate("() => [document.documentElement.scrollWidth, innerWidth]")
+    assert wide[0] <= wide[1]
+    for name in ("#undo", "#show-keys", "#tab-export", ".choice >> nth=0"):
+        page.locator(name).scroll_into_view_if_needed()
+        box = page.locator(name).bounding_box()
+        assert box["x"] >= 0 and box["x"] + box["width"] <= size[0] + 1, name
+
+
+def test_every_listed_key_is_shown_and_the_list_closes(page: Any) -> None:
+    keys(page, "?")
+    assert page.locator("#keys dt").count() == page.locator("#keys dd").count() > 25
+    keys(page, "?")
+    assert not page.locator("#keys").is_visible()
+
+
+def test_single_keys_can_be_switched_off(page: Any, lesson: LessonFolder) -> None:
+    keys(page, "?")
+    page.locator("#keys input").uncheck()
+    keys(page, "Escape", "2")
+    page.wait_for_timeout(300)
+    assert reopened(lesson).log.entries == ()
+    strip(page, "L001", 0).focus()
+    keys(page, "ArrowDown")
+    assert page.evaluate("() => document.activeElement.closest('tr').dataset.row") == "L002"
