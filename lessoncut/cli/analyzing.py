@@ -87,12 +87,16 @@ def demo(into: DemoFolder = Path("lessoncut-demo")) -> None:
     print_sheet(at_hand)
     print_findings(at_hand)
     sheet = paced(at_hand, pacing_of(at_hand.folder))
+    answers().print(plain("\nGap sheet", style="bold"))
     print_gaps(sheet)
     programme = sheet.on_lesson
-    answers().print("", chapters_table(programme), "", captions_table(programme, most=DEMO_CAPTIONS), "")
+    answers().print(plain("\nChapters", style="bold"), chapters_table(programme))
+    answers().print(plain("\nCaptions", style="bold"), captions_table(programme, most=DEMO_CAPTIONS))
     study = studied(at_hand, Targets(DEMO_SOUNDS))
     with showing_progress() as stages:
-        print_exports(export(sheet, study, all_outputs(), stages=stages))
+        exported = export(sheet, study, all_outputs(), stages=stages)
+    answers().print(plain("\nExported", style="bold"))
+    print_exports(exported)
     answers().print(plain(f"\nThe take and its script: {sample.take}, {sample.script}\nThe lesson: {sample.lesson}"))
 
 
