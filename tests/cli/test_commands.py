@@ -156,3 +156,40 @@ def test_our_own_fault_ends_in_a_report(run: Run, lesson: LessonFolder) -> None:
     assert str(report) in done.stderr
     assert "Traceback" in report.read_text()
     assert "Traceback" in run("--debug", "show", lesson.path, PYTHONPATH=path).stderr
+
+
+def test_gaps_are_those_of_the_model_and_the_level_is_kept(run: Run, lesson: LessonFolder) -> None:
+    """By hand, level B1 (docs/design.md): 0.8 + max(1.3 x 2.0, 10 syllables / 3.0) = 4.13, so 4.2 s."""
+    first = json.loads(run("gaps", lesson.path, "--json").stdout)
+    assert (first["level"], [row["line"] for row in first["gaps"]]) == ("B1", ["L002", "L003", "L004"])
+    assert first["gaps"][0]["syllables"] == 10
+    assert first["gaps"][0]["wanted_gap_s"] == 4.2
+    assert 4.2 <= first["gaps"][0]["gap_s"] <= 4.24
+    slower = json.loads(run("gaps", lesson.path, "--level", "a2", "--json").stdout)
+    assert slower["gaps_s"] > first["gaps_s"]
+    assert json.loads(run("gaps", lesson.path, "--json").stdout) == slower
+    at_most = json.loads(run("gaps", lesson.path, "--most", "2.5", "--json").stdout)
+    assert {row["wanted_gap_s"] for row in at_most["gaps"]} == {2.5}
+    assert re.search(r"L002 +The lamp turns every seven seconds\. +2\.00 +10 ", run("gaps", lesson.path).stdout)
+
+
+def test_export_writes_what_was_asked_for(run: Run, lesson: LessonFolder) -> None:
+    done = run("export", lesson.path, "--only", "captions-srt", "--only", "gap-sheet", "--json")
+    assert done.returncode == 0, done.stderr
+    paths = [Path(one["path"]) for one in json.loads(done.stdout)["outputs"]]
+    assert [path.name for path in paths] == ["captions-srt.srt", "gap-sheet.csv"]
+    assert "The lamp turns every seven seconds." in paths[0].read_text(encoding="utf-8")
+    assert sorted(path.name for path in (lesson.path / "outputs").iterdir()) == sorted(path.name for path in paths)
+
+
+def test_export_on_the_takes_clock(run: Run, lesson: LessonFolder) -> None:
+    assert run("export", lesson.path, "--only", "captions-srt", "--on", "take").returncode == 0
+    captions = (lesson.path / "outputs" / "captions-srt.take.srt").read_text(encoding="utf-8")
+    assert "00:00:04,000 --> 00:00:06" in captions
+
+
+def test_export_of_what_cannot_be_is_told(run: Run, lesson: LessonFolder) -> None:
+    done = run("export", lesson.path, "--only", "chapters-description")
+    assert done.returncode == 2
+    assert "needs 3 chapters" in done.stdout
+    assert not list((lesson.path / "outputs").iterdir())

@@ -134,7 +134,9 @@ def made_lesson(at: Path, take_path: Path) -> LessonFolder:
     )
     folder = LessonFolder.found_or_made(at)
     folder.write(FOUND, "by hand", found)
+    sound = Sound(folder, found.take)
     quiet = np.full(3700, -60, np.float32)
-    np.savez(folder.levels_path(Sound(folder, found.take).key), voice_db=quiet, hiss_db=quiet)
+    np.savez(folder.levels_path(sound.key), voice_db=quiet, hiss_db=quiet)
+    np.save(folder.sound_path(sound.key), np.zeros(37_000 * 16, np.int16))
     write_analysis(with_decisions(folder, found))
     return folder
