@@ -6,10 +6,13 @@ import math
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+import numpy as np
+from numpy.typing import NDArray
+
 from lessoncut.lesson.pacing import Pacing
 from lessoncut.lesson.records import Item, Lesson, LineItem
 from lessoncut.matching.records import Match
-from lessoncut.take.levels import HOP_MS, Levels
+from lessoncut.take.levels import HOP_MS, Decibels, Levels
 from lessoncut.take.records import Take
 from lessoncut.timeline.gaps import Pause, pauses
 from lessoncut.timeline.grid import Ground, ground_of
@@ -177,17 +180,19 @@ class _Layer:
         if self.levels is None or not len(self.levels.voice_db):
             return frames // 2
 
-        def loudness(head: int) -> tuple[float, float]:
-            cut = last.source_out + head
-            sides = (self._level_db(last.file, cut), self._level_db(last.file, cut + there - frames))
-            return max(sides), abs(head - frames / 2)
+        heads = np.arange(frames + 1)
+        cuts = last.source_out + heads
+        louder = np.maximum(self._levels_db(last.file, cuts), self._levels_db(last.file, cuts + there - frames))
+        off_middle = np.abs(heads - frames / 2)
+        return int(np.lexsort((off_middle, louder))[0])
 
-        return min(range(frames + 1), key=loudness)
-
-    def _level_db(self, file: int, frame: int) -> float:
+    def _levels_db(self, file: int, frames: NDArray[np.int64]) -> Decibels:
+        """How loud the take is where these frames of the file begin."""
         assert self.levels is not None
-        at = int(self.ground.take_ms(file, frame) // HOP_MS)
-        return float(self.levels.voice_db[min(max(0, at), len(self.levels.voice_db) - 1)])
+        rate = self.ground.rate.per_second
+        ms_times_rate = self.ground.starts_ms[file] * rate.numerator + frames * (1000 * rate.denominator)
+        hops = ms_times_rate // (rate.numerator * HOP_MS)
+        return self.levels.voice_db[np.clip(hops, 0, len(self.levels.voice_db) - 1)]
 
     def _there_before(self, first: Piece, pause: Pause) -> int:
         """Frames of quiet that the take has right before the next item."""

@@ -8,13 +8,17 @@ from pathlib import Path
 import numpy as np
 import soundfile
 
+from lessoncut.hearing.records import Hearing
 from lessoncut.hearing.told import told
 from lessoncut.matching.findings import find
-from lessoncut.script.records import Script
+from lessoncut.matching.records import Match, Pass, Reading, ReadWord
+from lessoncut.script.records import Line, Script, Section
 from lessoncut.store import LessonFolder
 from lessoncut.take.levels import measure
 from lessoncut.take.records import SoundTrack, Take, TakeFile
 from lessoncut.take.samples import PER_MS, RATE_HZ, Samples
+from lessoncut.times import Span
+from lessoncut.wording import spoken as spoken_words
 from lessoncut.workflow.opened import with_decisions, write_analysis
 from lessoncut.workflow.records import FOUND, HEARING, Found, KnownTake, Stamp
 from lessoncut.workflow.sound import Sound
@@ -48,15 +52,16 @@ def sound() -> Samples:
 
 def reviewed(at: Path, spoken: Script | None = None) -> LessonFolder:
     """A lesson folder as an analysis leaves it, with its take beside it."""
-    samples = sound()
+    return _written(at, sound(), spoken or script(), match(script()), told(HEARD, duration_s=LENGTH_MS // 1000))
+
+
+def _written(at: Path, samples: Samples, spoken: Script, followed: Match, hearing: Hearing) -> LessonFolder:
     recording = at.parent / "take.wav"
     recording.parent.mkdir(parents=True, exist_ok=True)
     soundfile.write(recording, samples, RATE_HZ, subtype="PCM_16")
     status = recording.stat()
-    file = TakeFile(str(recording), "1" * 64, status.st_size, 0, LENGTH_MS, SoundTrack("pcm_s16le", RATE_HZ, 1), None)
-    followed = match(script())
-    hearing = told(HEARD, duration_s=LENGTH_MS // 1000)
-    spoken = spoken or script()
+    length_ms = len(samples) // PER_MS
+    file = TakeFile(str(recording), "1" * 64, status.st_size, 0, length_ms, SoundTrack("pcm_s16le", RATE_HZ, 1), None)
     found = Found(
         known=KnownTake(Take((file,)), (Stamp(str(recording), status.st_size, status.st_mtime_ns),)),
         pick_up_paths=(),
@@ -88,3 +93,39 @@ def hostile_script() -> Script:
     )
     sections = (replace(plain.sections[0], title="<b>Welcome</b>"), *plain.sections[1:])
     return Script("<script>document.title=3</script>", sections, lines)
+
+
+def long_lesson(at: Path, lines: int = 200, hours: int = 3) -> LessonFolder:
+    """A take of ``hours`` in which a passage of ``lines`` is read twice; one line in ten is read again."""
+    texts = tuple(f"Line {number} of the long night at the lighthouse, said slowly." for number in range(1, lines + 1))
+    spoken = Script(
+        "A long night",
+        (Section("The night", True),),
+        tuple(Line(f"L{number:03d}", text, 0, True) for number, text in enumerate(texts, start=1)),
+    )
+    length_ms = hours * 3_600_000
+    step_ms = length_ms // (2 * lines + 2 * lines // 10 + 2)
+    readings: list[Reading] = []
+    passes = []
+    at_ms = 1000
+    for name, kind in (("P1", "model"), ("P2", "repeat")):
+        first_ms = at_ms
+        for number, line in enumerate(spoken.lines):
+            for again in range(2 if number % 10 == 0 else 1):
+                span = Span(at_ms, at_ms + 4000)
+                kept = again == (1 if number % 10 == 0 else 0)
+                words = tuple(
+                    ReadWord(word, Span(at_ms + 300 * n, at_ms + 300 * n + 250), word)
+                    for n, word in enumerate(spoken_words(line.text))
+                )
+                identity = f"R{len(readings) + 1:04d}"
+                readings.append(
+                    Reading(identity, line.id, name, "full", kept, span, span.padded(60, 90), words, (), 0.9)
+                )
+                at_ms += step_ms
+        passes.append(Pass(name, kind, Span(first_ms, at_ms - step_ms + 4000)))  # type: ignore[arg-type]
+    followed = Match(tuple(passes), tuple(readings), (), 1.0)
+    samples = np.tile(np.random.default_rng(3).standard_normal(RATE_HZ).astype(np.float32), hours * 3600) * 900
+    return _written(
+        at, samples.astype(np.int16), spoken, followed, Hearing(length_ms, "en", "told", (), (), (), -60, -20)
+    )

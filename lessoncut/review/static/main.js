@@ -58,7 +58,7 @@ export class App {
     document.title = `${state.title} \u2013 review`;
     byId("title", HTMLElement).textContent = state.title;
     byId("title", HTMLElement).dir = "auto";
-    byId("picture", HTMLElement).hidden = !state.take.picture;
+    byId("picture", HTMLElement).hidden = !state.take.picture || !this.player.whole;
     this.totals();
     this.notes();
     /** @param {string} id @param {string} word @param {string | null} what */
@@ -104,6 +104,12 @@ export class App {
   tell(text) {
     this.wrong = text;
     this.notes();
+  }
+
+  /** Whether there is a take that the browser can play; without it, there is its sound. @param {boolean} whole */
+  setSource(whole) {
+    this.player.setSource(whole);
+    byId("picture", HTMLElement).hidden = !this.state.take.picture || !whole;
   }
 
   /** @param {Tab} tab */
@@ -417,7 +423,7 @@ export class App {
         if (this.lost) location.reload();
         if (pulse.revision !== this.state.revision) await this.change(server.fetchState);
         if (this.tab === "export" && JSON.stringify(before?.export) !== JSON.stringify(pulse.export)) this.panel.render();
-        if (!this.player.whole && (before?.preview !== null && pulse.preview?.every((one) => one.state === "done"))) this.player.setSource(true);
+        if (!this.player.whole && (before?.preview !== null && pulse.preview?.every((one) => one.state === "done"))) this.setSource(true);
         this.notes();
       } catch (error) {
         if (error instanceof TypeError) this.lost = true;
@@ -433,7 +439,7 @@ async function start() {
   const app = new App(await server.fetchState());
   void app.listenForNews();
   setPeaks(readPeaks(await server.fetchPeaks()));
-  app.player.setSource(await server.takeIsReady());
+  app.setSource(await server.takeIsReady());
 }
 
 start().catch((error) => {

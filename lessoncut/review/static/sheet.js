@@ -85,7 +85,7 @@ export class Sheet {
   /** @param {number} section @param {number} columns */
   heading(section, columns) {
     const { title, passage } = this.app.state.sections[section];
-    return h("tr", { class: "section" }, h("th", { scope: "rowgroup", colspan: columns + 1 }, h("span", { dir: "auto" }, title), passage ? h("small", {}, "the passage") : null));
+    return h("tr", { class: "section" }, h("th", { scope: "rowgroup", colspan: columns + 1 }, h("span", { dir: "auto" }, title), h("small", {}, passage ? "the passage" : "read once")));
   }
 
   /** @param {LineRow} row @param {number} at @param {number} columns */
