@@ -50,8 +50,8 @@ def _distances(lines: Sequence[int], voices: Sequence[Voice | None], threshold: 
 
 
 def _threshold(distances: Sequence[float]) -> float:
-    """The middle of the widest gap between the surely-one and the surely-two distance, if it is wide enough."""
+    """The middle of the widest gap above the surely-one distance, if it is wide enough."""
     between = sorted(min(SURELY_TWO, max(SURELY_ONE, distance)) for distance in distances)
-    gaps = [(upper - lower, (lower + upper) / 2) for lower, upper in pairwise([SURELY_ONE, *between, SURELY_TWO])]
-    widest, middle = max(gaps)
+    gaps = [(upper - lower, (lower + upper) / 2) for lower, upper in pairwise([SURELY_ONE, *between])]
+    widest, middle = max(gaps, default=(0.0, SURELY_TWO))
     return middle if widest >= LEAST_GAP else SURELY_TWO

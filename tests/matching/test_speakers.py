@@ -1,0 +1,49 @@
+"""A second speaker who repeats after the teacher is told apart."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from lessoncut.matching.follow import twins_in_order
+from lessoncut.matching.speakers import SURELY_TWO, Voice, second_speaker
+from tests.matching.scripts import script
+
+
+@dataclass(frozen=True)
+class Colour:
+    """A voice on a line: the distance is the difference."""
+
+    place: float
+
+    def distance(self, other: Voice) -> float:
+        assert isinstance(other, Colour)
+        return abs(self.place - other.place)
+
+
+def voices(*places: float) -> list[Voice | None]:
+    return [Colour(place) for place in places]
+
+
+def test_one_speaker_is_one() -> None:
+    assert second_speaker([0, 1, 0, 1], voices(0.0, 0.1, 0.2, 0.3)) == frozenset()
+
+
+def test_a_learner_after_each_line_is_the_other() -> None:
+    # model reading of lines 0 and 1, then each line by the teacher and again by a learner
+    assert second_speaker([0, 1, 0, 0, 1, 1], voices(0.0, 0.0, 0.1, 1.5, 0.2, 1.4)) == {3, 5}
+
+
+def test_a_learner_with_a_voice_not_far_from_hers_is_told_by_the_gap() -> None:
+    apart = SURELY_TWO - 0.1
+    assert second_speaker([0, 1, 0, 0, 1, 1], voices(0.0, 0.0, 0.1, apart, 0.1, apart)) == {3, 5}
+
+
+def test_the_first_reading_of_a_line_is_always_hers_and_no_voice_is_no_verdict() -> None:
+    assert second_speaker([0, 1, 1], [Colour(0.0), Colour(9.0), None]) == frozenset()
+
+
+def test_lines_alike_take_the_places_that_the_order_gives_them() -> None:
+    refrain = script("Row on.\nThe wind is warm.\nRow on.\nThe water is blue.")
+    assert twins_in_order(refrain, [0, 1, 0, 3]) == (0, 1, 2, 3)
+    assert twins_in_order(refrain, [2, 1, 2, 3, 2, 1]) == (0, 1, 2, 3, 0, 1)
+    assert twins_in_order(refrain, []) == ()
