@@ -1,0 +1,104 @@
+"""From a hearing written by hand to what the teacher is asked."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from lessoncut.hearing.records import Hearing
+from lessoncut.hearing.told import told
+from lessoncut.matching.findings import Finding, find
+from lessoncut.matching.match import match
+from lessoncut.matching.records import Match
+from lessoncut.take.levels import HOP_MS, Levels
+from tests.matching.scripts import FERRY, script
+from tests.matching.sounding import sounding
+
+SCRIPT = script(FERRY, "Welcome to the lesson.", "See you next time.")
+
+
+def levels_of(hearing: Hearing) -> Levels:
+    band = np.full(hearing.duration_ms // HOP_MS, -65.0, dtype=np.float32)
+    for span in hearing.speech:
+        band[span.start_ms // HOP_MS : span.end_ms // HOP_MS] = -22.0
+    return Levels(band, np.full_like(band, -65.0))
+
+
+def what_happened(heard: str) -> tuple[Match, tuple[Finding, ...]]:
+    hearing = told(heard)
+    found = match(SCRIPT, hearing, levels_of(hearing), sounding(heard), lambda _: None)
+    return found, find(SCRIPT, hearing, found)
+
+
+CLEAN = """
+    0.0  welcome to the lesson            1.5
+    2.5  the ferry leaves at seven        4.0
+    4.5  vera waits beside the water      6.0
+    6.5  a woman waves from the window    8.5
+    9.0  we have five minutes left       10.5
+   11.0  the river is wide and very cold  13.0
+   15.0  the ferry leaves at seven       16.5
+   19.0  vera waits beside the water     20.5
+   23.0  a woman waves from the window   25.0
+   28.0  we have five minutes left       29.5
+   32.0  the river is wide and very cold  34.0
+   37.0  see you next time               38.5
+"""
+
+
+def test_a_clean_take_asks_nothing() -> None:
+    found, findings = what_happened(CLEAN)
+    assert findings == ()
+    assert [(item.id, item.kind) for item in found.passes] == [("P1", "model"), ("P2", "repeat")]
+    assert [reading.kept for reading in found.readings] == [True] * 12
+    assert found.script_share == 1.0
+
+
+def test_a_line_said_twice_keeps_the_last() -> None:
+    twice = CLEAN.replace(
+        "19.0  vera waits beside the water     20.5",
+        "17.0  vera waits beside the water     18.5\n   19.0  vera waits beside the water     20.5",
+    )
+    found, (finding,) = what_happened(twice)
+    assert (finding.kind, finding.line_id, finding.pass_id) == ("repeated_line", "L003", "P2")
+    assert finding.span.start_ms == 17_000
+    assert [choice.name for choice in finding.choices] == ["keep_last", "keep_earlier", "keep_both"]
+    kept = found.kept("L003", "P2")
+    assert kept is not None
+    assert kept.span.start_ms == 19_000
+
+
+def test_a_broken_off_start_is_cut_out() -> None:
+    begun = CLEAN.replace("   19.0  vera", "   17.5  vera waits  18.2\n   19.0  vera")
+    _, (finding,) = what_happened(begun)
+    assert (finding.kind, finding.line_id, finding.pass_id) == ("false_start", "L003", "P2")
+    assert finding.choices[0].name == "cut_out"
+
+
+def test_a_forgotten_line_is_offered_from_the_other_pass() -> None:
+    dropped = CLEAN.replace("   28.0  we have five minutes left       29.5\n", "")
+    _, (finding,) = what_happened(dropped)
+    assert (finding.kind, finding.line_id, finding.pass_id) == ("dropped_line", "L005", "P2")
+    assert (finding.span.start_ms, finding.span.end_ms) == (25_000, 32_000)
+    assert [choice.name for choice in finding.choices] == ["borrow", "leave_out", "pick_up"]
+
+
+def test_talk_text_without_speech_and_a_cough_are_told_apart() -> None:
+    between = """
+   34.6  let me turn the page             35.4
+   35.6  [thanks for watching]            36.2
+   36.4  (cough)                          36.6
+   37.0  see"""
+    more = CLEAN.replace("\n   37.0  see", between)
+    _, findings = what_happened(more)
+    assert [finding.kind for finding in findings] == ["ad_lib", "stray_text", "stray_sound"]
+    assert [finding.id for finding in findings] == ["F01", "F02", "F03"]
+
+
+def test_a_line_picked_up_after_the_ending_patches_the_pass_that_lacks_it() -> None:
+    dropped = CLEAN.replace("    9.0  we have five minutes left       10.5\n", "")
+    found, findings = what_happened(dropped + "   42.0  we have five minutes left  43.5\n")
+    assert findings == ()
+    patch = found.kept("L005", "P1")
+    assert patch is not None
+    assert patch.span.start_ms == 42_000
+    assert found.passes[0].span.end_ms == 13_000
