@@ -8,6 +8,8 @@ import sys
 from importlib import metadata
 from pathlib import Path
 
+import lessoncut
+
 COMMAND = Path(sys.executable).with_name("lessoncut")
 MOST_BYTES = 6_000_000
 """Of the packaged sample, so that the wheel stays light."""
@@ -15,8 +17,6 @@ MOST_BYTES = 6_000_000
 
 def main() -> None:
     """Raises AssertionError or CalledProcessError for the first thing that is wrong."""
-    import lessoncut
-
     home = Path(lessoncut.__file__).parent
     assert home.is_relative_to(sys.prefix), f"this is not the installed package: {home}"
     assert (home / "py.typed").exists()
