@@ -42,10 +42,19 @@ def performed(plan: Plan) -> tuple[Samples, tuple[Event, ...]]:
             speech = _sounded(item, plan.room.tone_dbfs)
             piece = speech.samples
             timed = not isinstance(item, Said) or item.voice.engine != "real"  # an aligner's words are no truth
-            moved = tuple(Word(word.text, word.start_s + at / RATE, word.end_s + at / RATE)
-                          for word in speech.words if timed)
-            events.append(Event(item, (at + speech.start) / RATE, (at + speech.end) / RATE,
-                                (at + speech.core_start) / RATE, (at + speech.core_end) / RATE, moved))
+            moved = tuple(
+                Word(word.text, word.start_s + at / RATE, word.end_s + at / RATE) for word in speech.words if timed
+            )
+            events.append(
+                Event(
+                    item,
+                    (at + speech.start) / RATE,
+                    (at + speech.end) / RATE,
+                    (at + speech.core_start) / RATE,
+                    (at + speech.core_end) / RATE,
+                    moved,
+                )
+            )
         pieces.append(piece)
         at += len(piece)
     return np.concatenate((*pieces, silence(0.3))), tuple(events)

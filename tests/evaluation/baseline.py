@@ -81,8 +81,9 @@ def heard_words(take: Path, model: str) -> tuple[list[Heard], float]:
 
     recogniser = WhisperModel(model, device="cpu", compute_type="int8")
     segments, info = recogniser.transcribe(str(take), language="en", word_timestamps=True)
-    words = [Heard(word.word.strip(), max(0.0, word.start), word.end) for segment in segments
-             for word in segment.words or ()]
+    words = [
+        Heard(word.word.strip(), max(0.0, word.start), word.end) for segment in segments for word in segment.words or ()
+    ]
     return words, float(info.duration)
 
 
@@ -133,9 +134,19 @@ def analysis(rows: list[Row], pieces: list[Piece], take: Path, duration_s: float
     findings: list[dict[str, Any]] = []
 
     def find(kind: str, start_s: float, end_s: float, line: str | None, at_pass: str | None) -> None:
-        findings.append({"id": f"F{len(findings) + 1:03d}", "kind": kind, "line": line, "pass": at_pass,
-                         "start_s": round(start_s, 3), "end_s": round(max(start_s, end_s), 3), "confidence": 0.5,
-                         "says": "", "evidence": {}})
+        findings.append(
+            {
+                "id": f"F{len(findings) + 1:03d}",
+                "kind": kind,
+                "line": line,
+                "pass": at_pass,
+                "start_s": round(start_s, 3),
+                "end_s": round(max(start_s, end_s), 3),
+                "confidence": 0.5,
+                "says": "",
+                "evidence": {},
+            }
+        )
 
     last = {(piece.line, piece.at_pass): piece for piece in pieces if piece.full}
     for piece in pieces:
@@ -144,11 +155,25 @@ def analysis(rows: list[Row], pieces: list[Piece], take: Path, duration_s: float
             continue
         line, at_pass = rows[piece.line].id, None if piece.at_pass is None else f"P{piece.at_pass + 1}"
         kept = last.get((piece.line, piece.at_pass)) is piece
-        readings.append({"id": f"R{len(readings) + 1:03d}", "line": line, "pass": at_pass,
-                         "start_s": round(piece.start_s, 3), "end_s": round(piece.end_s, 3),
-                         "kind": "full" if piece.full else "partial", "kept": kept,
-                         "words": [{"text": word.text, "start_s": round(word.start_s, 3),
-                                    "end_s": round(max(word.start_s, word.end_s), 3)} for word in piece.words]})
+        readings.append(
+            {
+                "id": f"R{len(readings) + 1:03d}",
+                "line": line,
+                "pass": at_pass,
+                "start_s": round(piece.start_s, 3),
+                "end_s": round(piece.end_s, 3),
+                "kind": "full" if piece.full else "partial",
+                "kept": kept,
+                "words": [
+                    {
+                        "text": word.text,
+                        "start_s": round(word.start_s, 3),
+                        "end_s": round(max(word.start_s, word.end_s), 3),
+                    }
+                    for word in piece.words
+                ],
+            }
+        )
         if not kept:
             find("repeated_line" if piece.full else "false_start", piece.start_s, piece.end_s, line, at_pass)
     for number in numbers:
@@ -158,12 +183,20 @@ def analysis(rows: list[Row], pieces: list[Piece], take: Path, duration_s: float
     return {
         "schema": "lessoncut.analysis/1",
         "take": {"files": [take.name], "duration_s": round(duration_s, 3)},
-        "lines": [{"id": row.id, "text": row.text, "section": row.section, "in_passage": row.in_passage}
-                  for row in rows],
-        "passes": [{"id": f"P{number + 1}", "kind": "model" if number == model else "repeat",
-                    "start_s": round(spans[number][0].start_s, 3), "end_s": round(spans[number][-1].end_s, 3)}
-                   for number in numbers],
-        "readings": readings, "findings": findings,
+        "lines": [
+            {"id": row.id, "text": row.text, "section": row.section, "in_passage": row.in_passage} for row in rows
+        ],
+        "passes": [
+            {
+                "id": f"P{number + 1}",
+                "kind": "model" if number == model else "repeat",
+                "start_s": round(spans[number][0].start_s, 3),
+                "end_s": round(spans[number][-1].end_s, 3),
+            }
+            for number in numbers
+        ],
+        "readings": readings,
+        "findings": findings,
     }
 
 

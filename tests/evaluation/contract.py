@@ -161,10 +161,17 @@ def _reading(record: Any, duration_s: float, path: str) -> ToldReading:
         heard = _stretch(word, duration_s, where)
         words.append(ToldWord(heard.start_s, heard.end_s, _need(word, "text", str, where)))
     core = _stretch(record, duration_s, path, "core_") if "core_start_s" in record else None
-    return ToldReading(span.start_s, span.end_s, _need(record, "id", str, path), _need(record, "line", str, path),
-                       _text_or_none(record, "pass", path),
-                       _one_of(_need(record, "kind", str, path), READING_KINDS, f"{path}.kind"),
-                       _need(record, "kept", bool, path), tuple(words), core)
+    return ToldReading(
+        span.start_s,
+        span.end_s,
+        _need(record, "id", str, path),
+        _need(record, "line", str, path),
+        _text_or_none(record, "pass", path),
+        _one_of(_need(record, "kind", str, path), READING_KINDS, f"{path}.kind"),
+        _need(record, "kept", bool, path),
+        tuple(words),
+        core,
+    )
 
 
 def _finding(record: Any, duration_s: float, path: str) -> ToldFinding:
@@ -175,10 +182,18 @@ def _finding(record: Any, duration_s: float, path: str) -> ToldFinding:
         if not 0 <= confidence <= 1:
             raise ContractError(f"{confidence} is not between 0 and 1 @ {path}.confidence")
     says = record.get("says") or record.get("said") or record.get("sound") or ""
-    return ToldFinding(span.start_s, span.end_s, _need(record, "id", str, path),
-                       _one_of(_need(record, "kind", str, path), FINDING_KINDS, f"{path}.kind"),
-                       _text_or_none(record, "line", path), _text_or_none(record, "pass", path), confidence,
-                       tuple(record.get("accepts", ())), bool(record.get("optional", False)), str(says))
+    return ToldFinding(
+        span.start_s,
+        span.end_s,
+        _need(record, "id", str, path),
+        _one_of(_need(record, "kind", str, path), FINDING_KINDS, f"{path}.kind"),
+        _text_or_none(record, "line", path),
+        _text_or_none(record, "pass", path),
+        confidence,
+        tuple(record.get("accepts", ())),
+        bool(record.get("optional", False)),
+        str(says),
+    )
 
 
 def told(record: Any) -> Told:
@@ -194,16 +209,25 @@ def told(record: Any) -> Told:
         span = _stretch(item, duration_s, f"$.passes[{at}]")
         kind = _one_of(_need(item, "kind", str, f"$.passes[{at}]"), PASS_KINDS, f"$.passes[{at}].kind")
         passes.append(ToldPass(span.start_s, span.end_s, _need(item, "id", str, f"$.passes[{at}]"), kind))
-    readings = tuple(_reading(item, duration_s, f"$.readings[{at}]")
-                     for at, item in enumerate(_need(record, "readings", list, "$")))
-    findings = tuple(_finding(item, duration_s, f"$.findings[{at}]")
-                     for at, item in enumerate(_need(record, "findings", list, "$")))
+    readings = tuple(
+        _reading(item, duration_s, f"$.readings[{at}]") for at, item in enumerate(_need(record, "readings", list, "$"))
+    )
+    findings = tuple(
+        _finding(item, duration_s, f"$.findings[{at}]") for at, item in enumerate(_need(record, "findings", list, "$"))
+    )
     others = []
     for at, item in enumerate(record.get("others", ())):
         span = _stretch(item, duration_s, f"$.others[{at}]")
         others.append(ToldOther(span.start_s, span.end_s, _need(item, "kind", str, f"$.others[{at}]")))
-    out = Told(duration_s, lines, tuple(passes), readings, findings, tuple(others),
-               frozenset(line["id"] for line in record["lines"] if line.get("in_passage")))
+    out = Told(
+        duration_s,
+        lines,
+        tuple(passes),
+        readings,
+        findings,
+        tuple(others),
+        frozenset(line["id"] for line in record["lines"] if line.get("in_passage")),
+    )
     _cross_checked(out)
     return out
 
@@ -232,7 +256,14 @@ def plain(text: str) -> str:
 def line_map(truth: Told, estimate: Told) -> dict[str, str]:
     """The estimate's line ids to the truth's, by their texts in order; lines without a counterpart are left out."""
     own, theirs = list(truth.lines), list(estimate.lines)
-    matcher = SequenceMatcher(None, [plain(truth.lines[name]) for name in own],
-                              [plain(estimate.lines[name]) for name in theirs], autojunk=False)
-    return {theirs[block.b + step]: own[block.a + step] for block in matcher.get_matching_blocks()
-            for step in range(block.size)}
+    matcher = SequenceMatcher(
+        None,
+        [plain(truth.lines[name]) for name in own],
+        [plain(estimate.lines[name]) for name in theirs],
+        autojunk=False,
+    )
+    return {
+        theirs[block.b + step]: own[block.a + step]
+        for block in matcher.get_matching_blocks()
+        for step in range(block.size)
+    }

@@ -78,15 +78,34 @@ class _Lesson:
         rate = (style.repeat_rate if repeat else style.rate) * float(self.rng.uniform(0.96, 1.04))
         gain = style.pass_gains_db[at_pass] if at_pass is not None else 0.0
         text = said.changed if misread and said.changed else said.spoken
-        self.items.append(Said("reading", text, style.voice, _stepped(rate), self.seed() % _SEEDS,
-                               gain + float(self.rng.uniform(-1.5, 1.5)), line, at_pass, only_words,
-                               (misread and said.changed is not None) or said.altered))
+        self.items.append(
+            Said(
+                "reading",
+                text,
+                style.voice,
+                _stepped(rate),
+                self.seed() % _SEEDS,
+                gain + float(self.rng.uniform(-1.5, 1.5)),
+                line,
+                at_pass,
+                only_words,
+                (misread and said.changed is not None) or said.altered,
+            )
+        )
 
     def talk(self, kind: str) -> None:
         role: Role = "whisper" if kind == "whisper" else "talk"
         gain = float(self.rng.uniform(-3, 1)) - (9.0 if role == "whisper" else 0.0)
-        self.items.append(Said(role, self.pick(self.words.says(kind)), self.style.talker, _stepped(self.style.rate),
-                               self.seed() % _SEEDS, gain))
+        self.items.append(
+            Said(
+                role,
+                self.pick(self.words.says(kind)),
+                self.style.talker,
+                _stepped(self.style.rate),
+                self.seed() % _SEEDS,
+                gain,
+            )
+        )
 
     def noise(self, kind: str | None = None, held: bool = False) -> None:
         self.items.append(Noise(kind or self.pick(STRAY_KINDS), self.seed(), held))
@@ -150,8 +169,18 @@ def draw(family: Family, seed: int) -> Plan:
     lesson = _Lesson(rng, words, style, lines)
     _perform(lesson, sections, passes, clean, _amount(rng, size))
     title = next(block.title for block in sections if block.kind == "passage")
-    return Plan(f"{family}-{seed:04d}", family, seed, title, lines, passes, tuple(lesson.items), draw_room(rng, clean),
-                clean, markdown(title, lines, rng))
+    return Plan(
+        f"{family}-{seed:04d}",
+        family,
+        seed,
+        title,
+        lines,
+        passes,
+        tuple(lesson.items),
+        draw_room(rng, clean),
+        clean,
+        markdown(title, lines, rng),
+    )
 
 
 def _amount(rng: np.random.Generator, size: str) -> int:
@@ -202,9 +231,17 @@ def _style(rng: np.random.Generator, family: Family, passes: tuple[PassKind, ...
     uneven = rng.random() < 0.3
     gains = tuple(float(rng.uniform(-6, 3)) if uneven else 0.0 for _ in passes)
     pauses = str(rng.choice(_PAUSE_STYLES, p=[0.4, 0.4, 0.2]))
-    style = _Style(teacher, teacher, learner, rate, rate * float(rng.uniform(0.85, 1.0)),
-                   float(rng.uniform(0.3, 0.8)), pauses, gains,
-                   float(rng.uniform(0.5, 1.0)) if rng.random() < 0.15 else 0.0)
+    style = _Style(
+        teacher,
+        teacher,
+        learner,
+        rate,
+        rate * float(rng.uniform(0.85, 1.0)),
+        float(rng.uniform(0.3, 0.8)),
+        pauses,
+        gains,
+        float(rng.uniform(0.5, 1.0)) if rng.random() < 0.15 else 0.0,
+    )
     if read_aloud:
         return replace(style, voice=REAL_VOICES[family], talker=TALK_BESIDE_REAL[family], rate=1.0, repeat_rate=0.97)
     return style
@@ -249,9 +286,7 @@ def _perform_section(lesson: _Lesson, lines: range, share: float) -> None:
         lesson.after(mishap)
 
 
-def _perform_passage(
-    lesson: _Lesson, passage: range, passes: tuple[PassKind, ...], clean: bool, amount: int
-) -> None:
+def _perform_passage(lesson: _Lesson, passage: range, passes: tuple[PassKind, ...], clean: bool, amount: int) -> None:
     features: tuple[str, ...] = ()
     if not clean:
         drawn = lesson.rng.choice(HARD, int(lesson.rng.integers(1, 4)), replace=False)
@@ -277,9 +312,7 @@ def _perform_passage(
         lesson.pickups = pickups(lesson.rng, lesson.lines, passage, len(passes) - 1, slots)
 
 
-def _perform_line(
-    lesson: _Lesson, line: int, at_pass: int, kind: PassKind, mishap: str, learner_share: float
-) -> None:
+def _perform_line(lesson: _Lesson, line: int, at_pass: int, kind: PassKind, mishap: str, learner_share: float) -> None:
     lesson.stumble(mishap, line, at_pass)
     if mishap == "drop":
         return
@@ -289,11 +322,15 @@ def _perform_line(
     elif lesson.chance(learner_share):
         text = lesson.lines[line].line.spoken
         lesson.rest(0.4, 1.0)
-        lesson.items.append(Said("learner", text, style.learner, 0.9, lesson.seed() % 40,
-                                 float(lesson.rng.uniform(-14, -8)), line))
+        lesson.items.append(
+            Said("learner", text, style.learner, 0.9, lesson.seed() % 40, float(lesson.rng.uniform(-14, -8)), line)
+        )
         lesson.rest(0.4, 1.5)
     else:
         length_s = 0.3 * len(lesson.lines[line].line.spoken.split())
-        lesson.rest(*{"even": (1.1 * length_s + 0.8, 1.1 * length_s + 1.6), "wild": (0.05, 8.0),
-                      "brisk": (0.8, 2.5)}[style.pause_style])
+        lesson.rest(
+            *{"even": (1.1 * length_s + 0.8, 1.1 * length_s + 1.6), "wild": (0.05, 8.0), "brisk": (0.8, 2.5)}[
+                style.pause_style
+            ]
+        )
     lesson.after(mishap)

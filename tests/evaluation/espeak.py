@@ -21,9 +21,16 @@ class _Id(ctypes.Union):
 class _Event(ctypes.Structure):
     """``espeak_EVENT`` of espeak-ng's speak_lib.h, interface version 12."""
 
-    _fields_ = (("type", ctypes.c_int), ("uid", ctypes.c_uint), ("text_position", ctypes.c_int),
-                ("length", ctypes.c_int), ("audio_position", ctypes.c_int), ("sample", ctypes.c_int),
-                ("user", ctypes.c_void_p), ("id", _Id))
+    _fields_ = (
+        ("type", ctypes.c_int),
+        ("uid", ctypes.c_uint),
+        ("text_position", ctypes.c_int),
+        ("length", ctypes.c_int),
+        ("audio_position", ctypes.c_int),
+        ("sample", ctypes.c_int),
+        ("user", ctypes.c_void_p),
+        ("id", _Id),
+    )
 
 
 _Callback = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.POINTER(ctypes.c_short), ctypes.c_int, ctypes.POINTER(_Event))
@@ -72,8 +79,11 @@ def say(voice: str, text: str, rate: float, pitch: int) -> tuple[bytes, int, lis
 def _words(text: str, length_s: float) -> list[tuple[str, float, float]]:
     """A word ends at the first pause phoneme after its start, or where the next word starts."""
     starts = [(position, ms / 1000) for kind, position, ms, _ in _events if kind == _WORD_EVENT]
-    rests = [ms / 1000 for kind, _, ms, name in _events
-             if kind == _END_EVENT or (kind == _PHONEME_EVENT and name.startswith(b"_"))]
+    rests = [
+        ms / 1000
+        for kind, _, ms, name in _events
+        if kind == _END_EVENT or (kind == _PHONEME_EVENT and name.startswith(b"_"))
+    ]
     words = []
     for at, (position, start_s) in enumerate(starts):
         following_s = starts[at + 1][1] if at + 1 < len(starts) else length_s

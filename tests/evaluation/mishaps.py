@@ -10,12 +10,35 @@ import numpy as np
 from tests.evaluation.plan import ScriptLine
 
 _WEIGHTS = {
-    "retake": 4.0, "two_retakes": 1.5, "false_start": 3.0, "two_false_starts": 1.0, "one_word_start": 1.5,
-    "start_and_retake": 0.7, "drop": 3.0, "misread": 1.5, "misread_retake": 1.0, "talk": 1.5, "whisper": 0.7,
-    "stray": 2.5, "dead_air": 0.4,
+    "retake": 4.0,
+    "two_retakes": 1.5,
+    "false_start": 3.0,
+    "two_false_starts": 1.0,
+    "one_word_start": 1.5,
+    "start_and_retake": 0.7,
+    "drop": 3.0,
+    "misread": 1.5,
+    "misread_retake": 1.0,
+    "talk": 1.5,
+    "whisper": 0.7,
+    "stray": 2.5,
+    "dead_air": 0.4,
 }
-HARD = ("double_again", "one_word_start", "drop_first", "drop_last", "drop_beside_retake", "restart", "pickup",
-        "dead_air", "learner", "misread", "whisper", "laughter", "page")
+HARD = (
+    "double_again",
+    "one_word_start",
+    "drop_first",
+    "drop_last",
+    "drop_beside_retake",
+    "restart",
+    "pickup",
+    "dead_air",
+    "learner",
+    "misread",
+    "whisper",
+    "laughter",
+    "page",
+)
 _STARTS = ("false_start", "two_false_starts", "one_word_start", "start_and_retake")
 _WHOLE = ("retake", "two_retakes", "double_again", "drop", "start_and_retake", "misread_retake")
 _MOST_DROPPED = 0.25
@@ -24,15 +47,21 @@ Slot = tuple[int, int]
 
 
 def mishaps(
-    rng: np.random.Generator, lines: tuple[ScriptLine, ...], passage: range, passes: int, amount: int,
+    rng: np.random.Generator,
+    lines: tuple[ScriptLine, ...],
+    passage: range,
+    passes: int,
+    amount: int,
     features: tuple[str, ...],
 ) -> dict[Slot, str]:
     """The hard things first, then ``amount`` more drawn at random, at most one to a line and pass."""
     slots: dict[Slot, str] = {}
 
     def put(slot: Slot, mishap: str) -> None:
-        if slot not in slots and _possible(lines, passage, slot[1], mishap) and (
-            mishap != "drop" or _dropped(slots, slot[0]) < _MOST_DROPPED * len(passage)
+        if (
+            slot not in slots
+            and _possible(lines, passage, slot[1], mishap)
+            and (mishap != "drop" or _dropped(slots, slot[0]) < _MOST_DROPPED * len(passage))
         ):
             slots[slot] = mishap
 

@@ -20,8 +20,19 @@ from tests.evaluation.signals import Samples
 
 _KOKORO_RATE_HZ = 24000
 _SOUNDS = (
-    ("eɪ", "A"), ("aɪ", "I"), ("oʊ", "O"), ("aʊ", "W"), ("ɔɪ", "Y"), ("tʃ", "ʧ"), ("dʒ", "ʤ"), ("ɜː", "ɜɹ"),
-    ("ɚ", "əɹ"), ("əl", "ᵊl"), ("ɐ", "ə"), ("ː", ""), ("ɹɹ", "ɹ"),
+    ("eɪ", "A"),
+    ("aɪ", "I"),
+    ("oʊ", "O"),
+    ("aʊ", "W"),
+    ("ɔɪ", "Y"),
+    ("tʃ", "ʧ"),
+    ("dʒ", "ʤ"),
+    ("ɜː", "ɜɹ"),
+    ("ɚ", "əɹ"),
+    ("əl", "ᵊl"),
+    ("ɐ", "ə"),
+    ("ː", ""),
+    ("ɹɹ", "ɹ"),
 )  # from espeak-ng's symbols to the letters the model was trained on
 
 
@@ -54,11 +65,14 @@ def kokoro(setting: str, text: str, rate: float) -> tuple[Samples, int]:
     with (packaged / "voices_ja.npz").open("rb") as file, np.load(file) as styles:
         style = np.mean([styles[name] for name in setting.split("+")], axis=0)
     tokens = [letters[letter] for letter in sounds(text) if letter in letters]
-    said = _kokoro_model().run(None, {
-        "tokens": np.array([[0, *tokens, 0]], dtype=np.int64),
-        "style": np.asarray(style[min(len(tokens), len(style)) - 1], dtype=np.float32).reshape(1, 256),
-        "speed": np.array([rate], dtype=np.float32),
-    })[0]
+    said = _kokoro_model().run(
+        None,
+        {
+            "tokens": np.array([[0, *tokens, 0]], dtype=np.int64),
+            "style": np.asarray(style[min(len(tokens), len(style)) - 1], dtype=np.float32).reshape(1, 256),
+            "speed": np.array([rate], dtype=np.float32),
+        },
+    )[0]
     return np.asarray(said, dtype=np.float64).ravel(), _KOKORO_RATE_HZ
 
 
@@ -66,8 +80,9 @@ def sounds(text: str) -> str:
     """Clause by clause through espeak-ng, with the punctuation kept: the model phrases by it."""
     out = ""
     for clause, mark in re.findall(r"([^,.?!;:]+)([,.?!;:]?)", text):
-        told = subprocess.run(["espeak-ng", "-v", "en-us", "-q", "--ipa", clause.strip()], check=True,
-                              capture_output=True, text=True).stdout
+        told = subprocess.run(
+            ["espeak-ng", "-v", "en-us", "-q", "--ipa", clause.strip()], check=True, capture_output=True, text=True
+        ).stdout
         spelt = " ".join(told.split())
         for theirs, letters in _SOUNDS:
             spelt = spelt.replace(theirs, letters)

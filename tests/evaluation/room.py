@@ -28,8 +28,17 @@ def draw_room(rng: np.random.Generator, clean: bool) -> Room:
     codecs: tuple[Codec, ...] = ("wav", "m4a", "mp3", "opus")
     codec = codecs[int(rng.choice(4, p=[0.62, 0.18, 0.12, 0.08]))]
     rate_hz = 48000 if codec == "opus" else int(rng.choice([16000, 22050, 44100, 48000]))
-    return Room(tone, hum, int(rng.choice([50, 60])), reverb, float(rng.uniform(4, 16)), overload, codec, rate_hz,
-                int(rng.integers(1_000_000)))
+    return Room(
+        tone,
+        hum,
+        int(rng.choice([50, 60])),
+        reverb,
+        float(rng.uniform(4, 16)),
+        overload,
+        codec,
+        rate_hz,
+        int(rng.integers(1_000_000)),
+    )
 
 
 def recorded(clean: Samples, room: Room) -> Samples:
@@ -79,7 +88,26 @@ def write_take(samples: Samples, room: Room, folder: Path) -> Path:
     with tempfile.TemporaryDirectory() as spare:
         plain = Path(spare) / "plain.wav"
         soundfile.write(plain, played, room.rate_hz, subtype="PCM_16")
-        subprocess.run([imageio_ffmpeg.get_ffmpeg_exe(), "-y", "-loglevel", "error", "-i", str(plain), "-c:a", name,
-                        "-b:a", bitrate, "-fflags", "+bitexact", "-flags:a", "+bitexact", "-map_metadata", "-1",
-                        str(path)], check=True)
+        subprocess.run(
+            [
+                imageio_ffmpeg.get_ffmpeg_exe(),
+                "-y",
+                "-loglevel",
+                "error",
+                "-i",
+                str(plain),
+                "-c:a",
+                name,
+                "-b:a",
+                bitrate,
+                "-fflags",
+                "+bitexact",
+                "-flags:a",
+                "+bitexact",
+                "-map_metadata",
+                "-1",
+                str(path),
+            ],
+            check=True,
+        )
     return path

@@ -80,8 +80,14 @@ def analysed(lesson: Path, command: str, way: str) -> tuple[dict[str, Any] | Non
 
 def nothing_found(truth: dict[str, Any]) -> dict[str, Any]:
     """The analysis that a failed run is scored as: everything missed."""
-    return {"schema": truth["schema"], "take": truth["take"], "lines": truth["lines"], "passes": [], "readings": [],
-            "findings": []}
+    return {
+        "schema": truth["schema"],
+        "take": truth["take"],
+        "lines": truth["lines"],
+        "passes": [],
+        "readings": [],
+        "findings": [],
+    }
 
 
 def outcome(folders: list[Path], command: str, way: str, reuse: bool = False) -> Outcome:
@@ -93,8 +99,11 @@ def outcome(folders: list[Path], command: str, way: str, reuse: bool = False) ->
         truth = json.loads((lesson / "truth.json").read_text(encoding="utf-8"))
         take_s += truth["take"]["duration_s"]
         written = lesson / way / "analysis.json"
-        estimate, why = ((json.loads(written.read_text(encoding="utf-8")), "") if reuse and written.is_file()
-                         else analysed(lesson, command, way))
+        estimate, why = (
+            (json.loads(written.read_text(encoding="utf-8")), "")
+            if reuse and written.is_file()
+            else analysed(lesson, command, way)
+        )
         try:
             score = evaluate(truth, estimate if estimate is not None else nothing_found(truth))
         except ContractError as error:
@@ -102,8 +111,11 @@ def outcome(folders: list[Path], command: str, way: str, reuse: bool = False) ->
         scores[lesson.name] = score
         if why:
             failures[lesson.name] = why
-        print(f"{way} {lesson.name} ({truth['take']['duration_s']:.0f} s, {truth['voice']}):"
-              f" {why or f'{len(score.confusions)} faults'}", file=sys.stderr)
+        print(
+            f"{way} {lesson.name} ({truth['take']['duration_s']:.0f} s, {truth['voice']}):"
+            f" {why or f'{len(score.confusions)} faults'}",
+            file=sys.stderr,
+        )
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     cpu_s = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
     return Outcome(scores, failures, cpu_s, time.monotonic() - started, take_s)
@@ -111,8 +123,12 @@ def outcome(folders: list[Path], command: str, way: str, reuse: bool = False) ->
 
 def metrics_of(result: Outcome) -> dict[str, float]:
     minutes = result.take_s / 60
-    return {**pooled(list(result.scores.values())), "failed_lessons": len(result.failures),
-            "cpu_s_per_minute": result.cpu_s / minutes, "wall_s_per_minute": result.wall_s / minutes}
+    return {
+        **pooled(list(result.scores.values())),
+        "failed_lessons": len(result.failures),
+        "cpu_s_per_minute": result.cpu_s / minutes,
+        "wall_s_per_minute": result.wall_s / minutes,
+    }
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -143,16 +159,20 @@ def main() -> int:
         results["baseline"] = outcome(folders, _BASELINE, "baseline", chosen.reuse)
     for way, result in results.items():
         print(f"\n== faults of {way}")
-        print("\n".join(confusion_list(name, score) for name, score in result.scores.items()
-                        if name not in result.failures))
+        print(
+            "\n".join(
+                confusion_list(name, score) for name, score in result.scores.items() if name not in result.failures
+            )
+        )
         print(f"\n== confidence of {way}")
         print(reliability_table(reliability(list(result.scores.values()))))
     metrics = {way: metrics_of(result) for way, result in results.items()}
     print("\n== scores")
     print(table(metrics))
     if chosen.json is not None:
-        report = {way: as_json(result.scores, metrics[way]) | {"failures": result.failures}
-                  for way, result in results.items()}
+        report = {
+            way: as_json(result.scores, metrics[way]) | {"failures": result.failures} for way, result in results.items()
+        }
         chosen.json.write_text(json.dumps(report, indent=1, allow_nan=False) + "\n", encoding="utf-8")
     main_way = next(iter(results))
     failed = [f"{name} failed: {why}" for name, why in results[main_way].failures.items()]

@@ -133,8 +133,10 @@ def match_passes(truth: Told, estimate: Told) -> tuple[Counts, tuple[float, ...]
             overlap = true.iou(guess) if true.kind == guess.kind else 0.0
             gains[row, column] = overlap if overlap >= LEAST_IOU else 0.0
     pairs = paired(gains)
-    return (Counts(len(pairs), len(truth.passes) - len(pairs), len(estimate.passes) - len(pairs)),
-            tuple(float(gains[pair]) for pair in pairs))
+    return (
+        Counts(len(pairs), len(truth.passes) - len(pairs), len(estimate.passes) - len(pairs)),
+        tuple(float(gains[pair]) for pair in pairs),
+    )
 
 
 def match_kept(
@@ -142,8 +144,11 @@ def match_kept(
 ) -> tuple[list[tuple[ToldReading, ToldReading]], list[ToldReading], list[ToldReading]]:
     """Pairs of kept readings, those missed, and those invented."""
     names = line_map(truth, estimate)
-    guesses = {(names[reading.line], estimate.pass_key(reading.at_pass)): reading
-               for reading in estimate.readings if reading.kept and reading.line in names}
+    guesses = {
+        (names[reading.line], estimate.pass_key(reading.at_pass)): reading
+        for reading in estimate.readings
+        if reading.kept and reading.line in names
+    }
     pairs, missed = [], []
     for reading in (reading for reading in truth.readings if reading.kept):
         guess = guesses.get((reading.line, truth.pass_key(reading.at_pass)))
@@ -239,16 +244,26 @@ def _match_by_time(truth: Told, estimate: Told) -> _Matched:
     for row, true in enumerate(own):
         for column, guess in enumerate(theirs):
             if guess.kind in (true.kind, *true.accepts) and true.distance_s(guess) <= NEAR_S:
-                gains[row, column] = (0.01 + true.overlap_s(guess) + (0.001 if guess.kind == true.kind else 0.0))
+                gains[row, column] = 0.01 + true.overlap_s(guess) + (0.001 if guess.kind == true.kind else 0.0)
     pairs = paired(gains)
     rows, columns = {row for row, _ in pairs}, {column for _, column in pairs}
     right = [(theirs[column], own[row].kind) for row, column in pairs]
-    missed = [true for row, true in enumerate(own) if row not in rows and not true.optional
-              and not _part_of(true, [theirs[column] for column in columns
-                                      if theirs[column].kind in (true.kind, *true.accepts)])]
+    missed = [
+        true
+        for row, true in enumerate(own)
+        if row not in rows
+        and not true.optional
+        and not _part_of(
+            true, [theirs[column] for column in columns if theirs[column].kind in (true.kind, *true.accepts)]
+        )
+    ]
     learners = [other for other in truth.others if other.kind == "learner"]
-    invented = [guess for column, guess in enumerate(theirs) if column not in columns and not _part_of(
-        guess, [*learners, *(true for true in own if guess.kind in (true.kind, *true.accepts))])]
+    invented = [
+        guess
+        for column, guess in enumerate(theirs)
+        if column not in columns
+        and not _part_of(guess, [*learners, *(true for true in own if guess.kind in (true.kind, *true.accepts))])
+    ]
     return _Matched(tuple(right), tuple(missed), tuple(invented))
 
 
@@ -265,22 +280,42 @@ def evaluate(truth: dict[str, Any], estimate: dict[str, Any]) -> Score:
     phantoms, words = phantom_words(own, theirs)
     texts = [finding for finding in theirs.findings if finding.kind == "stray_text"]
     speech = true_speech(own)
-    confidences = [(finding.confidence, right)
-                   for right, findings in ((True, [item for item, _ in matched.right]), (False, matched.invented))
-                   for finding in findings if finding.confidence is not None]
+    confidences = [
+        (finding.confidence, right)
+        for right, findings in ((True, [item for item, _ in matched.right]), (False, matched.invented))
+        for finding in findings
+        if finding.confidence is not None
+    ]
     return Score(
-        passes, pass_iou, Counts(len(pairs), len(missed), len(invented)), edge_errors(pairs),
-        {kind: Counts(sum(counted == kind for _, counted in matched.right),
-                      sum(finding.kind == kind for finding in matched.missed),
-                      sum(finding.kind == kind for finding in matched.invented)) for kind in SCORED_KINDS},
-        len(phantoms), words, word_errors(pairs), tuple(confidences), len(texts),
-        sum(_part_of(text, speech) for text in texts), len(matched.invented) if truth.get("clean") else 0,
+        passes,
+        pass_iou,
+        Counts(len(pairs), len(missed), len(invented)),
+        edge_errors(pairs),
+        {
+            kind: Counts(
+                sum(counted == kind for _, counted in matched.right),
+                sum(finding.kind == kind for finding in matched.missed),
+                sum(finding.kind == kind for finding in matched.invented),
+            )
+            for kind in SCORED_KINDS
+        },
+        len(phantoms),
+        words,
+        word_errors(pairs),
+        tuple(confidences),
+        len(texts),
+        sum(_part_of(text, speech) for text in texts),
+        len(matched.invented) if truth.get("clean") else 0,
         _confusions(own, theirs, matched, missed, invented, phantoms),
     )
 
 
 def _confusions(
-    truth: Told, estimate: Told, matched: _Matched, missed: Sequence[ToldReading], invented: Sequence[ToldReading],
+    truth: Told,
+    estimate: Told,
+    matched: _Matched,
+    missed: Sequence[ToldReading],
+    invented: Sequence[ToldReading],
     phantoms: Sequence[ToldWord],
 ) -> tuple[Miss, ...]:
     def miss(fault: str, file: Told, item: ToldFinding | ToldReading) -> Miss:
@@ -288,14 +323,22 @@ def _confusions(
         note = item.says if isinstance(item, ToldFinding) else ""
         text = file.lines[item.line] if item.line is not None else note
         kind = item.kind if isinstance(item, ToldFinding) else "kept reading"
-        return Miss(fault, kind, item.line, None if key is None else f"{key[0]} {key[1] + 1}", item.start_s,
-                    item.end_s, text)
+        return Miss(
+            fault, kind, item.line, None if key is None else f"{key[0]} {key[1] + 1}", item.start_s, item.end_s, text
+        )
 
-    return tuple(sorted((
-        *(miss("missed", truth, finding) for finding in matched.missed),
-        *(miss("missed", truth, reading) for reading in missed),
-        *(miss("invented", estimate, finding) for finding in matched.invented),
-        *(miss("invented", estimate, reading) for reading in invented),
-        *(Miss("invented", "phantom word", None, None, word.start_s, word.end_s, word.text)
-          for word in phantoms),
-    ), key=lambda item: (item.start_s, item.end_s, item.fault, item.kind)))
+    return tuple(
+        sorted(
+            (
+                *(miss("missed", truth, finding) for finding in matched.missed),
+                *(miss("missed", truth, reading) for reading in missed),
+                *(miss("invented", estimate, finding) for finding in matched.invented),
+                *(miss("invented", estimate, reading) for reading in invented),
+                *(
+                    Miss("invented", "phantom word", None, None, word.start_s, word.end_s, word.text)
+                    for word in phantoms
+                ),
+            ),
+            key=lambda item: (item.start_s, item.end_s, item.fault, item.kind),
+        )
+    )

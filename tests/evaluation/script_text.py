@@ -35,5 +35,5 @@ def _marked(text: str, rng: np.random.Generator) -> str:
     bare = words[at].rstrip(".,?!")
     if bare.isalpha() and rng.random() < 0.7:
         sign = "**" if rng.random() < 0.7 else "=="
-        words[at] = f"{sign}{bare}{sign}{words[at][len(bare):]}"
+        words[at] = f"{sign}{bare}{sign}{words[at][len(bare) :]}"
     return " ".join(words)

@@ -96,14 +96,24 @@ def _held(name: str, length: int, rng: Rng) -> Samples:
     voice = _pulses(length, pitch_hz, rng)
     hiss = rng.standard_normal(length)
     resonances: dict[str, tuple[tuple[float, float], ...]] = {
-        "v": ((260, 80), (1100, 300)), "w": ((300, 70), (650, 90)), "l": ((350, 60), (1200, 120), (2600, 200)),
-        "r": ((400, 70), (1150, 100), (1600, 120)), "n": ((260, 60), (1400, 200), (2300, 250)),
-        "ng": ((260, 60), (1050, 200), (2000, 250)), "m": ((250, 60), (1000, 200), (2100, 250)),
-        "ee": ((290, 60), (2250, 110), (2950, 160)), "i": ((420, 70), (1950, 110), (2550, 160)),
+        "v": ((260, 80), (1100, 300)),
+        "w": ((300, 70), (650, 90)),
+        "l": ((350, 60), (1200, 120), (2600, 200)),
+        "r": ((400, 70), (1150, 100), (1600, 120)),
+        "n": ((260, 60), (1400, 200), (2300, 250)),
+        "ng": ((260, 60), (1050, 200), (2000, 250)),
+        "m": ((250, 60), (1000, 200), (2100, 250)),
+        "ee": ((290, 60), (2250, 110), (2950, 160)),
+        "i": ((420, 70), (1950, 110), (2550, 160)),
         "dh": ((280, 80), (1400, 300)),
     }  # formants of an adult voice, common phonetic knowledge, from memory
-    noisy = {"s": (4200, 9500, 1.0), "th": (1800, 9000, 1.0), "f": (1500, 9500, 1.0), "v": (1500, 8000, 0.25),
-             "dh": (1600, 8000, 0.2)}
+    noisy = {
+        "s": (4200, 9500, 1.0),
+        "th": (1800, 9000, 1.0),
+        "f": (1500, 9500, 1.0),
+        "v": (1500, 8000, 0.25),
+        "dh": (1600, 8000, 0.2),
+    }
     out = np.zeros(length)
     if name in resonances:
         sung = _rung(voice, resonances[name])
@@ -122,7 +132,11 @@ def held(name: str, rng: Rng) -> Samples:
 
 
 _MAKERS: dict[str, Callable[[Rng], Samples]] = {
-    "cough": cough, "knock": knock, "door": door, "page": page, "laughter": laughter,
+    "cough": cough,
+    "knock": knock,
+    "door": door,
+    "page": page,
+    "laughter": laughter,
 }
 
 

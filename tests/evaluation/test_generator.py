@@ -71,8 +71,9 @@ def test_every_truth_is_valid_and_scores_perfectly_against_itself(family: Family
 def test_each_line_of_each_pass_is_kept_once_or_dropped(family: Family) -> None:
     for seed in _SEEDS:
         file = told(_told(draw(family, seed)))
-        wanted = {(line, at_pass.id if line in file.passage else None)
-                  for line in file.lines for at_pass in file.passes}
+        wanted = {
+            (line, at_pass.id if line in file.passage else None) for line in file.lines for at_pass in file.passes
+        }
         kept = [(reading.line, reading.at_pass) for reading in file.readings if reading.kept]
         dropped = [(finding.line, finding.at_pass) for finding in file.findings if finding.kind == "dropped_line"]
         assert Counter([*kept, *dropped]) == Counter(wanted), f"seed {seed}"
@@ -84,8 +85,10 @@ def test_a_false_start_is_followed_by_the_whole_line(family: Family) -> None:
         file = told(_told(draw(family, seed)))
         for at, reading in enumerate(file.readings):
             if reading.kind == "partial":
-                assert any(later.kind == "full" and later.line == reading.line and later.at_pass == reading.at_pass
-                           for later in file.readings[at + 1 : at + 4]), f"seed {seed}"
+                assert any(
+                    later.kind == "full" and later.line == reading.line and later.at_pass == reading.at_pass
+                    for later in file.readings[at + 1 : at + 4]
+                ), f"seed {seed}"
 
 
 @pytest.mark.parametrize("family", _FAMILIES)
@@ -97,12 +100,20 @@ def test_what_nobody_could_tell_does_not_happen(family: Family) -> None:
         if plan.clean:
             assert record["findings"] == [], f"seed {seed}"
         said = [line.line.spoken for line in plan.lines]
-        twins = {line.id for at, line in enumerate(plan.lines) if said[at] in (*said[max(0, at - 1) : at],
-                                                                              *said[at + 1 : at + 2])}
-        restarted = any(finding["kind"] == "repeated_line" and finding["line"] not in twins
-                        for finding in record["findings"])
-        lost = [finding for finding in record["findings"] if finding["line"] in twins
-                and finding["kind"] in ("dropped_line", *(() if restarted else ("repeated_line",)))]
+        twins = {
+            line.id
+            for at, line in enumerate(plan.lines)
+            if said[at] in (*said[max(0, at - 1) : at], *said[at + 1 : at + 2])
+        }
+        restarted = any(
+            finding["kind"] == "repeated_line" and finding["line"] not in twins for finding in record["findings"]
+        )
+        lost = [
+            finding
+            for finding in record["findings"]
+            if finding["line"] in twins
+            and finding["kind"] in ("dropped_line", *(() if restarted else ("repeated_line",)))
+        ]
         assert lost == [], f"seed {seed}"
 
 
@@ -113,21 +124,35 @@ def test_every_hard_thing_happens_somewhere() -> None:
     kinds = Counter(finding["kind"] for record in records for finding in record["findings"])
     assert set(kinds) == {"repeated_line", "false_start", "dropped_line", "misread", "ad_lib", "stray_sound"}
     assert min(kinds.values()) >= 10
-    assert {plan.passes for plan in plans} == {("model",), ("model", "repeat"), ("repeat", "model"),
-                                               ("model", "repeat", "repeat")}
+    assert {plan.passes for plan in plans} == {
+        ("model",),
+        ("model", "repeat"),
+        ("repeat", "model"),
+        ("model", "repeat", "repeat"),
+    }
     assert {plan.room.codec for plan in plans} == {"wav", "m4a", "mp3", "opus"}
     assert {other["kind"] for record in records for other in record["others"]} == {"held", "learner"}
     assert 0.1 <= sum(plan.clean for plan in plans) / len(plans) <= 0.3
     assert any(isinstance(item, Rest) and item.seconds > 25 for plan in plans for item in plan.items)
     assert any(item.role == "whisper" for plan in plans for item in plan.items if isinstance(item, Said))
-    late = [plan.id for plan, record in zip(plans, records, strict=True) if any(
-        reading["pass"] and reading["start_s"] > record["passes"][-1]["end_s"] for reading in record["readings"])]
+    late = [
+        plan.id
+        for plan, record in zip(plans, records, strict=True)
+        if any(reading["pass"] and reading["start_s"] > record["passes"][-1]["end_s"] for reading in record["readings"])
+    ]
     assert late, "no pick-ups after the last pass"
 
 
 def test_families_share_neither_texts_nor_voices() -> None:
-    own, theirs = ({line.written for block in texts(family).blocks if block.kind in ("passage", "pair", "opening",
-                    "ending") for line in block.lines} for family in _FAMILIES)
+    own, theirs = (
+        {
+            line.written
+            for block in texts(family).blocks
+            if block.kind in ("passage", "pair", "opening", "ending")
+            for line in block.lines
+        }
+        for family in _FAMILIES
+    )
     assert own & theirs <= {"About ten minutes if you hurry."} - own
     assert not set(DEV_VOICES) & set(HELD_VOICES)
     assert len(texts("dev").of("passage")) + len(texts("held").of("passage")) >= 14
@@ -183,18 +208,20 @@ _CHEAP = (Voice("rms", "flite", "rms"), Voice("ked", "festival", "ked_diphone"),
 
 def _short(voice: Voice) -> Plan:
     """A real lesson's plan, cut to its first readings and sounds, in a voice that is quick to synthesise."""
-    plan = next(plan for plan in (draw("dev", seed) for seed in range(1, 99))
-                if not plan.clean and any(isinstance(item, Said) and item.only_words for item in plan.items[:14])
-                and all(item.voice.engine != "real" for item in plan.items if isinstance(item, Said)))
+    plan = next(
+        plan
+        for plan in (draw("dev", seed) for seed in range(1, 99))
+        if not plan.clean
+        and any(isinstance(item, Said) and item.only_words for item in plan.items[:14])
+        and all(item.voice.engine != "real" for item in plan.items if isinstance(item, Said))
+    )
     items = tuple(replace(item, voice=voice) if isinstance(item, Said) else item for item in plan.items[:14])
     return replace(plan, items=(*items, Noise("cough", 5)))
 
 
 @engines
 @pytest.mark.parametrize("voice", _CHEAP, ids=lambda voice: voice.engine)
-def test_edges_lie_where_the_energy_begins(
-    voice: Voice, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_edges_lie_where_the_energy_begins(voice: Voice, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """12 ms outside its edges every reading is more than 40 dB under its loudest 10 ms; within 15 ms inside not."""
     monkeypatch.setenv("LESSONCUT_EVALUATION_CACHE", str(tmp_path))
     clean, events = performed(_short(voice))
@@ -242,8 +269,13 @@ def test_neural_voices_depend_on_text_rate_and_seed_alone(
 @engines
 def test_real_clips_begin_and_end_where_their_package_says() -> None:
     """The .lab files beside pocketsphinx's LibriVox clips tell speech from silence: within 0.1 s of them."""
-    labelled = {"0870": (0.236, 6.762), "0880": (0.251, 2.774), "0890": (0.260, 5.057), "0920": (0.246, 5.813),
-                "0930": (0.269, 3.037)}
+    labelled = {
+        "0870": (0.236, 6.762),
+        "0880": (0.251, 2.774),
+        "0890": (0.260, 5.057),
+        "0920": (0.246, 5.813),
+        "0930": (0.269, 3.037),
+    }
     for line, (start_s, end_s) in zip(real.passage("dev", None).lines, labelled.values(), strict=True):
         speech = say(REAL_VOICES["dev"], line.spoken)
         assert (speech.end - speech.start) / RATE == pytest.approx(end_s - start_s, abs=0.1)
@@ -253,8 +285,12 @@ def test_real_clips_begin_and_end_where_their_package_says() -> None:
 @engines
 def test_a_whole_lesson(tmp_path: Path) -> None:
     """Take, script and truth agree with each other; the take never falls silent digitally."""
-    plan = next(plan for plan in (draw("dev", seed) for seed in range(1, 200)) if plan.room.codec == "wav" and all(
-        item.voice.engine in ("flite", "festival", "espeak") for item in plan.items if isinstance(item, Said)))
+    plan = next(
+        plan
+        for plan in (draw("dev", seed) for seed in range(1, 200))
+        if plan.room.codec == "wav"
+        and all(item.voice.engine in ("flite", "festival", "espeak") for item in plan.items if isinstance(item, Said))
+    )
     folder = write_lesson(tmp_path, "dev", plan.seed)
     samples, rate_hz = soundfile.read(folder / "take.wav")
     record = told(json.loads((folder / "truth.json").read_text(encoding="utf-8")))

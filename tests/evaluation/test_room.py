@@ -73,8 +73,24 @@ def test_codecs_do_not_move_the_sound(codec: Codec, tmp_path: Path) -> None:
     for at_s in (0.5, 1.3, 2.1):
         sound[count(at_s) : count(at_s) + 4000] = 0.2 * np.cumsum(rng.standard_normal(4000)) / 40
     take = write_take(sound, replace(_DRY, codec=codec, rate_hz=48000 if codec == "opus" else 44100), tmp_path)
-    raw = subprocess.run([imageio_ffmpeg.get_ffmpeg_exe(), "-loglevel", "error", "-i", str(take), "-f", "f32le",
-                          "-ac", "1", "-ar", str(RATE), "-"], check=True, capture_output=True).stdout
+    raw = subprocess.run(
+        [
+            imageio_ffmpeg.get_ffmpeg_exe(),
+            "-loglevel",
+            "error",
+            "-i",
+            str(take),
+            "-f",
+            "f32le",
+            "-ac",
+            "1",
+            "-ar",
+            str(RATE),
+            "-",
+        ],
+        check=True,
+        capture_output=True,
+    ).stdout
     back = np.frombuffer(raw, dtype=np.float32).astype(np.float64)
     shift = int(np.argmax(correlate(back, sound))) - (len(sound) - 1)
     assert abs(shift) / RATE < 0.002

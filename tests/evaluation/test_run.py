@@ -31,8 +31,10 @@ def _command(program: str) -> str:
 
 
 def _copying(estimate: str) -> str:
-    return _command("import sys, pathlib, shutil; folder = pathlib.Path(sys.argv[3]); folder.mkdir(exist_ok=True);"
-                    f" shutil.copy({str(_TRIPLES / estimate)!r}, folder / 'analysis.json')")
+    return _command(
+        "import sys, pathlib, shutil; folder = pathlib.Path(sys.argv[3]); folder.mkdir(exist_ok=True);"
+        f" shutil.copy({str(_TRIPLES / estimate)!r}, folder / 'analysis.json')"
+    )
 
 
 def test_seeds() -> None:
@@ -54,12 +56,18 @@ def test_a_command_is_given_the_lesson_and_its_analysis_is_scored(tmp_path: Path
     assert (tmp_path / "one" / "ours" / "analysis.json").is_file()
 
 
-@pytest.mark.parametrize(("program", "why"), [
-    ("import sys; sys.exit('no ears')", "no ears"),
-    ("pass", "wrote no analysis.json"),
-    ("import sys, pathlib; folder = pathlib.Path(sys.argv[3]); folder.mkdir(exist_ok=True);"
-     " (folder / 'analysis.json').write_text('{}')", "missing @ $.schema"),
-])
+@pytest.mark.parametrize(
+    ("program", "why"),
+    [
+        ("import sys; sys.exit('no ears')", "no ears"),
+        ("pass", "wrote no analysis.json"),
+        (
+            "import sys, pathlib; folder = pathlib.Path(sys.argv[3]); folder.mkdir(exist_ok=True);"
+            " (folder / 'analysis.json').write_text('{}')",
+            "missing @ $.schema",
+        ),
+    ],
+)
 def test_a_failure_is_named_and_scored_as_everything_missed(tmp_path: Path, program: str, why: str) -> None:
     result = outcome([_lesson(tmp_path, "one")], _command(program), "ours")
     assert why in result.failures["one"]
@@ -93,8 +101,11 @@ def test_exit_code_tells_whether_every_bar_is_reached(
     _lesson(tmp_path, "dev-0001")
     report = tmp_path / "report.json"
     monkeypatch.setattr(run, "missing_engines", lambda: ())
-    monkeypatch.setattr(sys, "argv", ["run", "--seeds", "1", "--out", str(tmp_path), "--analyze-command",
-                                      _copying(estimate), "--json", str(report)])
+    monkeypatch.setattr(
+        sys,
+        "argv",
+        ["run", "--seeds", "1", "--out", str(tmp_path), "--analyze-command", _copying(estimate), "--json", str(report)],
+    )
     assert run.main() == code
     told = json.loads(report.read_text(encoding="utf-8"))["lessoncut"]
     shown = capsys.readouterr().out

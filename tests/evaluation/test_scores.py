@@ -29,8 +29,10 @@ def _read(name: str) -> Record:
 def _exact() -> Record:
     """The estimate that says just what the truth says."""
     truth = _read("truth.json")
-    return {**truth, "findings": [finding | {"confidence": 1.0} for finding in truth["findings"]
-                                  if not finding.get("optional")]}
+    return {
+        **truth,
+        "findings": [finding | {"confidence": 1.0} for finding in truth["findings"] if not finding.get("optional")],
+    }
 
 
 def test_precision_recall_and_f1_of_a_textbook_example() -> None:
@@ -83,8 +85,17 @@ def _lose(estimate: Record, kind: str) -> None:
 
 
 def _invent(estimate: Record, kind: str, line: str | None, at_pass: str | None, start_s: float) -> None:
-    estimate["findings"].append({"id": "X", "kind": kind, "line": line, "pass": at_pass, "start_s": start_s,
-                                 "end_s": start_s + 0.5, "confidence": 0.9})
+    estimate["findings"].append(
+        {
+            "id": "X",
+            "kind": kind,
+            "line": line,
+            "pass": at_pass,
+            "start_s": start_s,
+            "end_s": start_s + 0.5,
+            "confidence": 0.9,
+        }
+    )
 
 
 def _keep_the_first(estimate: Record) -> None:
@@ -93,27 +104,40 @@ def _keep_the_first(estimate: Record) -> None:
 
 
 _MUTATIONS: dict[str, tuple[str, Callable[[Record], object]]] = {
-    "a pass is lost": ("pass_f1", lambda e: (e["passes"].pop(), [
-        item.update({"pass": None}) for item in (*e["readings"], *e["findings"]) if item["pass"] == "P2"],
-        _reading(e, "R6").update(kept=False))),
+    "a pass is lost": (
+        "pass_f1",
+        lambda e: (
+            e["passes"].pop(),
+            [item.update({"pass": None}) for item in (*e["readings"], *e["findings"]) if item["pass"] == "P2"],
+            _reading(e, "R6").update(kept=False),
+        ),
+    ),
     "a pass is of the other kind": ("pass_f1", lambda e: e["passes"][0].update(kind="repeat")),
     "a kept reading is lost": ("kept_recall", lambda e: e["readings"].remove(_reading(e, "R5"))),
     "the superseded reading is kept": ("kept_precision", _keep_the_first),
-    "a reading is heard in the wrong pass": ("kept_recall", lambda e: (
-        e["readings"].remove(_reading(e, "R8")), _reading(e, "R5").update({"pass": "P2"}))),
+    "a reading is heard in the wrong pass": (
+        "kept_recall",
+        lambda e: (e["readings"].remove(_reading(e, "R8")), _reading(e, "R5").update({"pass": "P2"})),
+    ),
     "a reading is half as long": ("kept_recall", lambda e: _reading(e, "R4").update(end_s=7.9)),
     "a reading starts 60 ms late": ("edge_inside_40ms_share", lambda e: _reading(e, "R4").update(start_s=7.06)),
     "a reading ends 300 ms late": ("edge_worst_ms", lambda e: _reading(e, "R4").update(end_s=9.3)),
     "a reading is cut into its core": ("core_inside_share", lambda e: _reading(e, "R2").update(end_s=5.3)),
     "a word is placed elsewhere": ("word_p95_ms", lambda e: _reading(e, "R2")["words"][1].update(end_s=5.4)),
-    "a word stands in silence": ("phantom_words", lambda e: _reading(e, "R4")["words"].append(
-        {"text": "corner", "start_s": 12.0, "end_s": 12.4})),
+    "a word stands in silence": (
+        "phantom_words",
+        lambda e: _reading(e, "R4")["words"].append({"text": "corner", "start_s": 12.0, "end_s": 12.4}),
+    ),
     "a missing line is invented": ("dropped_line_f1", lambda e: _invent(e, "dropped_line", "L004", "P2", 28.0)),
     "a retake is invented": ("repeated_line_f1", lambda e: _invent(e, "repeated_line", "L002", "P2", 24.0)),
     "a held sound is called stray": ("stray_sound_f1", lambda e: _invent(e, "stray_sound", None, None, 35.2)),
     "talk is heard where none is": ("ad_lib_f1", lambda e: _invent(e, "ad_lib", None, None, 38.0)),
-    "a retake is called a false start": ("false_start_precision", lambda e: next(
-        finding for finding in e["findings"] if finding["kind"] == "repeated_line").update(kind="false_start")),
+    "a retake is called a false start": (
+        "false_start_precision",
+        lambda e: next(finding for finding in e["findings"] if finding["kind"] == "repeated_line").update(
+            kind="false_start"
+        ),
+    ),
     **{f"{kind} is missed": (f"{kind}_recall", partial(_lose, kind=kind)) for kind in SCORED_KINDS},
 }
 
@@ -157,7 +181,9 @@ def test_reliability_table_by_hand() -> None:
     graded = replace(score, confidences=stated)
     rows = reliability([graded])
     assert [(row["findings"], row["stated"], row["right"]) for row in rows] == [
-        (2, 0.5, 0.0), (10, pytest.approx(0.9), pytest.approx(0.9))]
+        (2, 0.5, 0.0),
+        (10, pytest.approx(0.9), pytest.approx(0.9)),
+    ]
     assert pooled([graded])["calibration_error"] == pytest.approx(2 * 0.5 / 12)
 
 
@@ -181,23 +207,26 @@ def test_lines_are_recognised_by_their_texts() -> None:
     assert "2" not in line_map(truth, told(other))
 
 
-@pytest.mark.parametrize(("spoil", "path"), [
-    (lambda e: e["readings"][1].update(start_s=9.0), "$.readings[1]"),
-    (lambda e: e["readings"][1].update(end_s=400.0), "$.readings[1]"),
-    (lambda e: e["readings"][1].update(start_s=float("nan")), "$.readings[1]"),
-    (lambda e: e["readings"][2].update({"pass": "P9"}), "$.readings[2].pass"),
-    (lambda e: e["readings"][2].update(line="L9"), "$.readings[2].line"),
-    (lambda e: e["readings"][2].update(kept=1), "$.readings[2].kept"),
-    (lambda e: e["readings"][2].update(kept=True, kind="partial"), "$.readings[2].kept"),
-    (lambda e: e["readings"][5].update(kept=True), "$.readings (kept)"),
-    (lambda e: e["readings"][1]["words"][0].pop("text"), "$.readings[1].words[0].text"),
-    (lambda e: e["findings"][0].update(kind="cough"), "$.findings[0].kind"),
-    (lambda e: e["findings"][0].update(confidence=1.5), "$.findings[0].confidence"),
-    (lambda e: e["findings"][1].update(id="F1"), "$.findings"),
-    (lambda e: e["passes"][0].pop("kind"), "$.passes[0].kind"),
-    (lambda e: e.update(schema="other/1"), "$.schema"),
-    (lambda e: e.pop("lines"), "$.lines"),
-])
+@pytest.mark.parametrize(
+    ("spoil", "path"),
+    [
+        (lambda e: e["readings"][1].update(start_s=9.0), "$.readings[1]"),
+        (lambda e: e["readings"][1].update(end_s=400.0), "$.readings[1]"),
+        (lambda e: e["readings"][1].update(start_s=float("nan")), "$.readings[1]"),
+        (lambda e: e["readings"][2].update({"pass": "P9"}), "$.readings[2].pass"),
+        (lambda e: e["readings"][2].update(line="L9"), "$.readings[2].line"),
+        (lambda e: e["readings"][2].update(kept=1), "$.readings[2].kept"),
+        (lambda e: e["readings"][2].update(kept=True, kind="partial"), "$.readings[2].kept"),
+        (lambda e: e["readings"][5].update(kept=True), "$.readings (kept)"),
+        (lambda e: e["readings"][1]["words"][0].pop("text"), "$.readings[1].words[0].text"),
+        (lambda e: e["findings"][0].update(kind="cough"), "$.findings[0].kind"),
+        (lambda e: e["findings"][0].update(confidence=1.5), "$.findings[0].confidence"),
+        (lambda e: e["findings"][1].update(id="F1"), "$.findings"),
+        (lambda e: e["passes"][0].pop("kind"), "$.passes[0].kind"),
+        (lambda e: e.update(schema="other/1"), "$.schema"),
+        (lambda e: e.pop("lines"), "$.lines"),
+    ],
+)
 def test_a_broken_analysis_is_refused_with_its_path(spoil: Callable[[Record], object], path: str) -> None:
     estimate = copy.deepcopy(_exact())
     spoil(estimate)

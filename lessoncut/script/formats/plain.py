@@ -114,8 +114,10 @@ def _runs(lines: Sequence[tuple[int, str]]) -> list[Run]:
     is_list = all(len(line.split()) <= LIST_WORDS and not _STOPPED.search(line.rstrip()) for _, line in lines)
     for place, (number, line) in enumerate(lines):
         following = lines[place + 1][1] if place + 1 < len(lines) else ""
-        wrapped = not is_list and not _ITEM.match(following) and (
-            following.lstrip()[:1].islower() or len(line.rstrip()) >= WRAPPED_FROM
+        wrapped = (
+            not is_list
+            and not _ITEM.match(following)
+            and (following.lstrip()[:1].islower() or len(line.rstrip()) >= WRAPPED_FROM)
         )
         runs.append(Run(_ITEM.sub("", line, count=1) + (" " if wrapped else "\n"), number))
     return runs
