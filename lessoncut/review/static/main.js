@@ -164,6 +164,8 @@ export class App {
     } else if (this.tab === "finding") this.tab = "line";
     this.sheet.select(stop, true);
     this.panel.render();
+    const here = this.inHand();
+    if (here) this.player.show(here.row.kind === "aside" ? here.row.span[0] : here.reading?.span[0] ?? this.player.take.currentTime * 1000);
   }
 
   /** A strip was pressed. @param {Stop} stop */
@@ -183,6 +185,7 @@ export class App {
     this.overview.render();
     this.sheet.select(this.stop, false);
     this.panel.render();
+    this.player.show(finding.span[0]);
     byId("view", HTMLElement).focus({ preventScroll: true });
     say(`${finding.kind_name}. ${finding.says} ${finding.choices.map((choice, at) => `${at + 1}: ${choice.says}`).join(" ")}`);
   }

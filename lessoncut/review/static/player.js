@@ -40,6 +40,11 @@ export class Player {
     this.take.src = whole ? "/take" : "/take.wav";
   }
 
+  /** The picture of that moment, while nothing plays. @param {number} ms */
+  show(ms) {
+    if (this.whole && !this.playing && this.state().take.picture) this.take.currentTime = ms / 1000;
+  }
+
   /** @param {number} start @param {number} end @param {string} label */
   async playTake(start, end, label) {
     this.stop();
