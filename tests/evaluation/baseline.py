@@ -125,11 +125,13 @@ def in_passes(pieces: list[Piece], rows: list[Row]) -> list[Piece]:
 
 
 def analysis(rows: list[Row], pieces: list[Piece], take: Path, duration_s: float) -> dict[str, Any]:
-    """The shortest pass is taken for the model reading: it has no pauses for the learner."""
+    """The shortest pass with half of the passage is taken for the model reading: it has no pauses for the learner."""
     numbers = sorted({piece.at_pass for piece in pieces if piece.at_pass is not None})
     spans = {number: [piece for piece in pieces if piece.at_pass == number] for number in numbers}
     lengths = {number: spans[number][-1].end_s - spans[number][0].start_s for number in numbers}
-    model = min(numbers, key=lengths.__getitem__, default=0)
+    passage = sum(row.in_passage for row in rows)
+    whole = [number for number in numbers if len({piece.line for piece in spans[number]}) * 2 >= passage]
+    model = min(whole, key=lengths.__getitem__, default=0)
     readings: list[dict[str, Any]] = []
     findings: list[dict[str, Any]] = []
 

@@ -78,3 +78,16 @@ def test_a_tidy_hearing() -> None:
 def test_lines_heard_without_a_pause_between_are_lost() -> None:
     told = _analysed((4, "the bus is late we wait at the corner I do"))
     assert [reading for reading in told["readings"] if reading["kept"]] == []
+
+
+def test_a_single_line_picked_up_later_is_not_the_model_reading() -> None:
+    told = _analysed(
+        (4, "The bus is late."),
+        (7, "We wait at the corner."),
+        (10, "I do."),
+        (15, "The bus is late."),
+        (20, "We wait at the corner."),
+        (26, "I do."),
+        (30, "The bus is late."),
+    )
+    assert [item["kind"] for item in told["passes"]] == ["model", "repeat", "repeat"]
