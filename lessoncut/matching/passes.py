@@ -19,6 +19,7 @@ DROPPED_COST = 1.0
 BEGUN_COST = 0.4
 """For a line that is only begun: the recogniser may have lost its end."""
 TWICE_COST = 0.55
+OTHER_MANNER_COST = 0.12
 REPEAT_PAUSE_MS = 1300
 """A middle pause of this length makes a lone pass a repeat pass (reading pauses between sentences stay below
 about 1.4 s, see Campione and Veronis 2002; longer ones are left for a learner)."""
@@ -79,17 +80,27 @@ def _pass_cost(stretch: Sequence[Spoken], lines: int) -> float:
     begun = {reading.place for reading in stretch} - set(full)
     dropped = lines - len(set(full)) - len(begun)
     twice = len(full) - len(set(full))
-    return PASS_COST + DROPPED_COST * dropped + BEGUN_COST * len(begun) + TWICE_COST * twice
+    return PASS_COST + DROPPED_COST * dropped + BEGUN_COST * len(begun) + TWICE_COST * twice + _manner_cost(stretch)
+
+
+def _manner_cost(stretch: Sequence[Spoken]) -> float:
+    """For readings with a learner's pause in a pass that flows, and the other way round."""
+    paused = [pause_ms >= REPEAT_PAUSE_MS for pause_ms in _pauses_ms(stretch)]
+    return OTHER_MANNER_COST * min(sum(paused), len(paused) - sum(paused))
 
 
 def middle_pause_ms(stretch: Sequence[Spoken]) -> float:
     """The middle pause inside the stretch; retakes and broken-off starts are not asked."""
-    pauses = [
+    pauses = _pauses_ms(stretch)
+    return median(pauses) if pauses else 0.0
+
+
+def _pauses_ms(stretch: Sequence[Spoken]) -> list[int]:
+    return [
         reading.pause_after_ms
         for reading, following in pairwise(stretch)
         if reading.full and reading.pause_after_ms is not None and following.place > reading.place
     ]
-    return median(pauses) if pauses else 0.0
 
 
 def _meeting_cost(earlier: Sequence[Spoken], later: Sequence[Spoken], lines: int) -> float:

@@ -49,6 +49,12 @@ def test_a_restart_half_way_is_one_pass() -> None:
     assert found == [("model", 0, 13), ("repeat", 14, 23)]
 
 
+def test_a_restart_belongs_to_the_pass_whose_manner_it_has() -> None:
+    model = read("0 1 2 3 0 1 2 3 4 5 6 7 8 9", SHORT)
+    found = passes(read("0 1 2 3 4 5 6 7 8 9", LONG), model, lines=10)
+    assert found == [("repeat", 0, 9), ("model", 10, 23)]
+
+
 def test_lines_dropped_where_passes_meet() -> None:
     found = passes(read("0 1 2 3 4", SHORT), read("1 2 3 4 5", LONG), lines=6)
     assert found == [("model", 0, 4), ("repeat", 5, 9)]
