@@ -1,0 +1,181 @@
+"""The picture made anew: every shot encoded once, straight from the take, two at a time.
+
+A file's frames come onto the lesson's grid: each is shown from the frame nearest to its time, in files whose frames are
+steady and in others, upright, in square pixels, and fitted into the size of the take's first picture.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+from collections.abc import Sequence
+from concurrent.futures import FIRST_EXCEPTION, Future, ThreadPoolExecutor, wait
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import accumulate
+from pathlib import Path
+from threading import Event
+
+from lessoncut.errors import Cancelled
+from lessoncut.ffmpeg import Stream, generated, run, source, target
+from lessoncut.progress import Progress, no_progress
+from lessoncut.render.packets import h264
+from lessoncut.render.packets.reading import first_shown_s
+from lessoncut.render.shots import Shot
+from lessoncut.take.records import Picture, Take, TakeFile
+from lessoncut.times import FrameRate
+
+AT_ONCE = 2
+"""Encoders that run side by side."""
+_BACK_S = {".mp4": 1, ".mov": 1, ".m4v": 1, ".mkv": 1, ".webm": 1}
+"""How far before a shot decoding begins, by what the file is called; an index leads to the key frame before."""
+_BACK_WITHOUT_INDEX_S = 12
+"""Files without an index are entered anywhere; the next key frame is not far."""
+_KEY_FRAMES_S = 2
+
+
+@dataclass(frozen=True)
+class Look:
+    """How the picture is encoded. ``size`` is width and height as seen, both even."""
+
+    size: tuple[int, int]
+    preset: str = "veryfast"
+    crf: int = 17
+    """Visually lossless at this preset (common practice, no source)."""
+
+
+def whole_look(take: Take) -> Look:
+    """The size of the take's first picture, upright and in square pixels."""
+    assert take.picture
+    return Look(_upright(take.picture))
+
+
+def small_look(take: Take, long_side: int = 640) -> Look:
+    """A small picture that is made quickly."""
+    width, height = whole_look(take).size
+    scale = min(Fraction(1), Fraction(long_side, max(width, height)))
+    return Look((_even(width * scale), _even(height * scale)), "ultrafast", 26)
+
+
+def encode(
+    take: Take,
+    rate: FrameRate,
+    shots: Sequence[Shot],
+    folder: Path,
+    look: Look,
+    prompt: Path | None = None,
+    progress: Progress = no_progress,
+) -> tuple[Path, ...]:
+    """One file a shot. ``prompt`` is an ASS file in lesson time that is drawn into the picture.
+
+    Raises TakeError, ToolError; whatever ``progress`` raises ends all encoders first.
+    """
+    zeros = {file: grid_zero_s(take.files[file], rate) for file in {shot.file for shot in shots}}
+    firsts = [0, *accumulate(shot.frames for shot in shots)]
+    paths = tuple(folder / f"shot-{number:05d}.mov" for number in range(len(shots)))
+    stopped = Event()
+    done = [0.0] * len(shots)
+
+    def make(number: int) -> None:
+        shot, file = shots[number], take.files[shots[number].file]
+        shown = _upright_on_grid(file, shot, rate, zeros[shot.file], look.size)
+        if prompt:
+            shown = shown.filter("setpts", f"N+{firsts[number]}").filter("ass", filename=str(prompt))
+        job = target(
+            shown.filter("format", "yuv420p").filter("setpts", "N"),
+            to=paths[number],
+            format="mov",
+            **_encoding(look, rate, shot.file),
+        )
+
+        def step(share: float) -> None:
+            if stopped.is_set():
+                raise Cancelled("stopped")
+            done[number] = share * shot.frames
+
+        run(job, length_ms=rate.start_ms(shot.frames), progress=step, blame=file.path)
+
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        works = [pool.submit(make, number) for number in range(len(shots))]
+        try:
+            unfinished = True
+            while unfinished:
+                unfinished = bool(wait(works, 0.2, FIRST_EXCEPTION).not_done) and not _failed(works)
+                progress(sum(done) / max(1, firsts[-1]))
+            for work in works:
+                if work.done():
+                    work.result()
+        finally:
+            stopped.set()
+            for work in works:
+                work.cancel()
+    return paths
+
+
+def _failed(works: Sequence[Future[None]]) -> bool:
+    return any(work.done() and work.exception() for work in works)
+
+
+def grid_zero_s(file: TakeFile, rate: FrameRate) -> Fraction:
+    """Where the grid's frame 0 begins on the file's own clock.
+
+    That is the file's start; where its frames are steady at the grid's rate, the grid is moved by up to half a frame
+    so that each of them fills exactly one place.
+    """
+    start_s = Fraction(file.start_ms, 1000)
+    if file.picture is None or not file.picture.steady or file.picture.rate != rate:
+        return start_s
+    first_s = first_shown_s(Path(file.path))
+    return first_s - math.floor((first_s - start_s) * rate.per_second + Fraction(1, 2)) / rate.per_second
+
+
+def _upright_on_grid(file: TakeFile, shot: Shot, rate: FrameRate, zero_s: Fraction, size: tuple[int, int]) -> Stream:
+    """The frames of one shot, and nothing else."""
+    width, height = size
+    played = shot.last - shot.first
+    if file.picture is None:
+        black = generated(f"color=black:s={width}x{height}:r={rate.per_second}")
+        return black.filter("trim", end_frame=shot.frames)
+    back_s = _BACK_S.get(Path(file.path).suffix.lower(), _BACK_WITHOUT_INDEX_S)
+    from_s = max(Fraction(0), shot.first / rate.per_second - back_s)
+    entered = {"ss": f"{float(from_s):.3f}", "noaccurate_seek": None} if from_s else {}
+    shown = source(Path(file.path), copyts=None, **entered)["V:0"]
+    if file.picture.interlaced:
+        shown = shown.filter("bwdif", mode="send_frame")
+    return (
+        shown.filter("setpts", f"round(PTS-{float(zero_s):.9f}/TB)")
+        .filter("tpad", stop=-1, stop_mode="clone")
+        .filter("fps", rate.per_second, start_time=f"{float(shot.first / rate.per_second):.6f}")
+        .filter("trim", end_frame=played)
+        .filter("scale", "trunc(iw*sar/2)*2", "ih")
+        .filter("scale", width, height, force_original_aspect_ratio="decrease", force_divisible_by=2)
+        .filter("pad", width, height, -1, -1)
+        .filter("setsar", 1)
+        .filter("tpad", start=shot.before, start_mode="clone", stop=shot.after, stop_mode="clone")
+    )
+
+
+def _encoding(look: Look, rate: FrameRate, file: int) -> dict[str, object]:
+    """Each file's parameter sets have a number of their own, so that shots of unlike files can stand in one track."""
+    return {
+        "vcodec": "libx264",
+        "preset": look.preset,
+        "crf": look.crf,
+        "g": round(_KEY_FRAMES_S * rate.per_second),
+        "x264-params": f"sps-id={file % h264.MOST_SETS}",
+        "threads": max(1, (os.cpu_count() or 1) // AT_ONCE),
+        "video_track_timescale": rate.per_second.numerator,
+        "map_metadata": -1,
+    }
+
+
+def _upright(picture: Picture) -> tuple[int, int]:
+    """Width and height as seen, both even."""
+    width, height = picture.width, picture.height
+    if picture.rotation_deg in (90, 270):
+        width, height = height, width
+    return _even(Fraction(width)), _even(Fraction(height))
+
+
+def _even(length: Fraction) -> int:
+    return max(2, round(length / 2) * 2)

@@ -1,0 +1,1 @@
+"""Figures that the pages may quote, each from one command."""
