@@ -1,79 +1,180 @@
-"""True edges of a reading, and where the take may be cut around it. Pure.
+"""True edges of readings, and where the take may be cut around them. Pure.
 
-The aligner places a line's first and last sound to the frame, but not the fade of a last consonant or a soft onset;
-the level does, but takes a breath or a click for speech. The edge is the outer of the two, as far as it is believable.
+The aligner finds a line's first and last sound, give or take a few frames: it begins a little early, lets the last
+word run on into the room, and misses the release of a last consonant. The level says where the sound itself begins and
+ends, but takes a breath or a click for speech, the room's echo for a vowel, and cannot hear what lies under the noise.
+So the level is asked near the aligner's edges alone, and how deep it looks depends on the room.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
+from lessoncut.hearing.heights import runs, smooth
 from lessoncut.take.levels import HOP_MS, Decibels, Levels, quietest_ms
 from lessoncut.times import Span, SpanIndex, merged
 
 DEPTH_DB = 40.0
-"""A reading's speech reaches down to this far under its own peak (10 ms RMS), where the room is quieter than that."""
-OVER_FLOOR_DB = 6.0
+"""A reading's speech reaches down to this far under its own peak (10 ms RMS)."""
+ECHO_DEPTH_DB = 30.0
+"""What lies deeper than this at the end of a line is the echo of a very live room."""
+DRY_MS_A_DB = 4.0
+"""Sound that falls more slowly than this is the room's, not the voice's."""
+DEPTH_A_FADING = 2.5
+"""Depth lost, dB, for each further ms a dB."""
+VOICE_OVER_DB, HISS_OVER_DB = 4.0, 3.0
+"""Over the quiet fifth of what lies around: from there on a smoothed level is more than the room's noise."""
+RISING_MS_A_DB, FALLING_MS_A_DB = 1.5, 3.5
+"""A voice goes on for about so long under the room's noise, for each dB between the noise and its true depth."""
 FLOOR_PERCENTILE = 20
 AROUND_MS = 600
 """How far around a reading the room's level is looked for."""
 EARLIER_MS, LATER_MS = 150, 250
 """How far the level may move an edge outwards."""
-BRIDGE_MS = 40
-"""A closure shorter than this does not end the reading: the burst of a last stop follows it."""
+START_INWARD_MS, END_INWARD_MS, NOISY_END_INWARD_MS = 60, 250, 150
+"""How far it may move one inwards, over silence alone."""
+NOISY_DB = 6.0
+CLOSURE_MS = 140
+"""A stop's closure is shorter; the release after it belongs to the line."""
+JOINT_MS = 40
+CLICK_MS = 50
+"""Before a line, what stands apart from it by more than a joint and is shorter than this, smoothed, is a click."""
+FADE_FROM_DB, FADE_TO_DB, FADE_LEAST_DB = 24.0, 36.0, 6.0
+"""The part of a line's fall, under its peak, in which an echo shows; and the least of it that tells anything."""
+FADES_WANTED = 4
 PAD_BEFORE_MS, PAD_AFTER_MS = 60, 90
 
 
-def true_edges(levels: Levels, laid: Span, limits: Span) -> Span:
-    """Onset and offset of the speech around an aligned line, never beyond ``limits``."""
-    start = _outward(
-        levels, laid, Span(max(limits.start_ms, laid.start_ms - EARLIER_MS), laid.start_ms), backwards=True
+@dataclass(frozen=True)
+class _Line:
+    """A laid line, how loud it is, and from what level on something in each band is more than the room."""
+
+    laid: Span
+    limits: Span
+    peak_db: float
+    voice_db: float
+    hiss_db: float
+
+    @property
+    def hidden_db(self) -> float:
+        """How much of the line's depth lies under the room's noise."""
+        return self.voice_db - (self.peak_db - DEPTH_DB)
+
+
+def true_edges(levels: Levels, laid: Sequence[Span], limits: Sequence[Span]) -> list[Span]:
+    """For each aligned line, in time order, the onset and offset of its speech.
+
+    ``limits`` are the neighbours' edges. Where two lines reach for the same sound, the quietest place parts them.
+    """
+    smoothed = Levels(smooth(levels.voice_db), smooth(levels.hiss_db))
+    lines = [_line(levels, *pair) for pair in zip(laid, limits, strict=True)]
+    fading = _fading_ms_a_db(smoothed.voice_db, lines)
+    return _apart(levels, laid, [_edges(smoothed, line, fading) for line in lines])
+
+
+def _line(levels: Levels, laid: Span, limits: Span) -> _Line:
+    peak_db = float(_frames(levels.voice_db, laid).max(initial=-120.0))
+    before = Span(laid.start_ms - AROUND_MS, laid.start_ms - EARLIER_MS)
+    after = Span(laid.end_ms + LATER_MS // 2, laid.end_ms + AROUND_MS)
+    floors = [
+        float(np.percentile(around, FLOOR_PERCENTILE)) if len(around) else -120.0
+        for band in (levels.voice_db, levels.hiss_db)
+        for around in [np.concatenate((_frames(band, before), _frames(band, after)))]
+    ]
+    least_db = peak_db - DEPTH_DB
+    return _Line(
+        laid, limits, peak_db, max(least_db, floors[0] + VOICE_OVER_DB), max(least_db, floors[1] + HISS_OVER_DB)
     )
-    end = _outward(levels, laid, Span(laid.end_ms, min(limits.end_ms, laid.end_ms + LATER_MS)), backwards=False)
-    return Span(min(laid.start_ms, start), max(laid.end_ms, end))
 
 
-def _outward(levels: Levels, laid: Span, reach: Span, *, backwards: bool) -> int:
-    """How far speech goes on from the laid edge into ``reach``."""
-    edge_ms = reach.end_ms if backwards else reach.start_ms
-    for band in (levels.voice_db, levels.hiss_db):
-        active = _frames(band, reach) > _threshold(band, laid)
-        if backwards:
-            active = active[::-1]
-        length_ms = _run_ms(active)
-        moved_ms = reach.end_ms - length_ms if backwards else reach.start_ms + length_ms
-        edge_ms = min(edge_ms, moved_ms) if backwards else max(edge_ms, moved_ms)
-    return edge_ms
+def _fading_ms_a_db(voice_db: Decibels, lines: Sequence[_Line]) -> float:
+    """How slowly sound dies away in this room: the middle of what the lines' ends show; 0 when they show nothing."""
+    rates = []
+    for line in lines:
+        from_db, to_db = line.peak_db - FADE_FROM_DB, max(line.peak_db - FADE_TO_DB, line.voice_db)
+        end_ms = line.laid.end_ms
+        fall = _frames(voice_db, Span(end_ms - 300, max(end_ms, min(line.limits.end_ms, end_ms + 500))))
+        loud = np.flatnonzero(fall > from_db)
+        if from_db - to_db < FADE_LEAST_DB or not len(loud):
+            continue
+        low = np.flatnonzero(fall[loud[-1] :] < to_db)
+        if len(low):
+            rates.append(low[0] * HOP_MS / (from_db - to_db))
+    return float(np.median(rates)) if len(rates) >= FADES_WANTED else 0.0
+
+
+def _edges(smoothed: Levels, line: _Line, fading_ms_a_db: float) -> Span:
+    laid, limits = line.laid, line.limits
+    lost_db = DEPTH_A_FADING * max(0.0, fading_ms_a_db - DRY_MS_A_DB)
+    echo_db = line.peak_db - max(ECHO_DEPTH_DB, DEPTH_DB - lost_db)
+    hidden_db = max(0.0, line.hidden_db)
+    start_ms = _start(smoothed, line) - round(RISING_MS_A_DB * hidden_db)
+    end_ms = _end(smoothed, line, max(line.voice_db, echo_db)) + round(FALLING_MS_A_DB * hidden_db)
+    start_ms = max(start_ms, min(limits.start_ms, laid.start_ms))
+    return Span(start_ms, max(start_ms, min(end_ms, max(limits.end_ms, laid.end_ms))))
+
+
+def _apart(levels: Levels, laid: Sequence[Span], found: Sequence[Span]) -> list[Span]:
+    starts, ends = [span.start_ms for span in found], [span.end_ms for span in found]
+    for at, (before, after) in enumerate(pairwise(laid)):
+        if ends[at] > starts[at + 1] and before.end_ms <= after.start_ms:
+            parted_ms = quietest_ms(levels, Span(before.end_ms, after.start_ms))
+            ends[at] = max(starts[at], min(ends[at], parted_ms))
+            starts[at + 1] = min(ends[at + 1], max(starts[at + 1], parted_ms))
+    return [Span(*edges) for edges in zip(starts, ends, strict=True)]
+
+
+def _start(smoothed: Levels, line: _Line) -> int:
+    laid_ms = line.laid.start_ms
+    outward = Span(min(laid_ms, max(line.limits.start_ms, laid_ms - EARLIER_MS)), laid_ms)
+    reach_ms = _reach_ms(_active(smoothed, line, outward, line.voice_db)[::-1], CLICK_MS)
+    if reach_ms and reach_ms >= outward.length_ms > 3 * HOP_MS:
+        # Never quiet: something else fades out here. The line begins where that is faintest.
+        return outward.start_ms + int(_frames(smoothed.voice_db, outward).argmin()) * HOP_MS
+    if reach_ms:
+        return max(outward.start_ms, laid_ms - reach_ms)
+    inward = _active(smoothed, line, Span(laid_ms, min(line.laid.end_ms, laid_ms + START_INWARD_MS)), line.voice_db)
+    return laid_ms + _silent_ms(inward)
+
+
+def _end(smoothed: Levels, line: _Line, voice_db: float) -> int:
+    laid_ms = line.laid.end_ms
+    outward = Span(laid_ms, max(laid_ms, min(line.limits.end_ms, laid_ms + LATER_MS)))
+    reach_ms = _reach_ms(_active(smoothed, line, outward, voice_db), 0)
+    if reach_ms:
+        return min(outward.end_ms, laid_ms + reach_ms)
+    most_ms = END_INWARD_MS if line.hidden_db < NOISY_DB else NOISY_END_INWARD_MS
+    inward = _active(smoothed, line, Span(max(line.laid.start_ms, laid_ms - most_ms), laid_ms), voice_db)
+    return laid_ms - _silent_ms(inward[::-1])
+
+
+def _active(smoothed: Levels, line: _Line, span: Span, voice_db: float) -> NDArray[np.bool_]:
+    return (_frames(smoothed.voice_db, span) > voice_db) | (_frames(smoothed.hiss_db, span) > line.hiss_db)
+
+
+def _reach_ms(active: NDArray[np.bool_], least_ms: int) -> int:
+    """How far the activity goes on from the first frame, over closures to sounds of at least so long."""
+    reached = 0
+    for run in runs(active):
+        apart_ms = run.start_ms - reached
+        if apart_ms > CLOSURE_MS or (apart_ms > JOINT_MS and run.length_ms < least_ms):
+            break
+        reached = run.end_ms
+    return reached
+
+
+def _silent_ms(active: NDArray[np.bool_]) -> int:
+    """How long it is silent from the first frame; 0 when it stays so, since then the level knows nothing."""
+    return int(active.argmax()) * HOP_MS if active.any() else 0
 
 
 def _frames(band: Decibels, span: Span) -> Decibels:
     return band[max(0, span.start_ms) // HOP_MS : max(0, span.end_ms) // HOP_MS]
-
-
-def _threshold(band: Decibels, laid: Span) -> float:
-    inside = _frames(band, laid)
-    around = np.concatenate(
-        (
-            _frames(band, Span(laid.start_ms - AROUND_MS, laid.start_ms - EARLIER_MS)),
-            _frames(band, Span(laid.end_ms + LATER_MS // 2, laid.end_ms + AROUND_MS)),
-        )
-    )
-    peak = float(inside.max(initial=-120.0))
-    floor = float(np.percentile(around, FLOOR_PERCENTILE)) if len(around) else -120.0
-    return max(peak - DEPTH_DB, floor + OVER_FLOOR_DB)
-
-
-def _run_ms(active: np.typing.NDArray[np.bool_]) -> int:
-    """How far the activity goes on, from the first frame, with short holes bridged."""
-    last = 0
-    for at, is_active in enumerate(active, start=1):
-        if is_active:
-            last = at
-        elif (at - last) * HOP_MS > BRIDGE_MS:
-            break
-    return last * HOP_MS
 
 
 def cut_points(levels: Levels, readings: Sequence[Span], others: Sequence[Span]) -> list[Span]:

@@ -11,7 +11,7 @@ from lessoncut.matching.attempts import Attempt, Settled, Unscripted
 from lessoncut.matching.follow import twins_in_order
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
-from lessoncut.matching.records import Aside, Match, Pass, Reading
+from lessoncut.matching.records import Aside, Match, Pass, Reading, ReadWord
 from lessoncut.matching.settle import settle
 from lessoncut.matching.speakers import VoiceOf, second_speaker
 from lessoncut.script.records import Script
@@ -132,7 +132,7 @@ def _readings(
     others = [talk.span for talk in settled.unscripted]
     spans = [p.attempt.span for p in placed]
     around = SpanIndex(merged([*spans, *others]))
-    true = [edges.true_edges(levels, span, _limits(span, around, hearing.duration_ms)) for span in spans]
+    true = edges.true_edges(levels, spans, [_limits(span, around, hearing.duration_ms) for span in spans])
     cuts = edges.cut_points(levels, true, others)
     readings = []
     for at, (item, span, cut) in enumerate(zip(placed, true, cuts, strict=True)):
@@ -146,12 +146,20 @@ def _readings(
                 kept=kept.get((attempt.line, item.pass_id)) == at,
                 span=span,
                 cut=cut,
-                words=attempt.words,
+                words=_reaching(attempt.words, span),
                 changes=attempt.changes,
                 confidence=attempt.confidence,
             )
         )
     return tuple(readings)
+
+
+def _reaching(words: Sequence[ReadWord], reading: Span) -> tuple[ReadWord, ...]:
+    """The words inside the reading; the first and the last one reach to its edges."""
+    spans = [word.span.clipped(reading) for word in words]
+    spans[0] = Span(reading.start_ms, spans[0].end_ms)
+    spans[-1] = Span(spans[-1].start_ms, reading.end_ms)
+    return tuple(replace(word, span=span) for word, span in zip(words, spans, strict=True))
 
 
 def _limits(here: Span, around: SpanIndex, duration_ms: int) -> Span:

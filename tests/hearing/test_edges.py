@@ -2,49 +2,122 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+from random import Random
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lessoncut.hearing.edges import EARLIER_MS, LATER_MS, PAD_AFTER_MS, PAD_BEFORE_MS, cut_points, true_edges
+from lessoncut.hearing.edges import (
+    DEPTH_DB,
+    EARLIER_MS,
+    FALLING_MS_A_DB,
+    LATER_MS,
+    PAD_AFTER_MS,
+    PAD_BEFORE_MS,
+    VOICE_OVER_DB,
+    cut_points,
+    true_edges,
+)
 from lessoncut.take.levels import HOP_MS, Levels
 from lessoncut.times import Span
 
 FLOOR_DB = -65.0
 WHOLE = Span(0, 5000)
+SMEAR_MS = 10
+"""Levels are smoothed over three frames."""
 
 
-def levels(*loud: tuple[int, int, float]) -> Levels:
+def levels(*loud: tuple[int, int, float], floor_db: float = FLOOR_DB) -> Levels:
     """A quiet room with these stretches (start ms, end ms, dB)."""
-    band = np.full(WHOLE.end_ms // HOP_MS, FLOOR_DB, dtype=np.float32)
+    longest_ms = max(WHOLE.end_ms, *(end_ms for _, end_ms, _ in loud))
+    band = np.full(longest_ms // HOP_MS, floor_db, dtype=np.float32)
     for start_ms, end_ms, level_db in loud:
         band[start_ms // HOP_MS : end_ms // HOP_MS] = level_db
-    return Levels(band, np.full_like(band, FLOOR_DB))
+    return Levels(band, np.full_like(band, floor_db))
+
+
+def edges_of(drawn: Levels, laid: Span, limits: Span = WHOLE) -> Span:
+    return true_edges(drawn, [laid], [limits])[0]
 
 
 def test_a_soft_onset_and_a_fading_end_belong_to_the_line() -> None:
     drawn = levels((930, 1000, -50.0), (1000, 2000, -20.0), (2000, 2120, -50.0))
-    assert true_edges(drawn, Span(1000, 2000), WHOLE) == Span(930, 2120)
+    found = edges_of(drawn, Span(1000, 2000))
+    assert found.start_ms == pytest.approx(930, abs=SMEAR_MS)
+    assert found.end_ms == pytest.approx(2120, abs=SMEAR_MS)
+
+
+def test_silence_that_the_aligner_took_in_does_not() -> None:
+    drawn = levels((1040, 1800, -20.0))
+    found = edges_of(drawn, Span(1000, 2000))
+    assert found.start_ms == pytest.approx(1040, abs=SMEAR_MS)
+    assert found.end_ms == pytest.approx(1800, abs=SMEAR_MS)
 
 
 def test_a_click_before_the_line_does_not() -> None:
     drawn = levels((880, 900, -30.0), (1000, 2000, -20.0))
-    assert true_edges(drawn, Span(1000, 2000), WHOLE).start_ms == 1000
+    assert edges_of(drawn, Span(1000, 2000)).start_ms == pytest.approx(1000, abs=SMEAR_MS)
 
 
 def test_the_burst_after_a_closure_does() -> None:
-    drawn = levels((1000, 2000, -20.0), (2030, 2060, -35.0))
-    assert true_edges(drawn, Span(1000, 2000), WHOLE).end_ms == 2060
+    drawn = levels((1000, 2000, -20.0), (2090, 2120, -35.0))
+    assert edges_of(drawn, Span(1000, 2000)).end_ms == pytest.approx(2120, abs=SMEAR_MS)
+
+
+def test_what_fades_out_before_the_line_is_parted_from_it_where_it_is_faintest() -> None:
+    drawn = levels((0, 900, -30.0), (900, 950, -50.0), (950, 1000, -35.0), (1000, 2000, -20.0))
+    assert edges_of(drawn, Span(1000, 2000)).start_ms == pytest.approx(925, abs=25)
+
+
+def test_the_echo_of_a_live_room_is_no_voice() -> None:
+    """An echo that falls by 60 dB in 0.6 s; in a dry room the same fall is taken for the voice's."""
+    marks = range(1000, 16_000, 3000)
+    laid = [Span(at, at + 1000) for at in marks]
+    falls = [(at + 1000 + t, at + 1010 + t, -20.0 - t / 10) for at in marks for t in range(0, 450, 10)]
+    drawn = levels(*((at, at + 1000, -20.0) for at in marks), *falls)
+    whole = Span(0, drawn.duration_ms)
+    live = true_edges(drawn, laid, [whole] * len(laid))
+    assert all(span.end_ms - line.end_ms < 320 for span, line in zip(live, laid, strict=True))
+    assert live[0].end_ms < true_edges(drawn, laid[:1], [whole])[0].end_ms or live[0].end_ms - 2000 <= LATER_MS
+
+
+def test_under_a_loud_room_the_voice_is_taken_to_go_on_a_little() -> None:
+    quiet, loud = levels((1000, 2000, -20.0)), levels((1000, 2000, -20.0), floor_db=-40.0)
+    assert edges_of(loud, Span(1000, 2000)).end_ms - edges_of(quiet, Span(1000, 2000)).end_ms == pytest.approx(
+        FALLING_MS_A_DB * (-40.0 + VOICE_OVER_DB - (-20.0 - DEPTH_DB)), abs=SMEAR_MS
+    )
 
 
 def test_edges_stay_within_their_limits() -> None:
     drawn = levels((850, 2230, -20.0))
-    found = true_edges(drawn, Span(1000, 2000), Span(950, 2040))
-    assert found == Span(950, 2040)
-    free = true_edges(drawn, Span(1000, 2000), WHOLE)
-    assert free == Span(1000 - EARLIER_MS, 2230)
+    assert edges_of(drawn, Span(1000, 2000), Span(950, 2040)) == Span(950, 2040)
+    free = edges_of(drawn, Span(1000, 2000))
+    assert 1000 - EARLIER_MS <= free.start_ms <= 1000
+    assert free.end_ms == pytest.approx(2230, abs=SMEAR_MS)
     assert free.end_ms <= 2000 + LATER_MS
+
+
+def test_two_lines_without_a_pause_are_parted_where_it_is_quietest() -> None:
+    drawn = levels((1000, 2000, -20.0), (2000, 2060, -35.0), (2060, 3000, -20.0))
+    first, second = true_edges(drawn, [Span(1000, 1990), Span(2080, 3000)], [Span(0, 2080), Span(1990, 5000)])
+    assert 2000 <= first.end_ms <= second.start_ms <= 2060
+
+
+@given(st.lists(st.tuples(st.integers(0, 400), st.integers(30, 900)), min_size=1, max_size=8), st.randoms())
+def test_true_edges_are_spans_in_order(steps: list[tuple[int, int]], random: Random) -> None:
+    laid, at = [], 300
+    for pause, length in steps:
+        laid.append(Span(at + pause, at + pause + length))
+        at += pause + length
+    band = np.array([random.uniform(-70, -20) for _ in range(at // HOP_MS + 60)], np.float32)
+    starts = [0, *(span.end_ms for span in laid[:-1])]
+    ends = [*(span.start_ms for span in laid[1:]), len(band) * HOP_MS]
+    found = true_edges(Levels(band, band - 10), laid, [Span(*limits) for limits in zip(starts, ends, strict=True)])
+    assert all(a.end_ms <= b.start_ms for a, b in pairwise(found))
+    assert all(span.overlap_ms(line) > 0 for span, line in zip(found, laid, strict=True))
 
 
 def test_a_reading_alone_is_cut_with_both_pads() -> None:

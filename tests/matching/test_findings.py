@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
+import pytest
 
 from lessoncut.hearing.records import Hearing
 from lessoncut.hearing.told import told
@@ -12,6 +15,9 @@ from lessoncut.matching.records import Match
 from lessoncut.take.levels import HOP_MS, Levels
 from tests.matching.scripts import FERRY, script
 from tests.matching.sounding import sounding
+
+near = partial(pytest.approx, abs=20)
+"""Edges on levels are smoothed, and a voice goes on a little under the room."""
 
 SCRIPT = script(FERRY, "Welcome to the lesson.", "See you next time.")
 
@@ -60,11 +66,11 @@ def test_a_line_said_twice_keeps_the_last() -> None:
     )
     found, (finding,) = what_happened(twice)
     assert (finding.kind, finding.line_id, finding.pass_id) == ("repeated_line", "L003", "P2")
-    assert finding.span.start_ms == 17_000
+    assert finding.span.start_ms == near(17_000)
     assert [choice.name for choice in finding.choices] == ["keep_last", "keep_earlier", "keep_both"]
     kept = found.kept("L003", "P2")
     assert kept is not None
-    assert kept.span.start_ms == 19_000
+    assert kept.span.start_ms == near(19_000)
 
 
 def test_a_broken_off_start_is_cut_out() -> None:
@@ -78,7 +84,8 @@ def test_a_forgotten_line_is_offered_from_the_other_pass() -> None:
     dropped = CLEAN.replace("   28.0  we have five minutes left       29.5\n", "")
     _, (finding,) = what_happened(dropped)
     assert (finding.kind, finding.line_id, finding.pass_id) == ("dropped_line", "L005", "P2")
-    assert (finding.span.start_ms, finding.span.end_ms) == (25_000, 32_000)
+    assert finding.span.start_ms == near(25_000)
+    assert finding.span.end_ms == near(32_000)
     assert [choice.name for choice in finding.choices] == ["borrow", "leave_out", "pick_up"]
 
 
@@ -100,5 +107,5 @@ def test_a_line_picked_up_after_the_ending_patches_the_pass_that_lacks_it() -> N
     assert findings == ()
     patch = found.kept("L005", "P1")
     assert patch is not None
-    assert patch.span.start_ms == 42_000
-    assert found.passes[0].span.end_ms == 13_000
+    assert patch.span.start_ms == near(42_000)
+    assert found.passes[0].span.end_ms == near(13_000)
