@@ -17,7 +17,7 @@ import pocketsphinx
 from numpy.typing import NDArray
 
 from lessoncut import wording
-from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
+from lessoncut.hearing.records import AlignedPhone, AlignedWord, Alignment, AlignmentRequest
 from lessoncut.progress import Progress, no_progress
 from lessoncut.take.samples import PER_MS, RATE_HZ, Samples, cut
 from lessoncut.times import Span
@@ -57,6 +57,29 @@ class Aligner:
             progress(done / len(requests))
         return tuple(answers)
 
+    def phones(self, request: AlignmentRequest) -> tuple[AlignedPhone, ...]:
+        """The sounds of the words laid on the window; none where the words have no path. Twice the cost of words."""
+        sound = self._sound(request.window)
+        if sound is None or not self._one(request).words:
+            return ()
+        try:
+            self._decoder.set_alignment()
+            self._hear(sound)
+        except RuntimeError:  # as in _decoded
+            return ()
+        found: list[AlignedPhone] = []
+        start_ms = max(0, request.window.start_ms)
+        at = -1
+        alignment = self._decoder.get_alignment()  # its entries die with it
+        for word in alignment:
+            if word.name.startswith(_SILENCES):
+                continue
+            at += 1
+            for phone in word:
+                span = _frame_span(start_ms, phone.start, phone.start + phone.duration)
+                found.append(AlignedPhone(str(phone.name), span, at))
+        return tuple(found)
+
     def _one(self, request: AlignmentRequest) -> Alignment:
         sound = self._sound(request.window)
         if sound is None or not request.words:
@@ -88,15 +111,18 @@ class Aligner:
                 name = word if number == 1 else f"{word}({number})"
                 self._decoder.add_word(name, " ".join(way), update=True)
 
+    def _hear(self, sound: NDArray[np.int16]) -> None:
+        self._decoder.start_utt()
+        self._decoder.process_raw(sound.tobytes(), full_utt=True)
+        self._decoder.end_utt()
+
     def _decoded(
         self, request: AlignmentRequest, sound: NDArray[np.int16]
     ) -> tuple[tuple[AlignedWord, ...], list[float]]:
         decoder = self._decoder
         try:
             decoder.set_align_text(" ".join(request.words))
-            decoder.start_utt()
-            decoder.process_raw(sound.tobytes(), full_utt=True)
-            decoder.end_utt()
+            self._hear(sound)
             segments = list(chain(decoder.seg() or ()))
         except RuntimeError:  # the library's only way to say that there is no path
             return (), []
@@ -109,9 +135,13 @@ class Aligner:
             if segment.word.startswith(_SILENCES):
                 silences.append(score)
             elif len(laid) < len(request.words):
-                span = Span(start_ms + segment.start_frame * FRAME_MS, start_ms + (segment.end_frame + 1) * FRAME_MS)
+                span = _frame_span(start_ms, segment.start_frame, segment.end_frame + 1)
                 laid.append(AlignedWord(request.words[len(laid)], span, round(score, 2)))
         return tuple(laid), silences
+
+
+def _frame_span(start_ms: int, first: int, end: int) -> Span:
+    return Span(start_ms + first * FRAME_MS, start_ms + end * FRAME_MS)
 
 
 def no_aligner(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:

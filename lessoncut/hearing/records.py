@@ -74,6 +74,15 @@ class AlignedWord:
 
 
 @dataclass(frozen=True)
+class AlignedPhone:
+    """One sound of one word, an ARPAbet phone without stress. ``word`` is an index into the request's words."""
+
+    phone: str
+    span: Span
+    word: int
+
+
+@dataclass(frozen=True)
 class Alignment:
     """The answer to one request. ``words`` is empty when no path was found: the line was not spoken there."""
 
