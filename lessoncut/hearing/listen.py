@@ -96,7 +96,7 @@ def _batches(packs: Sequence[Pack]) -> Iterator[Sequence[Pack]]:
 def _placed(pack: Pack, utterance: Utterance, speech: Sequence[Span]) -> Heard:
     """The words in take time, each on its stretch of speech."""
     words = []
-    for word in utterance.words:
+    for word in utterance:
         span = pack.take_span(word.span)
         near = _near(speech, span)
         words.append(on_speech(HeardWord(word.text, span, round(word.probability, 3)), near))

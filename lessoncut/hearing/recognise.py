@@ -1,12 +1,11 @@
 """Words from sound: one batch through the Whisper network, by faster-whisper's own steps.
 
-The network usually gets 30 seconds, most of them empty. Here it gets as much as the longest sound of the batch, which
-halves the work and loses nothing (measured: see docs/hearing.md).
+The network usually gets 30 seconds, filled up with silence. Here it gets as much as the longest sound of the batch:
+half the work, and no word lost by it, as long as it is not less than ``LEAST_MS``.
 """
 
 from __future__ import annotations
 
-import zlib
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -43,16 +42,8 @@ class SpokenWord:
     probability: float
 
 
-@dataclass(frozen=True)
-class Utterance:
-    """What was heard in one sound. ``log_probability`` is the mean over its tokens.
-
-    ``squeeze`` is how far the text can be compressed; a loop's is over 2.4 (the limit of Whisper's own decoder).
-    """
-
-    words: tuple[SpokenWord, ...]
-    log_probability: float
-    squeeze: float
+Utterance = tuple[SpokenWord, ...]
+"""What was heard in one sound."""
 
 
 class Recogniser:
@@ -82,15 +73,11 @@ class Recogniser:
             beam_size=beam,
             max_length=min(self._model.max_length, len(prompt) + 8 + round(MOST_TOKENS_A_SECOND * longest_s)),
             suppress_tokens=get_suppressed_tokens(tokenizer, [-1]),
-            return_scores=True,
             sampling_temperature=0,
         )
         tokens = [[token for token in r.sequences_ids[0] if token < tokenizer.eot] for r in results]
         aligned = self._model.find_alignment(tokenizer, tokens, encoded, frames)
-        return tuple(
-            Utterance(_words(rows, tokenizer.language_code), float(r.scores[0]), squeeze(tokenizer.decode(own)))
-            for r, own, rows in zip(results, tokens, aligned, strict=True)
-        )
+        return tuple(_words(rows, tokenizer.language_code) for rows in aligned)
 
     def _features(self, sounds: Sequence[Sound]) -> tuple[NDArray[np.float32], list[int]]:
         """Shape (sounds, mels, frames), filled with zeros at the end; and how many frames each sound has."""
@@ -113,7 +100,7 @@ class Recogniser:
         return Tokenizer(model.hf_tokenizer, model.model.is_multilingual, task="transcribe", language=self.language)
 
 
-def _words(rows: Sequence[dict[str, Any]], language: str) -> tuple[SpokenWord, ...]:
+def _words(rows: Sequence[dict[str, Any]], language: str) -> Utterance:
     """The tokens' rows as words; what follows without a space belongs to the word before, a mark in any case."""
     words: list[SpokenWord] = []
     for row in rows:
@@ -130,9 +117,3 @@ def _words(rows: Sequence[dict[str, Any]], language: str) -> tuple[SpokenWord, .
             last = words[-1]
             words[-1] = replace(last, text=last.text + text.strip(), span=last.span if mark else last.span.hull(span))
     return tuple(word for word in words if any(map(str.isalnum, word.text)))
-
-
-def squeeze(text: str) -> float:
-    """Length over length when compressed; 0 for no text."""
-    written = text.encode()
-    return len(written) / len(zlib.compress(written)) if written else 0.0
