@@ -9,6 +9,9 @@ How to add an output:
 4. Put script text through the escape of the format (``written.py`` holds those that two formats share).
 5. Write a test with a golden file in ``tests/outputs/golden``, and one against something outside the project.
 
+An output whose format may need several files is ``Parts``. One of sound or picture is a ``Recording``: its function
+writes to a path; what is slow to import it reaches through ``lessoncut.render``.
+
 Nothing else: ``outputs.all_outputs`` finds every module here that has an ``OUTPUT``.
 """
 
@@ -16,11 +19,19 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
 
+from lessoncut import files
 from lessoncut.errors import InputError
 from lessoncut.outputs.programme import Clock, Programme
+from lessoncut.progress import Progress, no_progress
+from lessoncut.render.records import Footage
 
-__all__ = ["NotPossible", "Output", "Programme"]
+if TYPE_CHECKING:
+    from lessoncut.render.bench import Bench
+
+__all__ = ["Kind", "NotPossible", "Output", "Parts", "Programme", "Recording", "Written", "footage_of"]
 
 
 class NotPossible(InputError):
@@ -28,19 +39,93 @@ class NotPossible(InputError):
 
 
 @dataclass(frozen=True)
-class Output:
+class Written:
+    """The files that were written, and what the teacher should know of them: sentences."""
+
+    paths: tuple[Path, ...]
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Kind:
     """One kind of file. ``name`` is what the user asks for, ``says`` what it is good for."""
 
     name: str
     says: str
     suffix: str
-    make: Callable[[Programme], str | bytes]
 
     def file_name(self, clock: Clock) -> str:
         """``captions-srt.srt``, or ``captions-srt.take.srt`` on the take's own clock."""
         return f"{self.name}{'.take' if clock == 'take' else ''}{self.suffix}"
 
+    def write(self, programme: Programme, path: Path, bench: Bench | None, progress: Progress = no_progress) -> Written:
+        """Write it, whole or not at all; a recording needs a bench.
+
+        Raises NotPossible, LessonFolderError, TakeError, ToolError.
+        """
+        raise NotImplementedError
+
+
+@dataclass(frozen=True)
+class Output(Kind):
+    """One file whose content is made in memory."""
+
+    make: Callable[[Programme], str | bytes]
+
     def content(self, programme: Programme) -> bytes:
         """The file's bytes. Raises NotPossible."""
         made = self.make(programme)
         return made.encode() if isinstance(made, str) else made
+
+    def write(
+        self,
+        programme: Programme,
+        path: Path,
+        bench: Bench | None,  # noqa: ARG002 - only recordings need it
+        progress: Progress = no_progress,
+    ) -> Written:
+        files.write_whole(path, self.content(programme))
+        progress(1.0)
+        return Written((path,))
+
+
+@dataclass(frozen=True)
+class Parts(Kind):
+    """One text, or several where the format cannot hold it all in one: ``name.edl``, ``name.2.edl`` and so on."""
+
+    make: Callable[[Programme], tuple[str, ...]]
+
+    def write(
+        self,
+        programme: Programme,
+        path: Path,
+        bench: Bench | None,  # noqa: ARG002 - only recordings need it
+        progress: Progress = no_progress,
+    ) -> Written:
+        parts = self.make(programme)
+        names = [path.stem, *(f"{path.stem}.{number}" for number in range(2, len(parts) + 1))]
+        paths = tuple(path.with_name(f"{name}{path.suffix}") for name in names)
+        for part, place in zip(parts, paths, strict=True):
+            files.write_whole(place, part.encode())
+        for stale in set(path.parent.glob(f"{path.stem}.[0-9]*{path.suffix}")) - set(paths):
+            stale.unlink(missing_ok=True)
+        progress(1.0)
+        return Written(paths)
+
+
+@dataclass(frozen=True)
+class Recording(Kind):
+    """Sound or picture, which takes a while; ``make`` writes it."""
+
+    make: Callable[[Programme, Path, Bench, Progress], Written]
+
+    def write(self, programme: Programme, path: Path, bench: Bench | None, progress: Progress = no_progress) -> Written:
+        assert bench
+        return self.make(programme, path, bench, progress)
+
+
+def footage_of(programme: Programme) -> Footage:
+    """What the lesson is cut from. Raises NotPossible where the programme is not the lesson."""
+    if programme.footage is None or not programme.footage.timeline.edits:
+        raise NotPossible("there is no lesson to be cut here", hint="export without --on take")
+    return programme.footage

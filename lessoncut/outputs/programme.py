@@ -11,8 +11,10 @@ from functools import cached_property
 from typing import Literal
 
 from lessoncut.lesson.records import Chapter, Item, Lesson, LessonWord, LineItem
+from lessoncut.matching.findings.records import Finding
 from lessoncut.matching.records import Match
 from lessoncut.outputs.captions import Captions, Utterance, captions
+from lessoncut.render.records import Footage
 from lessoncut.teaching.records import Study
 from lessoncut.timeline.records import ItemMark, Marks, Timeline
 from lessoncut.times import FrameRate, Span
@@ -59,6 +61,9 @@ class Programme:
     """Speech that the lesson does not use: nothing is captioned there."""
     study: Study | None = None
     """What a teacher of pronunciation measures, for the outputs that teach."""
+    footage: Footage | None = None
+    """What the lesson is cut from; None on the take's own clock."""
+    findings: tuple[Finding, ...] = ()
 
     @cached_property
     def captions(self) -> Captions:
