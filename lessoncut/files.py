@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import errno
 import os
+import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from io import RawIOBase
@@ -94,6 +95,9 @@ def _line_end_wanted(path: Path, size: int) -> bytes:
 def sweep(folder: Path) -> None:
     """Take away what killed runs left in ``folder``; only for who holds the lock on it."""
     for part in folder.glob(f"{PART}*"):
+        if part.is_dir():
+            shutil.rmtree(part, ignore_errors=True)
+            continue
         with suppress(OSError):
             part.unlink()
 

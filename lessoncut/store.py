@@ -159,6 +159,11 @@ class LessonFolder:
             return Journal(path)
         return Journal(path, dict(_answers(lines[1:])))
 
+    @property
+    def work_path(self) -> Path:
+        """The folder for what is only needed for a while; what a killed run leaves there is swept away."""
+        return self.path / "work"
+
     def sound_path(self, key: str) -> Path:
         """Where the decoded sound is, or belongs."""
         return self._work(f"sound-{key}.npy")

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from lessoncut import __version__
-from lessoncut.cli import analyzing, deciding, exporting, looking, reviewing
+from lessoncut.cli import analyzing, deciding, exporting, looking, previewing, reviewing
 from lessoncut.cli.running import guarded, session
 
 app = typer.Typer(
@@ -48,6 +48,7 @@ COMMANDS: dict[str, tuple[Callable[..., None], str]] = {
     "redo": (deciding.redo, "lessoncut redo monday"),
     "decisions": (deciding.decisions, "lessoncut decisions monday"),
     "gaps": (looking.gaps, "lessoncut gaps monday --level A2"),
+    "preview": (previewing.preview, "lessoncut preview monday --line 12"),
     "export": (exporting.export, "lessoncut export monday --only captions-webvtt --only gap-sheet"),
     "outputs": (exporting.outputs, "lessoncut outputs"),
     "draft-script": (analyzing.draft_script, "lessoncut draft-script take.mp4 --to script.md"),

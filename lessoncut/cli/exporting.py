@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from enum import Enum
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -11,13 +12,17 @@ import typer
 from lessoncut.cli.options import AsJson, Lesson, open_folder
 from lessoncut.cli.tables import table
 from lessoncut.cli.terminal import answers, note, print_json, showing_progress
+from lessoncut.errors import ChoiceError
 from lessoncut.outputs import all_outputs
 from lessoncut.outputs.base import NotPossible
+from lessoncut.render.records import Loudness, Wishes
 from lessoncut.workflow.export import Exported, wanted
 from lessoncut.workflow.export import export as write_outputs
 from lessoncut.workflow.lesson import paced, pacing_of
 from lessoncut.workflow.opened import opened
 from lessoncut.workflow.studying import Targets, remember_targets, studied, targets_of
+
+QUIETEST_LUFS, LOUDEST_LUFS = -40.0, -5.0
 
 
 class On(Enum):
@@ -34,15 +39,36 @@ Sounds = Annotated[
     str | None,
     typer.Option("--sounds", metavar="NAMES", help="The lesson's target sounds, such as v/w or θ; kept for next time."),
 ]
+Loud = Annotated[
+    str, typer.Option("--loudness", metavar="LUFS", help="-16 for stereo and -19 for mono unless told; off leaves it.")
+]
+HighPass = Annotated[bool, typer.Option("--high-pass", help="Take rumble away from the sound, under 80 Hz.")]
+Prompt = Annotated[
+    bool, typer.Option("--prompt", help="Draw each line and the seconds left into the picture of its gap.")
+]
+WithModel = Annotated[bool, typer.Option("--with-model", help="Begin the practice tracks with the model reading.")]
+Cover = Annotated[
+    Path | None, typer.Option("--cover", metavar="FILE", help="A JPEG or PNG picture for the practice tracks.")
+]
 Clock = Annotated[On, typer.Option("--on", help="Times of the finished lesson, or of the raw take.")]
 
 
 def export(
-    lesson: Lesson, only: Only = None, on: Clock = On.LESSON, sounds: Sounds = None, as_json: AsJson = False
+    lesson: Lesson,
+    only: Only = None,
+    on: Clock = On.LESSON,
+    sounds: Sounds = None,
+    loudness: Loud = "standard",
+    high_pass: HighPass = False,
+    prompt: Prompt = False,
+    with_model: WithModel = False,
+    cover: Cover = None,
+    as_json: AsJson = False,
 ) -> None:
     """Write the finished files: chapters, captions, gap sheet and whatever else `outputs` lists."""
     folder = open_folder(lesson)
     asked_for = wanted(only or ())
+    wishes = Wishes(_loudness(loudness), high_pass, prompt, with_model, None if cover is None else str(cover))
     at_hand = opened(folder)
     for sentence in at_hand.notes:
         note(sentence)
@@ -52,7 +78,7 @@ def export(
     if sounds is not None:
         remember_targets(folder, targets)
     with showing_progress() as stages:
-        done = write_outputs(sheet, study, asked_for, on.value, stages)
+        done = write_outputs(sheet, study, asked_for, on.value, stages, wishes)
     if as_json:
         print_json({"schema": "lessoncut.exports/1", "outputs": [_plainly(one) for one in done]})
     else:
@@ -74,7 +100,25 @@ def outputs(as_json: AsJson = False) -> None:
 
 def print_exports(done: Sequence[Exported]) -> None:
     answers().print(table(["Output", "File"], ([one.output.name, str(one.path or one.why_not)] for one in done)))
+    for one in done:
+        for sentence in one.remarks:
+            note(f"{one.output.name}: {sentence}")
 
 
-def _plainly(one: Exported) -> dict[str, str | None]:
-    return {"name": one.output.name, "path": str(one.path) if one.path else None, "why_not": one.why_not}
+def _loudness(told: str) -> Loudness:
+    if told in ("standard", "off"):
+        return "standard" if told == "standard" else "off"
+    try:
+        lufs = float(told)
+    except ValueError:
+        lufs = 0.0
+    if not QUIETEST_LUFS <= lufs <= LOUDEST_LUFS:
+        raise ChoiceError(
+            f"{told!r} is no loudness", hint=f"off, or LUFS from {QUIETEST_LUFS:g} to {LOUDEST_LUFS:g}, such as -16"
+        )
+    return lufs
+
+
+def _plainly(one: Exported) -> dict[str, object]:
+    path = str(one.path) if one.path else None
+    return {"name": one.output.name, "path": path, "why_not": one.why_not, "remarks": list(one.remarks)}

@@ -2,29 +2,128 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 
 from lessoncut.ffmpeg import run
-from lessoncut.progress import Progress, no_progress
+from lessoncut.progress import Progress, no_progress, part, shares
+from lessoncut.render.bench import Bench, target_lufs
+from lessoncut.render.coding import AAC, write_sound
+from lessoncut.render.encoding import Look, encode, whole_look
+from lessoncut.render.levelling import levelled, remarks
+from lessoncut.render.packets.checking import check_joins, check_packets
+from lessoncut.render.packets.copying import CannotCopy, copy, planned
+from lessoncut.render.packets.joining import join_files
+from lessoncut.render.packets.records import Expected
+from lessoncut.render.records import Footage, Papers
+from lessoncut.render.shots import Strip, shots_of, strips_of
+
+_BITS_A_PIXEL = 0.2
+"""What a visually lossless picture needs at most, about."""
+
+
+def write_film(
+    footage: Footage, papers: Papers, bench: Bench, to: Path, progress: Progress = no_progress
+) -> tuple[str, ...]:
+    """Write the lesson as MP4 and return what the teacher should know. The take must have a picture.
+
+    Raises TakeError, ToolError, LessonFolderError.
+    """
+    bench.check_room(_needed_bytes(footage))
+    hearing, setting, coding, seeing, joining = shares(progress, [15, 10, 10, 60, 5])
+    sounding = bench.sounding(footage, hearing)
+    done = levelled(sounding.sound, target_lufs(footage.wishes, sounding.channels), setting)
+    sound = bench.folder / "sound.m4a"
+    done = write_sound(done, sound, AAC, progress=coding)
+    picture, expected, says = _picture(footage, papers.prompt, bench.folder, seeing)
+    put_together(picture, sound, papers, bench.folder, to, footage.timeline.duration_ms, joining)
+    check_packets(to, expected, footage.timeline.rate)
+    picture.unlink()
+    return (says, *remarks(done, sounding.tone_lufs))
+
+
+def _needed_bytes(footage: Footage) -> int:
+    """The picture twice: in the making, and finished."""
+    width, height = whole_look(footage.take).size
+    encoded = width * height * footage.timeline.frames * _BITS_A_PIXEL / 8
+    files = [footage.take.files[number] for number in footage.files_used]
+    per_ms = sum(file.size_bytes for file in files) / max(1, sum(file.duration_ms for file in files))
+    return int(2 * max(encoded, per_ms * footage.timeline.duration_ms))
+
+
+def _picture(footage: Footage, prompt: str | None, folder: Path, progress: Progress) -> tuple[Path, Expected, str]:
+    """The picture's track, what it must hold, and how it was made."""
+    strips = strips_of(footage.timeline)
+    why = "the prompt is drawn into it"
+    if prompt is None:
+        try:
+            return _copied(footage, strips, folder, part(progress, 0.0, 0.9))
+        except CannotCopy as answer:
+            why = str(answer)
+    path = folder / "picture.mov"
+    expected = _encoded(footage, strips, prompt, folder, path, part(progress, 0.3, 1.0))
+    return path, expected, f"The picture was encoded anew, since {why}."
+
+
+def _copied(footage: Footage, strips: Sequence[Strip], folder: Path, progress: Progress) -> tuple[Path, Expected, str]:
+    """Raises CannotCopy, also where the result does not stand the check."""
+    planning, copying, checking = shares(progress, [1, 7, 2])
+    files, rate, path = footage.take.files, footage.timeline.rate, folder / "copied.mov"
+    plan = planned(files, strips, rate, planning)
+    done = copy(files, plan, rate, path, copying)
+    check_joins(path, files, plan, done, checking)
+    return path, done.expected, (
+        f"The picture was copied: {plan.copied} of {plan.frames} frames are the take's own, untouched; those around "
+        "the cuts and in the gaps were encoded anew."
+    )  # fmt: skip
+
+
+def _encoded(
+    footage: Footage, strips: Sequence[Strip], prompt: str | None, folder: Path, into: Path, progress: Progress
+) -> Expected:
+    drawn = None
+    if prompt is not None:
+        drawn = folder / "prompt.ass"
+        drawn.write_text(prompt, encoding="utf-8")
+    return encoded_track(footage, strips, whole_look(footage.take), folder, into, drawn, progress)
+
+
+def encoded_track(
+    footage: Footage,
+    strips: Sequence[Strip],
+    look: Look,
+    folder: Path,
+    into: Path,
+    prompt: Path | None = None,
+    progress: Progress = no_progress,
+) -> Expected:
+    """A picture track with every shot encoded; ``folder`` holds the shots until they are joined."""
+    shots, rate = shots_of(strips), footage.timeline.rate
+    made = encode(footage.take, rate, shots, folder, look, prompt, progress)
+    expected = join_files(made, [shot.frames for shot in shots], rate, into)
+    for path in made:
+        path.unlink()
+    return expected
 
 
 def put_together(
     picture: Path,
     sound: Path,
-    metadata: Path,
-    captions: Path | None,
-    language: str,
+    papers: Papers,
+    folder: Path,
     to: Path,
     length_ms: int,
     progress: Progress = no_progress,
 ) -> None:
-    """Copy the tracks into one MP4. ``metadata`` is a file in ffmpeg's form, ``captions`` one in SRT; ``language``
-    is ISO 639-2. Captions are there to be switched on. Raises ToolError."""
+    """Copy the tracks into one MP4. Captions are there to be switched on. Raises ToolError."""
+    metadata, captions = folder / "metadata.txt", folder / "captions.srt"
+    metadata.write_text(papers.metadata, encoding="utf-8")
     job: list[str | Path] = ["-i", picture, "-i", sound, "-f", "ffmetadata", "-i", metadata]
     mapped = ["-map", "0:v", "-map", "1:a", "-map_metadata", "2", "-map_chapters", "2", "-c", "copy"]
-    mapped += ["-metadata:s:a:0", f"language={language}"]
-    if captions:
+    mapped += ["-metadata:s:a:0", f"language={papers.language}"]
+    if papers.captions:
+        captions.write_text(papers.captions, encoding="utf-8")
         job += ["-f", "srt", "-i", captions]
-        mapped += ["-map", "3:s", "-c:s", "mov_text", "-metadata:s:s:0", f"language={language}"]
+        mapped += ["-map", "3:s", "-c:s", "mov_text", "-metadata:s:s:0", f"language={papers.language}"]
         mapped += ["-disposition:s:0", "0"]
     run([*job, *mapped, "-movflags", "+faststart", "-f", "mp4", to], length_ms=length_ms, progress=progress)

@@ -27,7 +27,7 @@ MOST_GAIN_DB = 40.0
 
 # When the teacher is told; common practice, no source.
 LOUD_GAIN_DB = 20.0
-NOISY_DB = 30.0
+NOISY_LU = 30.0
 MUCH_LIMITING_DB = 6.0
 
 _BLOCK = RATE_HZ
@@ -104,20 +104,20 @@ def blocks(sound: Chunk, levelling: Levelling) -> Iterator[tuple[Chunk, float]]:
         yield done.sound, done.lowest_gain
 
 
-def remarks(done: Levelled, tone_db: float) -> tuple[str, ...]:
-    """What the teacher should know, in sentences with figures; ``tone_db`` is the room tone's level in the take."""
+def remarks(done: Levelled, tone_lufs: float) -> tuple[str, ...]:
+    """What the teacher should know, in sentences with figures; ``tone_lufs`` is how loud the take's room tone is."""
     says = []
     before, gain_db = done.before, done.levelling.gain_db
     if gain_db >= LOUD_GAIN_DB:
         says.append(
             f"The take is quiet ({before.integrated_lufs:.1f} LUFS): it was raised by {gain_db:.1f} dB, and its room "
-            f"tone with it, to {tone_db + gain_db:.0f} dBFS. Record closer to the microphone or with more gain."
+            f"tone with it, to {tone_lufs + gain_db:.0f} LUFS. Record closer to the microphone or with more gain."
         )
-    distance_db = before.integrated_lufs - tone_db
-    if distance_db < NOISY_DB:
+    distance_lu = before.integrated_lufs - tone_lufs
+    if distance_lu < NOISY_LU:
         says.append(
-            f"The take is noisy: its room tone ({tone_db:.0f} dBFS) lies only {max(0.0, distance_db):.0f} dB under "
-            f"the programme ({before.integrated_lufs:.1f} LUFS); {NOISY_DB:.0f} dB or more is comfortable."
+            f"The take is noisy: its room tone ({tone_lufs:.0f} LUFS) lies only {max(0.0, distance_lu):.0f} LU under "
+            f"the programme ({before.integrated_lufs:.1f} LUFS); {NOISY_LU:.0f} LU or more are comfortable."
         )
     if done.limited_db >= MUCH_LIMITING_DB:
         says.append(

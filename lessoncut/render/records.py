@@ -28,6 +28,9 @@ class Wishes:
     """A JPEG or PNG picture for the practice track."""
 
 
+AS_USUAL = Wishes()
+
+
 @dataclass(frozen=True)
 class Footage:
     """The take and what the lesson plays of it. ``sounding``: all speech and other sounds, in take time and order."""
@@ -35,7 +38,7 @@ class Footage:
     take: Take
     timeline: Timeline
     sounding: tuple[Span, ...]
-    wishes: Wishes = Wishes()
+    wishes: Wishes = AS_USUAL
 
     @property
     def files_used(self) -> frozenset[int]:
@@ -48,3 +51,30 @@ class Footage:
         own = self.take.spans[file]
         inside = (span.clipped(own) for span in self.sounding if span.overlap_ms(own))
         return tuple(Span(span.start_ms - own.start_ms, span.end_ms - own.start_ms) for span in inside)
+
+
+@dataclass(frozen=True)
+class Papers:
+    """What goes into a video beside sound and picture.
+
+    ``metadata`` is in ffmpeg's form, with chapters; ``captions`` in SRT, empty for none; ``prompt`` in ASS, to be
+    drawn into the picture, None for none; ``language`` is ISO 639-2.
+    """
+
+    metadata: str
+    captions: str
+    language: str
+    prompt: str | None = None
+
+
+@dataclass(frozen=True)
+class Tape:
+    """What goes onto a sound file: stretches of lesson frames (half-open), how fast, and what stands beside them.
+
+    ``metadata`` is in ffmpeg's form, with chapters on the file's own clock; ``language`` is ISO 639-2.
+    """
+
+    frames: tuple[tuple[int, int], ...]
+    metadata: str
+    language: str
+    tempo: float = 1.0

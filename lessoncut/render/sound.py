@@ -93,12 +93,13 @@ class _Piece:
 
 def _fade(one: _Piece, other: _Piece) -> int:
     """Half the length of the crossfade between two neighbours; 0 where the sound runs on without a jump."""
-    if _runs_on(one.edit, other.edit):
+    if runs_on(one.edit, other.edit):
         return 0
     return min(_HALF, (one.end - one.start) // 2, (other.end - other.start) // 2)
 
 
-def _runs_on(edit: Edit, following: Edit) -> bool:
+def runs_on(edit: Edit, following: Edit) -> bool:
+    """Whether the sound goes from one edit to the next without a jump."""
     if isinstance(edit, TakeEdit) and isinstance(following, TakeEdit):
         return edit.file == following.file and edit.source_out == following.source_in
     if isinstance(edit, Gap) and isinstance(following, Gap):

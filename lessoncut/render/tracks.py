@@ -7,6 +7,7 @@ more channels are mixed to one, like those that the analysis listens to.
 from __future__ import annotations
 
 from collections.abc import Collection
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
@@ -14,14 +15,18 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from lessoncut.ffmpeg import read, source, target
 from lessoncut.files import cannot_write
 from lessoncut.progress import Progress, no_progress, shares
 from lessoncut.render.loudness import RATE_HZ, Chunk
-from lessoncut.take.decode import timed_pcm
+from lessoncut.take.decode import HOLD_S, timed_pcm
 from lessoncut.take.mix import ChannelTally, Mix
 from lessoncut.take.records import Take, TakeFile
+from lessoncut.times import Span
 
 _FULL_SCALE = np.float32(32_768.0)
+_ENTRY_MS = 500
+"""Decoding begins so much earlier than what is wanted: coders need a run-up."""
 
 
 class Track(Protocol):
@@ -65,12 +70,12 @@ def decoded(take: Take, wanted: Collection[int], folder: Path, progress: Progres
     """
     steps = iter(shares(progress, [take.files[number].duration_ms for number in sorted(wanted)]))
     return tuple(
-        _decoded(file, folder / f"track-{number}.pcm", next(steps)) if number in wanted else _SILENCE
+        _decoded(file, folder / f"track-{number}.pcm", next(steps)) if number in wanted else SILENCE
         for number, file in enumerate(take.files)
     )
 
 
-_SILENCE = FileTrack(np.zeros((0, 1), dtype=np.int16), None)
+SILENCE = FileTrack(np.zeros((0, 1), dtype=np.int16), None)
 
 
 def _decoded(file: TakeFile, into: Path, progress: Progress) -> FileTrack:
@@ -87,6 +92,47 @@ def _decoded(file: TakeFile, into: Path, progress: Progress) -> FileTrack:
     except OSError as error:
         raise cannot_write(into, error) from error
     return FileTrack(recorded, None if channels == 1 or _is_stereo(tally.mix()) else tally.mix())
+
+
+@dataclass(frozen=True)
+class PartTrack:
+    """A stretch of one file's sound, from sample ``first`` on; the rest of it is silent."""
+
+    part: FileTrack
+    first: int
+    length: int
+
+    @property
+    def channels(self) -> int:
+        return self.part.channels
+
+    def __len__(self) -> int:
+        return self.length
+
+    def cut(self, start: int, end: int) -> Chunk:
+        return self.part.cut(start - self.first, end - self.first)
+
+
+def decoded_part(file: TakeFile, wanted: Span) -> PartTrack:
+    """The sound of a stretch of a file, in the file's own time, in memory. Raises TakeError, ToolError."""
+    channels = file.sound.channels
+    first = wanted.start_ms * RATE_HZ // 1000
+    count = wanted.length_ms * RATE_HZ // 1000
+    before_s = max(0, wanted.start_ms - _ENTRY_MS) / 1000
+    entered = {"ss": f"{before_s:.3f}"} if before_s else {}
+    heard = source(Path(file.path), copyts=None, **entered)[f"a:{file.sound.index}"]
+    heard = heard.filter("asetpts", f"PTS-({file.start_ms / 1000:.3f})/TB")
+    placed = heard.filter("aresample", RATE_HZ, **{"async": 1, "min_hard_comp": HOLD_S, "first_pts": first})
+    job = target(placed, format="s16le", ar=RATE_HZ, ac=channels)
+    with closing(read(job, chunk_bytes=count * 2 * channels, blame=file.path)) as chunks:
+        content = next(chunks, b"")
+    samples = np.zeros((count, channels), dtype="<i2")
+    there = np.frombuffer(content, "<i2").reshape(-1, channels)[:count]
+    samples[: len(there)] = there
+    tally = ChannelTally(channels)
+    tally.add(samples)
+    mixed = None if channels == 1 or _is_stereo(tally.mix()) else tally.mix()
+    return PartTrack(FileTrack(samples, mixed), first, file.duration_ms * RATE_HZ // 1000)
 
 
 def _is_stereo(mix: Mix) -> bool:

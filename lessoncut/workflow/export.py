@@ -3,45 +3,71 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from lessoncut import files, outputs
-from lessoncut.outputs import Clock, NotPossible, Output
+from lessoncut import outputs, render
+from lessoncut.outputs import Clock, Kind, NotPossible, Programme
+from lessoncut.outputs.base import Recording
+from lessoncut.progress import Progress, shares
+from lessoncut.render.records import AS_USUAL, Wishes
 from lessoncut.teaching.records import Study
 from lessoncut.workflow.lesson import Paced
+from lessoncut.workflow.opened import check_take_is_there
 from lessoncut.workflow.records import Stages, no_stages
+
+if TYPE_CHECKING:
+    from lessoncut.render.bench import Bench
 
 
 @dataclass(frozen=True)
 class Exported:
-    """One output: where it lies, or why this lesson has no such file."""
+    """One output: where it lies, or why this lesson has no such file; ``remarks`` are sentences for the teacher."""
 
-    output: Output
+    output: Kind
     path: Path | None
     why_not: str | None = None
+    remarks: tuple[str, ...] = ()
 
 
-def wanted(names: Sequence[str]) -> tuple[Output, ...]:
+def wanted(names: Sequence[str]) -> tuple[Kind, ...]:
     """The outputs of these names, or all of them where none is named. Raises ChoiceError."""
     return tuple(dict.fromkeys(map(outputs.named, names))) or outputs.all_outputs()
 
 
 def export(
-    sheet: Paced, study: Study, wanted: Sequence[Output], clock: Clock = "lesson", stages: Stages = no_stages
+    sheet: Paced,
+    study: Study,
+    wanted: Sequence[Kind],
+    clock: Clock = "lesson",
+    stages: Stages = no_stages,
+    wishes: Wishes = AS_USUAL,
 ) -> tuple[Exported, ...]:
-    """Write these outputs into the lesson folder. Raises LessonFolderError."""
-    programme = replace(sheet.on_lesson if clock == "lesson" else sheet.on_take, study=study)
+    """Write these outputs into the lesson folder, quick ones first. Raises LessonFolderError, TakeError, ToolError."""
+    programme = sheet.on_lesson if clock == "lesson" else sheet.on_take
+    programme = replace(programme, study=study)
+    if clock == "lesson":
+        programme = replace(programme, footage=sheet.footage(wishes), findings=sheet.opened.found.findings)
     folder = sheet.opened.folder
-    progress = stages("Writing")
-    done = []
-    with folder.locked():
-        for number, output in enumerate(wanted, start=1):
-            path = folder.output_path(output.file_name(clock))
-            try:
-                files.write_whole(path, output.content(programme))
-                done.append(Exported(output, path))
-            except NotPossible as error:
-                done.append(Exported(output, None, str(error)))
-            progress(number / len(wanted))
-    return tuple(done)
+    recordings = [kind for kind in wanted if isinstance(kind, Recording)]
+    quick = [kind for kind in wanted if not isinstance(kind, Recording)]
+    groups = [("Writing", quick)] if quick else []
+    groups += [(one.name, [one]) for one in recordings]
+    done: dict[str, Exported] = {}
+    with folder.locked(), render.bench_in(folder.work_path) if recordings else nullcontext() as bench:
+        if recordings and clock == "lesson":
+            check_take_is_there(sheet.opened.found.known)
+        for name, kinds in groups:
+            for kind, step in zip(kinds, shares(stages(name), [1] * len(kinds)), strict=True):
+                done[kind.name] = _written(kind, programme, folder.output_path(kind.file_name(clock)), bench, step)
+    return tuple(done[kind.name] for kind in wanted)
+
+
+def _written(kind: Kind, programme: Programme, path: Path, bench: Bench | None, progress: Progress) -> Exported:
+    try:
+        written = kind.write(programme, path, bench, progress)
+    except NotPossible as error:
+        return Exported(kind, None, str(error))
+    return Exported(kind, path, remarks=written.remarks)

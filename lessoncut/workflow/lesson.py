@@ -8,9 +8,12 @@ from lessoncut.lesson.build import build
 from lessoncut.lesson.pacing import Pacing
 from lessoncut.lesson.records import Lesson
 from lessoncut.outputs.programme import Programme, on_lesson, on_take
+from lessoncut.render.records import AS_USUAL, Footage, Wishes
 from lessoncut.store import LessonFolder, Slot
 from lessoncut.timeline.records import Marks, Timeline
+from lessoncut.times import merged
 from lessoncut.workflow.opened import Opened
+from lessoncut.workflow.records import HEARING
 from lessoncut.workflow.sound import Sound
 
 PACING = Slot("pacing", Pacing, chosen=True)
@@ -29,6 +32,14 @@ class Paced:
     @property
     def on_lesson(self) -> Programme:
         return on_lesson(self.lesson, self.timeline, self.marks, self.opened.found.language)
+
+    def footage(self, wishes: Wishes = AS_USUAL) -> Footage:
+        """What the lesson is cut from."""
+        found = self.opened.found
+        hearing = self.opened.folder.read(HEARING, found.hearing_key)
+        speech = [*(reading.cut for reading in found.match.readings), *(aside.span for aside in found.match.asides)]
+        sounds = [*hearing.speech, *(sound.span for sound in hearing.sounds)] if hearing else []
+        return Footage(found.take, self.timeline, merged([*speech, *sounds]), wishes)
 
     @property
     def on_take(self) -> Programme:

@@ -66,15 +66,15 @@ def test_silence_is_left_alone() -> None:
 
 
 def test_quiet_and_noisy_takes_are_told_with_figures() -> None:
-    assert remarks(levelled(programme(0.3), -16.0), tone_db=-60) == ()
-    (says,) = remarks(levelled(programme(0.01), -16.0), tone_db=-90)
+    assert remarks(levelled(programme(0.3), -16.0), tone_lufs=-60) == ()
+    (says,) = remarks(levelled(programme(0.01), -16.0), tone_lufs=-90)
     assert "quiet" in says and "dB" in says and "LUFS" in says
-    (says,) = remarks(levelled(programme(0.3, noise=0.02), -16.0), tone_db=-34)
-    assert "noisy" in says and "-34 dBFS" in says
+    (says,) = remarks(levelled(programme(0.3, noise=0.02), -16.0), tone_lufs=-34)
+    assert "noisy" in says and "-34 LUFS" in says
     spiky = programme(0.1)
     spiky[RATE_HZ : RATE_HZ + 48] = 0.9
-    assert any("turned down" in says for says in remarks(levelled(spiky, -16.0), tone_db=-60))
-    (says,) = remarks(levelled(programme(1.3), None), tone_db=-60)
+    assert any("turned down" in says for says in remarks(levelled(spiky, -16.0), tone_lufs=-60))
+    (says,) = remarks(levelled(programme(1.3), None), tone_lufs=-60)
     assert "true peak" in says
 
 
