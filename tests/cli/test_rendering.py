@@ -1,0 +1,115 @@
+"""``export`` and ``preview`` of sound and picture, on a lesson folder with a take that is really there."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+
+import av
+import numpy as np
+import pytest
+
+from lessoncut.store import LessonFolder
+from lessoncut.take.probe import probe
+from lessoncut.workflow.records import FOUND, KnownTake, Stamp
+from lessoncut.workflow.sound import Sound
+from tests.cli.conftest import Run
+from tests.render import clock
+from tests.render.test_loudness import ebur128
+from tests.workflow.lessons import made_lesson
+
+LENGTH_S = 37
+
+
+@pytest.fixture(scope="module")
+def recorded(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("recorded") / "take.mp4"
+    options = ("-c:v", "libx264", "-g", "25", "-c:a", "aac")
+    return clock.take(path, *options, rate=Fraction(25), length_s=LENGTH_S)
+
+
+@pytest.fixture
+def lesson(tmp_path: Path, recorded: Path) -> LessonFolder:
+    """The lesson made by hand, of a take that plays."""
+    folder = made_lesson(tmp_path / "lesson", tmp_path / "told.mp4")
+    path = tmp_path / "take.mp4"
+    path.write_bytes(recorded.read_bytes())
+    take, status = probe([path]), path.stat()
+    found = folder.read(FOUND)
+    assert found
+    known = KnownTake(take, (Stamp(str(path), status.st_size, status.st_mtime_ns),))
+    folder.write(FOUND, "by hand", replace(found, known=known))
+    sound, quiet = Sound(folder, take), np.full(LENGTH_S * 100, -60, np.float32)
+    np.savez(folder.levels_path(sound.key), voice_db=quiet, hiss_db=quiet)
+    np.save(folder.sound_path(sound.key), np.zeros(take.duration_ms * 16, np.int16))
+    return folder
+
+
+def test_video_and_tracks_are_exported_and_the_teacher_is_told_how(run: Run, lesson: LessonFolder) -> None:
+    names = ["lesson-video", "lesson-sound", "practice-track", "practice-track-mp3", "practice-track-slow"]
+    only = [word for name in names for word in ("--only", name)]
+    done = run("export", lesson.path, *only)
+    assert done.returncode == 0, done.stderr
+    assert "lesson-video: The picture was " in done.stderr
+    files = sorted(path.name for path in (lesson.path / "outputs").iterdir())
+    assert files == ["lesson-sound.m4a", "lesson-video.mp4", "practice-track-mp3.mp3", "practice-track-slow.m4a",
+                     "practice-track.m4a"]  # fmt: skip
+    with av.open(str(lesson.path / "outputs" / "lesson-video.mp4")) as container:
+        assert [stream.type for stream in container.streams][:3] == ["video", "audio", "subtitle"]
+        assert "Welcome" in [chapter["metadata"]["title"] for chapter in container.chapters()]
+    assert not [path for path in (lesson.path / "work").iterdir() if path.name.startswith(".part")]
+
+
+def test_options_reach_the_sound(run: Run, lesson: LessonFolder) -> None:
+    done = run("export", lesson.path, "--only", "lesson-sound", "--loudness", "-24", "--json")
+    assert done.returncode == 0, done.stderr
+    (output,) = json.loads(done.stdout)["outputs"]
+    # The whole take of these tests is noise, and the teacher is told so.
+    assert ["noisy" in sentence for sentence in output["remarks"]] == [True]
+    sound = clock.sound_in(Path(output["path"]))
+    assert ebur128(sound)["I"] == pytest.approx(-24, abs=0.5)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("export", "lesson", "--only", "lesson-sound", "--loudness", "loud"), "'loud' is no loudness"),
+        (("export", "lesson", "--only", "lesson-sound", "--loudness", "3"), "LUFS from -40 to -5"),
+        (("export", "lesson", "--only", "lesson-video", "--on", "take"), "nothing could be written"),
+        (("export", "lesson", "--only", "practice-track", "--cover", "none.png"), "the cover cannot be read"),
+        (("preview", "lesson"), "name a line or a cut"),
+        (("preview", "lesson", "--line", "99"), "plays no line '99'"),
+        (("preview", "lesson", "--cut", "99"), "there is no cut 99"),
+        (("preview", "lesson", "--cut", "0"), "there is no cut 0"),
+    ],
+)
+def test_mistakes_are_told(run: Run, lesson: LessonFolder, arguments: tuple[str, ...], says: str) -> None:
+    done = run(*arguments)
+    assert done.returncode == 2
+    assert says in " ".join(done.stderr.split())
+    outputs = lesson.path / "outputs"
+    assert not outputs.exists() or not list(outputs.iterdir())
+
+
+def test_a_take_that_is_gone_is_told_before_anything_is_made(run: Run, lesson: LessonFolder) -> None:
+    (lesson.path.parent / "take.mp4").unlink()
+    done = run("export", lesson.path, "--only", "lesson-video")
+    assert done.returncode == 2
+    assert "no longer there" in " ".join(done.stderr.split())
+    assert "lessoncut analyze" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("asked", "says"),
+    [(("--line", "3"), "L003 in the"), (("--line", "L004"), "L004 in the repeat"), (("--cut", "1"), "cut 1 of")],
+)
+def test_a_preview_of_a_line_or_a_cut(run: Run, lesson: LessonFolder, asked: tuple[str, ...], says: str) -> None:
+    done = run("preview", lesson.path, *asked)
+    assert done.returncode == 0, done.stderr
+    assert says in done.stderr
+    path = Path(done.stdout.strip())
+    assert path == lesson.path / "outputs" / "preview.mp4"
+    assert 2 < len(clock.pictures(path)) / 25 < 10
+    assert len(clock.sound_in(path)) > 48_000
