@@ -10,7 +10,7 @@ import imageio_ffmpeg
 import numpy as np
 import pyloudnorm
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.signal import butter, sosfilt
 
@@ -80,9 +80,17 @@ def test_one_channel_of_a_full_scale_sine_of_997_hz() -> None:
     assert measure([mono]).integrated_lufs == pytest.approx(-3.01, abs=0.01)
 
 
+def relative_gate(parts: list[tuple[float, float]]) -> float:
+    """Ten below the mean power of the parts, in dB of the same unit as theirs."""
+    power = sum(10 ** (level / 10) * length for level, length in parts) / sum(length for _, length in parts)
+    return 10 * math.log10(power) - 10
+
+
 @settings(max_examples=15, deadline=None)
-@given(st.lists(st.tuples(st.floats(-60, -3), st.floats(1.5, 4)), min_size=3, max_size=6), st.integers(0, 2**32 - 1))
+@given(st.lists(st.tuples(st.floats(-50, -3), st.floats(1.5, 4)), min_size=3, max_size=6), st.integers(0, 2**32 - 1))
 def test_agrees_with_pyloudnorm_on_noise_of_the_voice_band(parts: list[tuple[float, float]], seed: int) -> None:
+    # A part that lies at the relative gate is counted or left out by a hundredth of a unit: no agreement is due there.
+    assume(not any(abs(level - relative_gate(parts)) < 0.7 for level, _ in parts))
     noise = np.random.default_rng(seed)
     band = butter(4, [300, 3000], "bandpass", fs=RATE_HZ, output="sos")
     sound = np.concatenate(
