@@ -45,6 +45,9 @@ class Aligner:
             lm=None,
             samprate=RATE_HZ,
             bestpath=False,
+            beam=1e-100,
+            wbeam=1e-80,
+            pbeam=1e-100,
             loglevel="FATAL",
         )
         self._known: set[str] = set()

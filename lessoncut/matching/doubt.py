@@ -38,20 +38,26 @@ def doubt(
     near: Sequence[int],
 ) -> float:
     """How much speaks against the hypothesis. ``explained`` is all the speech it ought to account for."""
-    words = ground.words_of(candidate)
-    heard = said(words_heard)
-    trust = min(1.0, max(0.25, 1.1 * mean(word.probability for word in words_heard))) if heard else 0.0
     cost = NO_PATH_COST
     if alignment.words:
         cost = max(0.0, (ground.usual_score - SCORE_SLACK - alignment.mean_score) / SCORE_UNIT)
         cost += max(0.0, (POOR_WORD_SCORE - alignment.worst_score) / POOR_WORD_UNIT)
-    if heard:
-        cost += TEXT_WEIGHT * min(1.0, 0.4 + 0.15 * len(heard)) * (1.0 - wording.row_likeness(heard, words)) * trust
     laid = laid_span(alignment) if alignment.words else candidate.stretch
     ratio = max(ground.speech_ms(laid), 40) / ground.expected_ms(candidate.line, candidate.upto)
     cost += LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - LENGTH_SLACK)
     share = _speech_share(ground, alignment, explained) if alignment.words else 1.0
     cost += LEFT_WEIGHT * max(0.0, 0.9 - share)
+    return cost + unasked_doubt(ground, candidate, words_heard, near)
+
+
+def unasked_doubt(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord], near: Sequence[int]) -> float:
+    """What speaks against the hypothesis before the aligner was asked: never more than ``doubt`` says."""
+    cost = 0.0
+    heard = said(words_heard)
+    if heard:
+        trust = min(1.0, max(0.25, 1.1 * mean(word.probability for word in words_heard)))
+        unlike = 1.0 - wording.row_likeness(heard, ground.words_of(candidate))
+        cost += TEXT_WEIGHT * min(1.0, 0.4 + 0.15 * len(heard)) * unlike * trust
     broken_off = not ground.is_full(candidate)
     if broken_off:
         cost += BROKEN_OFF_COST

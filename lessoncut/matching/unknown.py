@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from lessoncut.hearing.records import Alignment
 from lessoncut.matching.attempts import TALK_COST, Attempt, Unscripted
-from lessoncut.matching.doubt import doubt
+from lessoncut.matching.doubt import doubt, unasked_doubt
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
@@ -97,8 +97,8 @@ def name_unknown(
     """The lines found in the groups, and what stays talk or unread speech."""
     near = [_candidate_lines(ground, group[0].span.hull(group[-1].span), attempts) for group in groups]
     options = [
-        {joined: _options(ground, joined, lines) for joined in _joined(group)}
-        for group, (lines, _) in zip(groups, near, strict=True)
+        {joined: _options(ground, joined, lines, expected) for joined in _joined(group)}
+        for group, (lines, expected) in zip(groups, near, strict=True)
     ]
     answers = ground.ask([c for by_stretch in options for mine in by_stretch.values() for c in mine])
     found: list[Attempt] = []
@@ -112,14 +112,19 @@ def name_unknown(
     return found, left
 
 
-def _options(ground: Ground, stretch: Unscripted, lines: Sequence[int]) -> list[Candidate]:
+def _options(ground: Ground, stretch: Unscripted, lines: Sequence[int], near: Sequence[int]) -> list[Candidate]:
+    """What the stretch may be; nothing that would stay talk whatever the aligner said."""
     mine = []
+    least = 0.0 if stretch.words else UNREAD_COST
     for line in lines:
         length = len(ground.spoken_words[line])
         for upto in sorted({length, *range(1, min(length, LONGEST_START + 1))}, reverse=True):
             ratio = stretch.span.length_ms / ground.expected_ms(line, upto)
-            if (0.5 if upto > 1 else 0.25) < ratio < 2.2:
-                mine.append(Candidate(line, upto, stretch.span))
+            candidate = Candidate(line, upto, stretch.span)
+            if (0.5 if upto > 1 else 0.25) < ratio < 2.2 and (
+                least + unasked_doubt(ground, candidate, stretch.words, near) <= TALK_COST
+            ):
+                mine.append(candidate)
     return mine
 
 

@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+import pytest
+
+from lessoncut.hearing.records import Alignment, AlignmentRequest
 from lessoncut.hearing.told import told
 from lessoncut.matching import settle as settling
+from lessoncut.matching import unknown
 from lessoncut.matching.attempts import Settled
+from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
 from tests.matching.sounding import sounding
 
@@ -83,3 +90,29 @@ def test_a_changed_word_that_the_sound_supports_is_kept_as_a_change() -> None:
 def test_a_misheard_word_that_the_sound_does_not_support_is_no_change() -> None:
     heard = PLAIN.replace("five minutes", "nine minutes")
     assert [attempt.changes for attempt in settle(heard, PLAIN).attempts] == [()] * 5
+
+
+TALKED = PLAIN.replace("we have five minutes left ", "...") + (
+    "\n   11.0  okay that was better let me think about the next one  13.5"
+    "\n   14.0  ...  15.0"
+    "\n   15.6  the river  16.1"
+)
+
+
+def test_what_is_not_asked_would_have_changed_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    fewer = settle(TALKED, TALKED)
+    monkeypatch.setattr(unknown, "unasked_doubt", lambda *_: 0.0)
+    assert settle(TALKED, TALKED) == fewer
+
+
+def test_talk_that_was_heard_clearly_is_not_asked_about() -> None:
+    asked: list[AlignmentRequest] = []
+    answer = sounding(TALKED)
+
+    def remembering(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        asked.extend(requests)
+        return answer(requests)
+
+    settling.settle(script(FERRY), told(TALKED), remembering)
+    assert not [request for request in asked if request.window.overlap_ms(Span(11_200, 13_300))]
+    assert [request for request in asked if request.window.overlap_ms(Span(14_200, 14_800))]
