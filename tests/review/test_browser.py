@@ -27,7 +27,7 @@ from tests.review.serving import serving
 
 pytestmark = pytest.mark.browser
 
-AXE = Path(__file__).parents[2] / "node_modules" / "axe-core" / "axe.min.js"
+AXE = Path(__file__).parent / "node_modules" / "axe-core" / "axe.min.js"
 
 
 def decided(page: Any, does: Callable[[], object]) -> None:
@@ -349,7 +349,7 @@ def test_a_hostile_script_is_only_text(window: Any, tmp_path: Path) -> None:
         server.end()
 
 
-@pytest.mark.skipif(not AXE.exists(), reason="needs `npm install`")
+@pytest.mark.skipif(not AXE.exists(), reason="needs `npm install` in tests/review")
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_axe_finds_nothing_serious(page: Any, scheme: str) -> None:
     """axe-core 4 (Deque), with all of its WCAG 2 A and AA rules and its best practices."""

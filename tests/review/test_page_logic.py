@@ -11,22 +11,22 @@ import pytest
 
 import lessoncut.review
 
-ROOT = Path(__file__).parents[2]
+HERE = Path(__file__).parent
 STATIC = Path(lessoncut.review.__file__).parent / "static"
-COMPILER = ROOT / "node_modules" / ".bin" / "tsc"
+COMPILER = HERE / "node_modules" / ".bin" / "tsc"
 
 
 def _run(*command: str) -> None:
-    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, timeout=120, check=False)
+    done = subprocess.run(command, cwd=HERE, capture_output=True, text=True, timeout=120, check=False)
     assert done.returncode == 0, done.stdout + done.stderr
 
 
 @pytest.mark.skipif(not shutil.which("node"), reason="needs Node.js")
 def test_logic() -> None:
-    _run("node", "--test", "tests/review/page/")
+    _run("node", "--test", "page/")
 
 
-@pytest.mark.skipif(not COMPILER.exists(), reason="needs `npm install`")
+@pytest.mark.skipif(not COMPILER.exists(), reason="needs `npm install` in tests/review")
 def test_types() -> None:
     _run(str(COMPILER))
 
