@@ -23,6 +23,10 @@ SPARSE_A_SECOND, DENSE_A_SECOND = 1.5, 9.0
 DENSE_FROM = 4
 LOOP_TIMES = 4
 LONGEST_LOOP = 6
+SQUEEZED_MS = 20
+"""A word this short was not said there: the network gave its text twice and had sound for one of the two."""
+LEAST_SQUEEZED, SQUEEZED_SHARE = 2, 0.6
+LONGEST_TWICE = 12
 VOICED = 0.35
 """Share of a word with speech behind it, below which it is not counted as said."""
 
@@ -98,7 +102,7 @@ def words_of(speech: Sequence[Span], words: Iterable[HeardWord]) -> list[list[He
 
 def loops(words: Sequence[HeardWord]) -> list[HeardWord]:
     """The words of every row of one to six words that is said four times or more on end."""
-    texts = [word.text.strip(".,?!").lower() for word in words]
+    texts = [_bare(word) for word in words]
     found: set[int] = set()
     for length in range(1, LONGEST_LOOP + 1):
         same = [texts[at] == texts[at + length] for at in range(len(texts) - length)]
@@ -111,6 +115,40 @@ def loops(words: Sequence[HeardWord]) -> list[HeardWord]:
                 found.update(range(at - run, at + length))
             run = 0
     return [words[at] for at in sorted(found)]
+
+
+def unlooped(words: Sequence[HeardWord]) -> tuple[HeardWord, ...]:
+    """The words without those that repeat the ones before in no time.
+
+    Of a row given twice on end, with words that take no time, one is kept: the first words of the first, the last
+    words of the second, parted where both together last longest.
+    """
+    row = list(words)
+    at = 0
+    while at < len(row):
+        lengths = range(min(LONGEST_TWICE, (len(row) - at) // 2), 0, -1)
+        length = next((n for n in lengths if _is_squeezed_twice(row[at : at + n], row[at + n : at + 2 * n])), 0)
+        if length:
+            row[at : at + 2 * length] = _one_of(row[at : at + length], row[at + length : at + 2 * length])
+        else:
+            at += 1
+    return tuple(row)
+
+
+def _is_squeezed_twice(first: Sequence[HeardWord], second: Sequence[HeardWord]) -> bool:
+    if [_bare(word) for word in first] != [_bare(word) for word in second]:
+        return False
+    squeezed = sum(word.span.length_ms < SQUEEZED_MS for word in (*first, *second))
+    return squeezed >= max(LEAST_SQUEEZED, SQUEEZED_SHARE * len(first))
+
+
+def _one_of(first: Sequence[HeardWord], second: Sequence[HeardWord]) -> list[HeardWord]:
+    ways = [[*first[:parted], *second[parted:]] for parted in range(len(first) + 1)]
+    return max(ways, key=lambda way: sum(word.span.length_ms for word in way))
+
+
+def _bare(word: HeardWord) -> str:
+    return word.text.strip(".,?!").lower()
 
 
 def worth(span: Span, own: Sequence[HeardWord]) -> float:

@@ -27,13 +27,19 @@ LEAST_GAP = 0.12
 def second_speaker(lines: Sequence[int], voices: Sequence[Voice | None]) -> frozenset[int]:
     """The readings (indices, in time order) that are not the teacher's.
 
-    ``lines`` is each reading's line. The teacher reads every line first, so a reading is compared with her earlier
-    ones of the same line; the first never counts as another's.
+    ``lines`` is each reading's line. A learner echoes: a reading is compared with the teacher's earlier ones of the
+    same line, and only one that follows a reading of its own line can be another's. (Noise in the first reading of a
+    line would else make a second speaker of every later one.)
     """
-    apart = _distances(lines, voices, SURELY_TWO)
+    apart = _echoes(lines, _distances(lines, voices, SURELY_TWO))
     threshold = _threshold([distance for distance in apart if distance is not None])
-    apart = _distances(lines, voices, threshold)
+    apart = _echoes(lines, _distances(lines, voices, threshold))
     return frozenset(at for at, distance in enumerate(apart) if distance is not None and distance > threshold)
+
+
+def _echoes(lines: Sequence[int], apart: Sequence[float | None]) -> list[float | None]:
+    """The distances of those readings that follow a reading of their own line."""
+    return [distance if at and lines[at - 1] == lines[at] else None for at, distance in enumerate(apart)]
 
 
 def _distances(lines: Sequence[int], voices: Sequence[Voice | None], threshold: float) -> list[float | None]:

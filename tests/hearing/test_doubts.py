@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from lessoncut.hearing.doubts import doubtful, in_order, is_odd, loops, on_speech, words_of, worth
+from lessoncut.hearing.doubts import doubtful, in_order, is_odd, loops, on_speech, unlooped, words_of, worth
 from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.times import Span
@@ -108,3 +108,44 @@ def test_too_many_words_for_the_time_are_odd() -> None:
 def test_words_end_where_the_next_begins() -> None:
     words = in_order([_word("b", 1200, 1500), _word("a", 1000, 1400)])
     assert [(word.text, word.span) for word in words] == [("a", Span(1000, 1200)), ("b", Span(1200, 1500))]
+
+
+def _row(text: str) -> tuple[HeardWord, ...]:
+    """Words with their lengths in ms, one after another: "come:200 in:0"."""
+    at_ms, words = 0, []
+    for part in text.split():
+        word, _, length = part.partition(":")
+        words.append(_word(word, at_ms, at_ms + int(length)))
+        at_ms += int(length)
+    return tuple(words)
+
+
+@pytest.mark.parametrize(
+    ("heard", "left"),
+    [
+        # As they came: what was said once is given twice, and the second text has no time.
+        ("I:140 let:200 go:0 I:0 let:40 go:400", "I:140 let:200 go:400"),
+        ("all:160 the:200 same:40 All:0 the:0 same:180 all:0 the:0 same:145", "all:160 the:200 same:180"),
+        (
+            "was:180 not:200 old:560 he:150 was:180 not:200 old:40 he:0 was:0 not:0 old:560",
+            "was:180 not:200 old:560 he:150 was:180 not:200 old:560",
+        ),
+        ("there:220 they:215 go.:420 There:0 they:0 go:275 dry:225", "there:220 they:215 go.:420 dry:225"),
+    ],
+)
+def test_a_row_given_twice_without_time_for_it_is_heard_once(heard: str, left: str) -> None:
+    assert [(w.text, w.span.length_ms) for w in unlooped(_row(heard))] == [
+        (w.text, w.span.length_ms) for w in _row(left)
+    ]
+
+
+@pytest.mark.parametrize(
+    "heard",
+    [
+        "there:220 they:215 go:420 there:200 they:180 go:275",
+        "it:100 won't:0 feel:200",
+        "the:0 river:300 the:0 wind:300",
+    ],
+)
+def test_what_may_have_been_said_twice_stays(heard: str) -> None:
+    assert unlooped(_row(heard)) == _row(heard)

@@ -38,6 +38,10 @@ def test_a_learner_with_a_voice_not_far_from_hers_is_told_by_the_gap() -> None:
     assert second_speaker([0, 1, 0, 0, 1, 1], voices(0.0, 0.0, 0.1, apart, 0.1, apart)) == {3, 5}
 
 
+def test_noise_in_the_first_reading_of_a_line_makes_nobody_of_the_second() -> None:
+    assert second_speaker([0, 1, 2, 0, 1, 2], voices(2.0, 0.0, 0.0, 0.0, 0.1, 0.1)) == frozenset()
+
+
 def test_the_first_reading_of_a_line_is_always_hers_and_no_voice_is_no_verdict() -> None:
     assert second_speaker([0, 1, 1], [Colour(0.0), Colour(9.0), None]) == frozenset()
 
