@@ -25,6 +25,18 @@ def part(whole: Progress, start: float, end: float) -> Progress:
     return step
 
 
+def forward(whole: Progress) -> Progress:
+    """The same, never going back: for work that may begin anew in another way."""
+    furthest = 0.0
+
+    def step(done: float) -> None:
+        nonlocal furthest
+        furthest = max(furthest, done)
+        whole(furthest)
+
+    return step
+
+
 def shares(whole: Progress, weights: Sequence[float]) -> tuple[Progress, ...]:
     """One progress a step; each moves the whole by its share of the weights (all positive)."""
     total = sum(weights)

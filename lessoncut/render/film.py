@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from lessoncut.ffmpeg import run
-from lessoncut.progress import Progress, no_progress, part, shares
+from lessoncut.progress import Progress, forward, no_progress, part, shares
 from lessoncut.render.bench import Bench, target_lufs
 from lessoncut.render.coding import AAC, write_sound
 from lessoncut.render.encoding import Look, encode, whole_look
@@ -53,6 +53,7 @@ def _needed_bytes(footage: Footage) -> int:
 
 def _picture(footage: Footage, prompt: str | None, folder: Path, progress: Progress) -> tuple[Path, Expected, str]:
     """The picture's track, what it must hold, and how it was made."""
+    progress = forward(progress)
     strips = strips_of(footage.timeline)
     why = "the prompt is drawn into it"
     if prompt is None:
