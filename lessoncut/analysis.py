@@ -41,7 +41,9 @@ def analysis(take: Take, script: Script, match: Match, resolved: Resolved, effec
         ],
         "passes": [{"id": item.id, "kind": item.kind, **_edges(item.span)} for item in match.passes],
         "readings": [_reading(reading, reading.id in kept) for reading in match.readings],
-        "unscripted": [{**_edges(aside.span), "words": list(aside.words)} for aside in match.asides],
+        "unscripted": [
+            {**_edges(aside.span), "words": list(aside.words), "held": aside.held} for aside in match.asides
+        ],
         "findings": [_finding(settled) for settled in resolved.settled],
     }
 

@@ -59,8 +59,8 @@ class _Draft:
         self.pick_ups = pick_ups
         self.reading_of = {reading.id: reading for reading in match.readings}
         self.slots = {key: _Filled() for key in self._keys(script)}
-        self.asides: dict[Span, KeptAside] = {}
-        self.talk_out: dict[Span, None] = {aside.span: None for aside in match.asides}
+        self.asides = {aside.span: KeptAside(aside.span, ()) for aside in match.asides if aside.held}
+        self.talk_out: dict[Span, None] = {aside.span: None for aside in match.asides if not aside.held}
         self.starts_out: dict[Span, None] = {}
         self.covers: dict[Span, None] = {}
         self.cuts: dict[str, Span] = {}

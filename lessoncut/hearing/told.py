@@ -9,6 +9,7 @@ One utterance a line: when it starts, what is heard, when it ends, in seconds, t
     12.0  ...                             13.5      speech that gave no words
     20.0  [thanks for watching]           22.0      text with no speech behind it
     25.0  (cough)                         25.3      a sound that is not speech
+    28.0  <vvvv>                          29.2      a sound held for demonstration
 
 Words share their stretch evenly. Each utterance is one span of speech from its first time to its last; what stands
 after the last time is a remark.
@@ -42,8 +43,8 @@ def told(text: str, *, duration_s: float | None = None, language: str = "en") ->
         if whole.start_ms < at_ms:
             raise ValueError(f"not in time order: {line!r}")
         at_ms = whole.end_ms
-        if pieces[0][1].startswith("("):
-            sounds.append(Sound(whole, peak_db=-30.0))
+        if pieces[0][1].startswith(("(", "<")):
+            sounds.append(Sound(whole, peak_db=-30.0, held=pieces[0][1].startswith("<")))
             continue
         invented = pieces[0][1].startswith("[")
         if not invented:
@@ -98,7 +99,7 @@ def written(hearing: Hearing) -> str:
         left = [word for word in left if word not in inside]
         rows.append((span, " ".join(map(_spelt, inside)) or "..."))
     rows += [(word.span, f"[{_spelt(word)}]") for word in left]
-    rows += [(sound.span, "(sound)") for sound in hearing.sounds]
+    rows += [(sound.span, "<held>" if sound.held else "(sound)") for sound in hearing.sounds]
     # Overlaps cannot be told: what lies inside an earlier row is shortened to what sticks out.
     lines: list[str] = []
     at_ms = 0

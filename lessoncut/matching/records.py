@@ -65,10 +65,14 @@ class Pass:
 
 @dataclass(frozen=True)
 class Aside:
-    """Speech outside the script. ``words`` are as heard; ``words`` is empty for speech nobody could read."""
+    """Speech outside the script. ``words`` are as heard; ``words`` is empty for speech nobody could read.
+
+    ``held`` marks a sound held for demonstration ("vvvv"): it has no words, and is meant to be there.
+    """
 
     span: Span
     words: tuple[str, ...]
+    held: bool = False
 
 
 @dataclass(frozen=True)

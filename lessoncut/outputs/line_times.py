@@ -12,7 +12,7 @@ def line_times(programme: Programme) -> str:
     rows = ["start\tend\tline\tpass\ttext"]
     for said in programme.said:
         times = [timestamp(said.span.start_ms), timestamp(said.span.end_ms)]
-        rows.append("\t".join([*times, _line(said), said.mark.pass_kind or "-", one_line(said.text) or "(unread)"]))
+        rows.append("\t".join([*times, _line(said), said.mark.pass_kind or "-", one_line(said.text) or "(no words)"]))
     return "\n".join(rows) + "\n"
 
 

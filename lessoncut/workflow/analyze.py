@@ -77,6 +77,7 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
     from lessoncut.hearing.align import LANGUAGE, Aligner, no_aligner  # these are slow to import
     from lessoncut.hearing.timbre import timbre
     from lessoncut.matching.findings import find
+    from lessoncut.matching.held import with_held
     from lessoncut.matching.match import match
     from lessoncut.script.passage import with_passage
 
@@ -102,7 +103,7 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
         hearing_key=heard.key,
         language=heard.hearing.language,
         engine=heard.hearing.engine,
-        match=followed,
+        match=with_held(followed, heard.hearing.sounds),
         findings=findings,
         remarks=(
             *_language_remark(heard.hearing.language, known_language),

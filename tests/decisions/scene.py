@@ -51,7 +51,8 @@ class Scene:
     @property
     def findings(self) -> tuple[Finding, ...]:
         hearing = Hearing(80_000, "en", "told", (), self.words, self.sounds, -70.0, -20.0)
-        return find(self.script, hearing, self.match)
+        talk = tuple(aside for aside in self.match.asides if not aside.held)  # demonstrations join the match later
+        return find(self.script, hearing, replace(self.match, asides=talk))
 
     def finding(self, kind: str, nth: int = 0) -> Finding:
         return [finding for finding in self.findings if finding.kind == kind][nth]

@@ -26,13 +26,15 @@ def test_a_time_inside_places_a_word() -> None:
 def test_the_notation_of_the_docstring_is_what_it_says() -> None:
     assert module.__doc__ is not None
     example = [line for line in module.__doc__.splitlines() if line.startswith("    ")]
-    assert len(example) == 7
+    assert len(example) == 8
     hearing = told("\n".join(example))
     assert [word.text for word in hearing.words if word.probability < 0.5] == ["reever"]
     assert [word.text for word in hearing.words if word.voiced == 0] == ["thanks", "for", "watching"]
     assert Span(12000, 13500) in hearing.speech
     assert Span(20000, 22000) not in hearing.speech
-    assert [sound.span for sound in hearing.sounds] == [Span(25000, 25300)]
+    assert [(sound.span, sound.held) for sound in hearing.sounds] == [
+        (Span(25000, 25300), False), (Span(28000, 29200), True),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize(
@@ -57,6 +59,7 @@ def test_writing_down_and_telling_again_gives_the_same() -> None:
          4.0  ...  4.5
          5.0  [thanks]  6.0
          7.0  (cough)  7.2
+         7.4  <vvvv>  7.9
          8.0  the ~reever  9.0
     """
     hearing = told(text)

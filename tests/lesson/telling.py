@@ -5,6 +5,7 @@ L001 P1 1000 2200           a full reading; the last one of a line in a pass is 
 L001 P1 1000 1600 partial 2 the line's first two words
 L001 -  1000 2200           outside the passage
 talk 3000 3600 once more    speech outside the script
+held 3000 4200              a sound held for demonstration
 """
 
 from __future__ import annotations
@@ -58,6 +59,8 @@ def told(script: Script, text: str) -> Match:
         name, *rest = row.split()
         if name in ("model", "repeat"):
             passes.append(Pass(rest[0], "model" if name == "model" else "repeat", Span(int(rest[1]), int(rest[2]))))
+        elif name == "held":
+            asides.append(Aside(Span(int(rest[0]), int(rest[1])), (), held=True))
         elif name == "talk":
             asides.append(Aside(Span(int(rest[0]), int(rest[1])), tuple(rest[2:])))
         else:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from lessoncut.decisions.records import BUILT_PASS
+from lessoncut.decisions.records import BUILT_PASS, Subject
 from lessoncut.decisions.subjects import (
     about_added_chapter,
     about_caption,
@@ -373,3 +373,24 @@ def test_every_item_is_in_one_chapter() -> None:
         lesson = lesson_of(Scene(text))
         assert all(chapter.items for chapter in lesson.chapters)
         assert len(lesson.items) == sum(len(chapter.items) for chapter in lesson.chapters)
+
+
+# -- sounds held for demonstration ---------------------------------------------------------------------
+
+DEMONSTRATED = CLEAN.replace("model P1", "held 4800 5600\n    model P1")
+
+
+def test_a_held_sound_plays_where_it_stands_and_has_no_words() -> None:
+    lesson = lesson_of(Scene(DEMONSTRATED))
+    assert told_as(lesson)[:4] == ["L001 - 1000", "L002 - 2900", "talk 4800", "L003 P1 6000"]
+    held = lesson.items[2]
+    assert (held.span, held.words) == (Span(4800, 5600), ())
+    assert held.cut == Span(4720, 5720)
+    assert [chapter.title for chapter in lesson.chapters if held in chapter.items] == ["Welcome"]
+
+
+def test_the_teacher_may_leave_a_held_sound_out_and_take_it_back() -> None:
+    scene = Scene(DEMONSTRATED)
+    about = Subject("aside", span=Span(4800, 5600))
+    assert "talk 4800" not in told_as(lesson_of(scene.decide(about, "leave_out")))
+    assert "talk 4800" in told_as(lesson_of(scene.decide(about, "keep")))

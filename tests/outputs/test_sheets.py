@@ -70,4 +70,4 @@ def test_line_times_are_a_row_an_item_with_tabs_between() -> None:
 
 def test_speech_that_nobody_could_read_is_listed_as_such() -> None:
     content = line_times(programme([said(0, "\x07", 1000, 500)]))
-    assert content.splitlines()[1] == "00:00:01.000\t00:00:01.340\t-\t-\t(unread)"
+    assert content.splitlines()[1] == "00:00:01.000\t00:00:01.340\t-\t-\t(no words)"
