@@ -23,7 +23,8 @@ def with_held(match: Match, sounds: Sequence[Sound]) -> Match:
 
 
 def _demonstrates(sound: Span, match: Match) -> bool:
-    spoken = [*(item.span for item in match.passes), *(item.span for item in (*match.readings, *match.asides))]
+    passes, readings = (item.span for item in match.passes), (item.span for item in match.readings)
+    spoken = [*passes, *readings, *(item.span for item in match.asides)]
     if sound.length_ms < LEAST_MS or any(sound.overlap_ms(span) for span in spoken):
         return False
     kept = [reading for reading in match.readings if reading.kept]
