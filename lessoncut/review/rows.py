@@ -138,7 +138,6 @@ def _reading(reading: Reading, playing: tuple[str, ...], drawn: _Drawn) -> Json:
         "cut": list(cut or (reading.cut.start_ms, reading.cut.end_ms)),
         "moved": cut is not None,
         "caption": drawn.wordings.get(reading.id),
-        "words": [[word.text, word.span.start_ms, word.span.end_ms] for word in reading.words],
     }
 
 

@@ -46,6 +46,13 @@ def test_the_page_loads_nothing_from_elsewhere() -> None:
         assert not re.search(r"https?://|//cdn|@import url", text), path.name
 
 
+def test_every_module_is_asked_for_at_once() -> None:
+    """Else the browser would find them one after the other."""
+    page = (STATIC / "index.html").read_text(encoding="utf-8")
+    asked = re.findall(r'(?:modulepreload" href|src)="/static/(\w+\.js)"', page)
+    assert sorted(asked) == sorted({path.name for path in STATIC.glob("*.js")} - {"types.js"})
+
+
 def test_the_page_has_no_inline_code_or_style() -> None:
     text = (STATIC / "index.html").read_text(encoding="utf-8")
     assert not re.search(r"<style|style=|\son\w+=|<script(?![^>]*\ssrc=)", text)

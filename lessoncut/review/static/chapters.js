@@ -1,6 +1,6 @@
 // The chapters: rename, hide, show, take away one that was added.
 
-/** @import {App} from "./main.js" */
+/** @import {App} from "./app.js" */
 /** @import {Chapter} from "./types.js" */
 import { button, h } from "./dom.js";
 import { clock } from "./logic.js";

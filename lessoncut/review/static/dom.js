@@ -33,7 +33,7 @@ export function button(text, press, with_ = {}, key = "") {
   return h("button", { type: "button", onclick: press, ...with_ }, text, key ? h("kbd", {}, key) : null);
 }
 
-/** @param {HTMLElement} element @param {Record<string, string>} values  CSS properties, custom ones as well */
+/** @template {HTMLElement} Kind @param {Kind} element @param {Record<string, string>} values  CSS properties, custom ones as well */
 export function style(element, values) {
   for (const [name, value] of Object.entries(values)) element.style.setProperty(name, value);
   return element;

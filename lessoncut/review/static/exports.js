@@ -1,6 +1,6 @@
 // The export: what is to be written, how far it is, and a link to each file.
 
-/** @import {App} from "./main.js" */
+/** @import {App} from "./app.js" */
 import { button, h } from "./dom.js";
 
 /** @param {App} app @returns {Node[]} */

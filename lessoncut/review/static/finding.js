@@ -1,8 +1,9 @@
 // The finding in hand: its sentence, what speaks for it, and its choices, the suggested one first.
 
-/** @import {App} from "./main.js" */
+/** @import {App} from "./app.js" */
 /** @import {Finding, Span, Strip} from "./types.js" */
 import { button, h, style } from "./dom.js";
+import { listenToEvidence } from "./listening.js";
 import { clock, seconds } from "./logic.js";
 import { waveform } from "./wave.js";
 
@@ -40,14 +41,13 @@ function evidence(app, strip, number) {
     width: `${(100 * (span[1] - span[0])) / wide}%`,
   });
   const speech = (app.state.take.speech ?? []).filter((span) => span[1] > start && span[0] < end);
-  const listen = () => app.playTake(strip.span[0] - 150, strip.span[1] + 150, strip.title);
   return h(
     "figure",
     { class: "evidence" },
     h(
       "figcaption",
       {},
-      button("Play", listen, { class: "small", "data-name": `evidence-${number}` }, ["a", "s"][number]),
+      button("Play", () => listenToEvidence(app, number), { class: "small", "data-name": `evidence-${number}` }, ["a", "s"][number]),
       h("span", {}, strip.title),
       h("span", { class: "quiet" }, `${clock(strip.span[0])} \u00b7 ${seconds(strip.span[1] - strip.span[0])}`),
     ),

@@ -1,6 +1,6 @@
 // How much time the learners get; the totals change while the controls move, the lesson when they are let go.
 
-/** @import {App} from "./main.js" */
+/** @import {App} from "./app.js" */
 /** @import {Pacing, Totals} from "./types.js" */
 import { button, h } from "./dom.js";
 import { minutes, seconds } from "./logic.js";

@@ -1,6 +1,6 @@
 // The line in hand: its reading, where it is cut, its gap, its caption, and whether a chapter begins there.
 
-/** @import {App} from "./main.js" */
+/** @import {App} from "./app.js" */
 /** @import {AsideRow, Cell, LineRow, Reading} from "./types.js" */
 import { button, h, style } from "./dom.js";
 import { clock, lanes, seconds, within } from "./logic.js";

@@ -1,6 +1,6 @@
 // The whole take in one narrow strip: sections of speech, the passes, the findings, and where the sound is.
 
-/** @import {App} from "./main.js" */
+/** @import {App} from "./app.js" */
 import { byId, h, style } from "./dom.js";
 import { clock, lanes, minutes, nearest } from "./logic.js";
 import { waveform } from "./wave.js";
@@ -11,39 +11,43 @@ export class Overview {
     this.app = app;
     this.place = byId("overview", HTMLElement);
     this.head = h("div", { class: "playhead", hidden: true });
+    this.findings = h("div", { class: "pins" });
+    this.wave = waveform(0, 0);
+    this.length = 0;
     this.place.addEventListener("click", (event) => this.go(event));
   }
 
   render() {
     const { state } = this.app;
     const whole = state.take.duration_ms;
-    /** @param {HTMLElement} element @param {number} start @param {number} [end] */
-    const put = (element, start, end) => style(element, {
-      left: `${(100 * start) / whole}%`,
-      ...(end === undefined ? {} : { width: `${(100 * (end - start)) / whole}%` }),
-    });
+    /** @param {HTMLElement} element @param {number} start @param {number} end */
+    const put = (element, start, end) => style(element, { left: `${(100 * start) / whole}%`, width: `${(100 * (end - start)) / whole}%` });
     const passes = state.passes.filter((pass) => pass.span).map((pass) => {
       const span = /** @type {[number, number]} */ (pass.span);
       return put(h("div", { class: `pass ${pass.kind}` }, h("span", {}, pass.name)), span[0], span[1]);
     });
     const sections = this.sections().map(([title, start, end]) => put(h("div", { class: "part", title }, h("span", { dir: "auto" }, title)), start, end));
-    const findings = state.findings.map((finding) => put(
+    if (whole !== this.length) {
+      this.wave = waveform(0, whole, "unused");
+      this.length = whole;
+    }
+    this.pins();
+    this.place.replaceChildren(h("div", { class: "parts" }, ...sections, ...passes), this.wave, this.findings, this.head, h("span", { class: "length" }, minutes(whole)));
+  }
+
+  /** The findings, each where it stands in the take. */
+  pins() {
+    const { state, finding: inHand } = this.app;
+    this.findings.replaceChildren(...state.findings.map((finding) => style(
       h("button", {
         type: "button",
         tabindex: -1,
-        class: `pin ${finding.decided ? "decided" : "open"}${finding.id === this.app.finding ? " in-hand" : ""}`,
+        class: `pin ${finding.decided ? "decided" : "open"}${finding.id === inHand ? " in-hand" : ""}`,
         "aria-label": `${finding.id}, ${finding.kind_name}, ${finding.decided ? "decided" : "open"}, at ${clock(finding.span[0])}`,
         onclick: () => this.app.hold(finding.id),
       }),
-      (finding.span[0] + finding.span[1]) / 2,
-    ));
-    this.place.replaceChildren(
-      h("div", { class: "parts" }, ...sections, ...passes),
-      waveform(0, whole),
-      h("div", { class: "pins" }, ...findings),
-      this.head,
-      h("span", { class: "length" }, minutes(whole)),
-    );
+      { left: `${(50 * (finding.span[0] + finding.span[1])) / state.take.duration_ms}%` },
+    )));
   }
 
   /** Where the lines of each section outside the passage stand in the take. @returns {[string, number, number][]} */

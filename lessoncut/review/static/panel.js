@@ -1,6 +1,6 @@
 // The side panel: the finding in hand, the line in hand, the gaps, the chapters, the export.
 
-/** @import {App} from "./main.js" */
+/** @import {App} from "./app.js" */
 import { byId, h } from "./dom.js";
 import { chaptersView } from "./chapters.js";
 import { exportView } from "./exports.js";

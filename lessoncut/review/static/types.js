@@ -13,7 +13,6 @@
  * @property {Span} cut
  * @property {boolean} moved
  * @property {string | null} caption
- * @property {Word[]} words
  */
 
 /**

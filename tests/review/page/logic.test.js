@@ -3,14 +3,16 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
+import { KEYS, actionOf } from "../../../lessoncut/review/static/keys.js";
 import {
-  KEYS, NARROWEST, actionOf, aroundJoin, cellLength, clock, columnWidth, columns, editAt, lanes, left, longest, minutes,
-  nearest, nextFinding, placeOf, readPeaks, scale, seconds, step, stops, takeAt,
+  NARROWEST, aroundJoin, cellLength, clock, columnWidth, editAt, lanes, left, longest, minutes, nearest, nextFinding,
+  placeOf, scale, seconds, step, stops, takeAt,
 } from "../../../lessoncut/review/static/logic.js";
+import { columns, readPeaks } from "../../../lessoncut/review/static/peaks.js";
 
 const gap = { kind: "repeat", recorded_ms: 1500, wanted_ms: 3000, gap_ms: 3000, clamped: false };
 const reading = (id, start, end, plays, kind = "full") => ({
-  id, kind, plays, pass: "P1", span: [start, end], cut: [start - 60, end + 90], moved: false, caption: null, words: [],
+  id, kind, plays, pass: "P1", span: [start, end], cut: [start - 60, end + 90], moved: false, caption: null,
 });
 const cell = (pass, readings, plays = [], lent = []) => ({
   pass, readings, lent, source: "take", missing: false, silent: false, borrowable: [], plays, findings: [],

@@ -1,0 +1,178 @@
+// What stands in the sheet's rows: readings as strips of their sound, gaps to scale, empty slots.
+
+/** @import {App} from "./app.js" */
+/** @import {Lane, Stop} from "./logic.js" */
+/** @import {AsideRow, Cell, LineRow, Played} from "./types.js" */
+import { button, h, style } from "./dom.js";
+import { clock, gapLength, lanes, seconds } from "./logic.js";
+import { waveform } from "./wave.js";
+
+const MARKS = {
+  plays: ["\u2713", "kept"],
+  lent: ["\u21b3", "borrowed"],
+  unused: ["\u25cb", "not used"],
+  broken: ["\u25d1", "broken off"],
+};
+const SOURCES = { take: "", borrowed: "borrowed", picked_up: "picked up", built: "from the model reading" };
+const MOST_GAP_MS = 60_000;
+
+/** The name by which a place is found on the page. @param {Stop} stop */
+export function nameOf(stop) {
+  return `${stop.row} ${stop.cell} ${stop.lane}`;
+}
+
+/** @param {App} app @param {number} section @param {number} columns */
+export function headingRow(app, section, columns) {
+  const { title, passage } = app.state.sections[section];
+  return h("tr", { role: "row", class: "section" }, h("th", { role: "rowheader", "aria-colspan": columns + 1 }, h("span", { dir: "auto" }, title), h("small", {}, passage ? "the passage" : "read once")));
+}
+
+/** @param {App} app @param {LineRow} row @param {number} at @param {number} columns */
+export function lineRow(app, row, at, columns) {
+  const across = row.cells.length === 1 && columns > 1;
+  const cells = row.cells.map((cell, column) => h(
+    "td",
+    { role: "cell", class: across ? "across" : "", "aria-colspan": across ? columns : null },
+    cellOf(app, row, cell, { row: at, cell: column, lane: 0 }),
+  ));
+  const most = Math.max(1, ...row.cells.map((cell) => lanes(cell).length));
+  return style(
+    h(
+      "tr",
+      { role: "row", class: "line", "data-row": row.id },
+      h("th", { role: "rowheader", class: "text" }, h("span", { class: "number" }, row.id.replace(/^L0*/, "")), h("span", { class: "words", dir: "auto" }, row.text)),
+      ...cells,
+    ),
+    { "--lanes": String(most) },
+  );
+}
+
+/** @param {App} app @param {AsideRow} row @param {number} at @param {number} columns */
+export function asideRow(app, row, at, columns) {
+  const [sign, word] = row.plays ? MARKS.plays : ["\u25cb", "left out"];
+  const says = row.words || "Speech that nobody could read";
+  const label = `Talk outside the script, ${word}, at ${clock(row.span[0])}: ${says}`;
+  const sound = strip(app, { row: at, cell: 0, lane: 0 }, row.span, label, row.plays ? "plays" : "unused");
+  return h(
+    "tr",
+    { role: "row", class: "aside", "data-row": row.id },
+    h("th", { role: "rowheader", class: "text" }, h("span", { class: "words", dir: "auto" }, `\u201c${says}\u201d`), h("small", {}, "not in the script")),
+    h("td", { role: "cell", class: "across", "aria-colspan": columns }, h("div", { class: "lane" }, h("div", { class: "piece" }, sound)), mark(app, sign, word, row.span, row.findings)),
+  );
+}
+
+/** @param {App} app @param {LineRow} row @param {Cell} cell @param {Stop} stop */
+function cellOf(app, row, cell, stop) {
+  const all = lanes(cell);
+  const out = h("div", { class: "cell" });
+  all.forEach((lane, number) => out.append(...laneOf(app, row, cell, lane, { ...stop, lane: number }, all.length)));
+  if (!cell.silent && all.length) return out;
+  if (all.some((lane) => lane.reading.kind === "full")) {
+    out.append(h("p", { class: "silent" }, "\u2205 left out of the lesson"));
+    return out;
+  }
+  const where = app.state.passes.find((pass) => pass.id === cell.pass)?.name.toLowerCase();
+  out.append(h(
+    "button",
+    { type: "button", class: "slot", tabindex: -1, "data-stop": all.length ? null : nameOf({ ...stop, lane: -1 }), onclick: () => app.choose({ ...stop, lane: all.length ? 0 : -1 }, true) },
+    h("strong", {}, where ? `Not read in the ${where}` : "Not read"),
+    h("span", {}, cell.findings.length ? "press to choose: borrow, add a pick-up, leave out" : "left out of the lesson; press to add a pick-up"),
+  ));
+  return out;
+}
+
+/** @param {App} app @param {LineRow} row @param {Cell} cell @param {Lane} lane @param {Stop} stop @param {number} count */
+function laneOf(app, row, cell, lane, stop, count) {
+  const { reading } = lane;
+  const [sign, plain] = MARKS[lane.mark];
+  const word = lane.mark === "lent" || (lane.mark === "plays" && cell.source !== "take") ? SOURCES[cell.source] || plain : plain;
+  const pass = app.state.passes.find((one) => one.id === cell.pass)?.name ?? "Reading";
+  const label = `${row.text.slice(0, 120)} \u2013 ${pass}, reading ${stop.lane + 1} of ${count}, ${word}, ${seconds(reading.span[1] - reading.span[0])}, at ${clock(reading.span[0])}`;
+  const line = h("div", { class: "lane" });
+  lane.pieces.forEach((piece, number) => {
+    line.append(h("div", { class: "piece" }, strip(app, stop, piece.speech, label, lane.mark, number > 0)));
+    if (piece.played?.gap.kind === "repeat") line.append(gapOf(app, row, piece.played));
+  });
+  return [line, mark(app, sign, word, reading.span, about(app, cell, lane), reading.moved)];
+}
+
+/** The findings about this reading; one that is about none of them stands where the line plays. @param {App} app @param {Cell} cell @param {Lane} lane */
+function about(app, cell, lane) {
+  const here = new Set(cell.readings.map((reading) => reading.id));
+  return cell.findings.filter((id) => {
+    const reading = app.state.findings.find((one) => one.id === id)?.reading;
+    return reading && here.has(reading) ? reading === lane.reading.id : lane.mark === "plays" || lane.mark === "lent";
+  });
+}
+
+/** @param {App} app @param {string} sign @param {string} word @param {[number, number]} span @param {string[]} findings @param {boolean} [moved] */
+function mark(app, sign, word, span, findings, moved = false) {
+  const open = findings.filter((id) => app.state.findings.some((one) => one.id === id && !one.decided));
+  return h(
+    "p",
+    { class: "mark" },
+    h("span", { class: "sign", "aria-hidden": "true" }, sign),
+    ` ${word} \u00b7 ${seconds(span[1] - span[0])}`,
+    moved ? " \u00b7 edge moved" : null,
+    ...open.map((id) => button(`${id} open`, () => app.hold(id), { class: "flag", tabindex: -1 })),
+  );
+}
+
+/** @param {App} app @param {Stop} stop @param {[number, number]} span @param {string} label @param {string} kind @param {boolean} [later] */
+function strip(app, stop, span, label, kind, later = false) {
+  const element = h(
+    "button",
+    {
+      type: "button",
+      class: `strip ${kind}`,
+      tabindex: -1,
+      "aria-label": label,
+      "data-stop": later ? null : nameOf(stop),
+      "data-part-of": nameOf(stop),
+      "data-from": "take",
+      "data-start": span[0],
+      "data-end": span[1],
+      onclick: () => app.press(stop),
+    },
+    waveform(span[0], span[1], kind === "plays" || kind === "lent" ? "kept" : "unused"),
+  );
+  return style(element, { "--ms": String(span[1] - span[0]) });
+}
+
+/** The learner's time, to scale: what was recorded over what is wanted. @param {App} app @param {LineRow} row @param {Played} played */
+function gapOf(app, row, played) {
+  const { gap } = played;
+  const wanted = h("div", { class: "wanted" }, h("span", {}, `gap ${seconds(gap.gap_ms)}${gap.own ? " \u270e" : gap.clamped ? " at most" : ""}`), grip(app, row, played));
+  const recorded = gap.recorded_ms === null
+    ? h("div", { class: "recorded none" }, h("span", {}, "no pause here"))
+    : h("div", { class: "recorded" }, h("span", {}, `pause ${seconds(gap.recorded_ms)}`));
+  style(wanted, { "--ms": String(gap.gap_ms) });
+  style(recorded, { "--ms": String(gap.recorded_ms ?? 0) });
+  const out = h("div", { class: "gap", "data-from": "lesson", "data-start": played.lesson[1], "data-end": played.lesson[1] + gap.gap_ms }, recorded, wanted);
+  return style(out, { "--ms": String(gapLength(played)) });
+}
+
+/** The end of a gap, to be dragged. By keyboard its length is typed. @param {App} app @param {LineRow} row @param {Played} played */
+function grip(app, row, played) {
+  const handle = h("span", { class: "grip", title: "Drag to change this line's gap" });
+  handle.addEventListener("pointerdown", (event) => {
+    event.preventDefault();
+    handle.setPointerCapture(event.pointerId);
+    const bar = /** @type {HTMLElement} */ (handle.parentElement);
+    const text = /** @type {HTMLElement} */ (bar.firstElementChild);
+    let ms = played.gap.gap_ms;
+    /** @param {PointerEvent} moved */
+    const move = (moved) => {
+      ms = Math.min(MOST_GAP_MS, Math.max(0, Math.round((played.gap.gap_ms + (moved.clientX - event.clientX) / app.sheet.perMs) / 100) * 100));
+      style(bar, { "--ms": String(ms) });
+      text.textContent = `gap ${seconds(ms)}`;
+    };
+    const end = () => {
+      handle.removeEventListener("pointermove", move);
+      if (ms !== played.gap.gap_ms) app.decide({ about: { kind: "gap", line: row.id }, choice: "set", value: ms });
+    };
+    handle.addEventListener("pointermove", move);
+    handle.addEventListener("pointerup", end, { once: true });
+  });
+  return handle;
+}
