@@ -75,11 +75,8 @@ def main() -> None:
         ("zoom frame", zooms),
     ):
         print(f"{says}: {_figures(values)}")
-    for says, count, before, after in (
-        ("scroll", len(scrolls), *busy[:2]),
-        ("zoom", len(zooms), *busy[1:]),
-    ):
-        print(f"processor time of the main thread, all its work, for one {says} frame: {(after - before) / count:.1f} ms")
+    for name, count, spent_ms in (("scroll", len(scrolls), busy[1] - busy[0]), ("zoom", len(zooms), busy[2] - busy[1])):
+        print(f"processor time of the main thread, all its work, for one {name} frame: {spent_ms / count:.1f} ms")
 
 
 def _scroll(page: Any) -> None:
