@@ -18,7 +18,7 @@ from lessoncut.hearing.voice import voice_probabilities
 from lessoncut.progress import Progress, no_progress, shares
 from lessoncut.take.levels import Levels
 from lessoncut.take.samples import PER_MS, Samples
-from lessoncut.times import Span
+from lessoncut.times import Span, SpanIndex
 
 LANGUAGE = "en"
 """Of a take in which nothing is said."""
@@ -75,6 +75,7 @@ def hear(
         sounds=tuple(sound for sound in sounds if sound.span not in whispers),
         floor_db=round(speech.floor_db, 1),
         speech_db=round(speech.speech_db, 1),
+        breaks=tuple(pause for pause in speech.breaks if SpanIndex(spans).meeting(pause)),
     )
 
 

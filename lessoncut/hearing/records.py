@@ -48,6 +48,8 @@ class Hearing:
     """Room tone, dBFS (RMS)."""
     speech_db: float
     """Middle level of speech, dBFS (RMS)."""
+    breaks: tuple[Span, ...] = ()
+    """Moments of room tone inside a span of speech, too short for a pause: a closure, or where a reading broke off."""
 
 
 @dataclass(frozen=True)

@@ -25,6 +25,9 @@ QUIET = 0.1
 """Where it is lower than this all around, nobody speaks and the level is the room's."""
 LEAST_PAUSE_MS = 250
 LEAST_SPEECH_MS = 60
+LEAST_BREAK_MS = 50
+UNLIKELY = 0.25
+"""In a break the network is, for a moment, less sure than this."""
 REACH_MS = 300
 """How far speech may go on around what the network marks: soft first and last consonants."""
 CONSONANT_GAP_MS = 180
@@ -45,11 +48,12 @@ _QUIET_MARGIN_MS = 200
 class Speech:
     """``spans`` hold no pause of room tone as long as ``LEAST_PAUSE_MS``; ``sounds`` overlap none of them.
 
-    ``likely`` is the network's highest probability inside each span.
+    ``likely`` is the network's highest probability inside each span; ``breaks`` are moments of room tone inside them.
     """
 
     spans: tuple[Span, ...]
     likely: tuple[float, ...]
+    breaks: tuple[Span, ...]
     sounds: tuple[Sound, ...]
     floor_db: float
     speech_db: float
@@ -59,7 +63,7 @@ def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -
     """Speech and other sounds in a take."""
     frames = len(levels.voice_db)
     if not frames:
-        return Speech((), (), (), FLOOR_DB, FLOOR_DB)
+        return Speech((), (), (), (), FLOOR_DB, FLOOR_DB)
     likely = _by_frame(probabilities, frames)
     quiet = ~binary_dilation(likely >= QUIET, iterations=_QUIET_MARGIN_MS // HOP_MS)
     over = heights(levels, quiet)
@@ -74,6 +78,7 @@ def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -
     return Speech(
         spans,
         tuple(round(float(likely[frames_of(span)].max()), 3) for span in spans),
+        _breaks(over, likely, spoken),
         tuple(sorted([*strays, *shown], key=lambda sound: sound.span)),
         float(np.median(over.floor)),
         speech_db,
@@ -100,6 +105,11 @@ def _speech_spans(over: Heights, marked: Mask, allowed: Mask) -> tuple[Span, ...
     consonants = [run for run in pieces if _is_consonant(run, over) and any(run.overlap_ms(span) for span in beside)]
     spans = merged([*certain, *consonants], bridge_ms=bridge_ms)
     return runs(mask(spans, len(allowed)) & allowed)
+
+
+def _breaks(over: Heights, likely: Probabilities, spoken: Mask) -> tuple[Span, ...]:
+    still = [run for run in runs(spoken & ~over.active) if run.length_ms >= LEAST_BREAK_MS]
+    return tuple(run for run in still if likely[frames_of(run)].min() < UNLIKELY)
 
 
 def _reached(marked: Mask) -> Mask:

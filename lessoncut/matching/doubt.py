@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from statistics import mean
 
 from lessoncut import wording
@@ -27,6 +28,9 @@ LENGTH_SLACK = 0.35
 LEFT_WEIGHT = 3.0
 BROKEN_OFF_COST = 0.6
 UNLIKELY_PLACE_COST = 0.8
+CUT_COST, SURE_WORD = 0.1, 0.6
+HEARD_WELL, FEW_WORDS = 0.85, 2
+"""Likeness from which words count as heard, and how many there must be."""
 
 
 def doubt(
@@ -38,16 +42,34 @@ def doubt(
     near: Sequence[int],
 ) -> float:
     """How much speaks against the hypothesis. ``explained`` is all the speech it ought to account for."""
-    cost = NO_PATH_COST
+    sound = NO_PATH_COST
     if alignment.words:
-        cost = max(0.0, (ground.usual_score - SCORE_SLACK - alignment.mean_score) / SCORE_UNIT)
-        cost += max(0.0, (POOR_WORD_SCORE - alignment.worst_score) / POOR_WORD_UNIT)
+        cut = _is_cut(ground, candidate, words_heard)
+        judged = replace(alignment, words=alignment.words[:-1]) if cut else alignment
+        sound = max(0.0, (ground.usual_score - SCORE_SLACK - judged.mean_score) / SCORE_UNIT)
+        sound += max(0.0, (POOR_WORD_SCORE - judged.worst_score) / POOR_WORD_UNIT)
     laid = laid_span(alignment) if alignment.words else candidate.stretch
     ratio = max(ground.speech_ms(laid), 40) / ground.expected_ms(candidate.line, candidate.upto)
-    cost += LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - LENGTH_SLACK)
+    cost = LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - LENGTH_SLACK)
     share = _speech_share(ground, alignment, explained) if alignment.words else 1.0
     cost += LEFT_WEIGHT * max(0.0, 0.9 - share)
-    return cost + unasked_doubt(ground, candidate, words_heard, near)
+    if heard_well(ground.words_of(candidate), words_heard):
+        # Then a poor path is no worse than none.
+        sound = min(sound, NO_PATH_COST)
+    return sound + cost + unasked_doubt(ground, candidate, words_heard, near)
+
+
+def heard_well(words: Sequence[str], words_heard: Sequence[HeardWord]) -> bool:
+    """Whether these words were heard, and hardly any other."""
+    heard = said(words_heard)
+    return len(heard) >= FEW_WORDS and wording.row_likeness(heard, words) >= HEARD_WELL
+
+
+def _is_cut(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord]) -> bool:
+    """Whether a line breaks off in a word that the recogniser made something of."""
+    broken_off = not ground.is_full(candidate) and candidate.upto >= FEW_WORDS
+    few = FEW_WORDS <= len(words_heard) <= candidate.upto
+    return broken_off and few and words_heard[-1].probability < SURE_WORD
 
 
 def unasked_doubt(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord], near: Sequence[int]) -> float:
@@ -57,6 +79,8 @@ def unasked_doubt(ground: Ground, candidate: Candidate, words_heard: Sequence[He
     if heard:
         trust = min(1.0, max(0.25, 1.1 * mean(word.probability for word in words_heard)))
         unlike = 1.0 - wording.row_likeness(heard, ground.words_of(candidate))
+        if _is_cut(ground, candidate, words_heard):
+            unlike = min(unlike, CUT_COST + 1.0 - wording.row_likeness(heard[:-1], ground.words_of(candidate)[:-1]))
         cost += TEXT_WEIGHT * min(1.0, 0.4 + 0.15 * len(heard)) * unlike * trust
     broken_off = not ground.is_full(candidate)
     if broken_off:

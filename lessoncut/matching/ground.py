@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord, Hearing
 from lessoncut.matching.lay import Ask, Candidate
 from lessoncut.script.records import Script
-from lessoncut.times import Span, SpanIndex
+from lessoncut.times import Span, SpanIndex, without
 
 DEFAULT_SYLLABLE_MS = 230.0
 DEFAULT_SCORE = -15.0
 """Mean score of a line that was said; noise and a voice unlike the aligner's lower it for the whole take."""
 CONTEXT_MS = 150
 """Sound given to the aligner on either side of a stretch, where no other speech stands."""
+LEAST_SHARED = 3
 BESIDE_MS = 80
 """What a line lasts beyond its syllables."""
 
@@ -47,13 +50,48 @@ class Ground:
     def _speech(self) -> SpanIndex:
         return SpanIndex(self.hearing.speech)
 
+    @cached_property
+    def _sounding(self) -> SpanIndex:
+        """Speech without the moments of room tone inside it."""
+        return SpanIndex([p for s in self.hearing.speech for p in without(s, self._breaks.meeting(s))])
+
+    @cached_property
+    def _breaks(self) -> SpanIndex:
+        return SpanIndex(self.hearing.breaks)
+
     def speech(self, span: Span) -> tuple[Span, ...]:
         """The speech spans that the span meets."""
         return self._speech.meeting(span)
 
+    def holes(self, span: Span) -> tuple[Span, ...]:
+        """The pauses, and moments of room tone, inside the span."""
+        pauses = [Span(a.end_ms, b.start_ms) for a, b in pairwise(self.speech(span))]
+        return tuple(
+            sorted(
+                hole
+                for hole in (*pauses, *self._breaks.meeting(span))
+                if hole.start_ms > span.start_ms and hole.end_ms < span.end_ms
+            )
+        )
+
     def speech_ms(self, span: Span) -> int:
         """How much of the span is speech."""
         return sum(piece.overlap_ms(span) for piece in self.speech(span))
+
+    @cached_property
+    def _lines_with(self) -> dict[str, set[int]]:
+        found: dict[str, set[int]] = {}
+        for line, words in enumerate(self.spoken_words):
+            for word in words:
+                found.setdefault(word, set()).add(line)
+        return found
+
+    def lines_like(self, heard: Sequence[HeardWord]) -> list[int]:
+        """The lines that share half their different words with what was heard, those of some length."""
+        shared = Counter(line for word in set(said(heard)) for line in self._lines_with.get(word, ()))
+        return sorted(
+            line for line, count in shared.items() if count >= max(LEAST_SHARED, len(set(self.spoken_words[line])) / 2)
+        )
 
     def expected_ms(self, line: int, upto: int) -> float:
         """How long the line's first ``upto`` words take at her pace."""
@@ -67,8 +105,8 @@ class Ground:
 
     def window(self, stretch: Span) -> Span:
         """The stretch with context on both sides, as far as no other speech stands there."""
-        earliest = self._speech.last_end_ms(stretch.start_ms)
-        latest = self._speech.next_start_ms(stretch.end_ms, self.hearing.duration_ms)
+        earliest = self._sounding.last_end_ms(stretch.start_ms)
+        latest = self._sounding.next_start_ms(stretch.end_ms, self.hearing.duration_ms)
         start_ms, end_ms = stretch.start_ms - CONTEXT_MS, stretch.end_ms + CONTEXT_MS
         return Span(max(earliest, start_ms), max(stretch.end_ms, min(latest, end_ms)))
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
-from statistics import median
+from statistics import mean, median
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, HeardWord
@@ -25,6 +25,10 @@ from lessoncut.times import Span
 LOST_WORD_COST = 0.8
 """For a heard word that the hypothesis has no place for."""
 RESTART_GAIN = -0.5
+LEAST_REST = 0.7
+"""Of the time a line takes; less sound does not hold the whole of it."""
+LOWER, LOWER_START = 3.0, 35.0
+"""How far below the usual score a line may lie that was begun anew, and its first words: unsaid ones lie 60 lower."""
 RUNS_ON_MS = 250
 TALK_BESIDE_COST = 1.5
 """For talk that goes on from a line, or into one, without a pause: more likely the line itself, misheard."""
@@ -81,7 +85,8 @@ def lay_lines(ground: Ground, pieces: Sequence[Piece]) -> tuple[Ground, list[Att
         talk_left = 0.0 if piece is pieces[at] else TALK_BESIDE_COST
         if other.doubt < attempts[at].doubt + talk_left and (piece is pieces[at] or other.full):
             attempts[at] = other
-    return ground, [attempt for attempt in attempts.values() if attempt.doubt <= HEARD_LINE_COST]
+    believed = [attempt for attempt in attempts.values() if attempt.doubt <= HEARD_LINE_COST]
+    return ground, _with_starts(ground, believed)
 
 
 def _with_talk_beside(ground: Ground, pieces: Sequence[Piece], at: int) -> Piece:
@@ -167,7 +172,7 @@ def _best(ground: Ground, piece: Piece, looks: Sequence[Candidate], answers: dic
     best: tuple[float, Candidate, Alignment] | None = None
     for candidate in looks:
         alignment = answers[candidate]
-        heard = [word for word in piece.words if word.span.overlap_ms(candidate.stretch)]
+        heard = [word for word in piece.words if _is_inside(word, candidate.stretch)]
         lost = said([word for word in piece.words if word not in heard])
         cost = doubt(ground, candidate, alignment, candidate.stretch, heard, ()) + (0.0 if heard else 3.0)
         cost += RESTART_GAIN if lost and _restarts(ground, candidate, alignment, lost) else LOST_WORD_COST * len(lost)
@@ -181,6 +186,11 @@ def _best(ground: Ground, piece: Piece, looks: Sequence[Candidate], answers: dic
     return laid(ground, candidate, alignment, piece, cost)
 
 
+def _is_inside(word: HeardWord, stretch: Span) -> bool:
+    """Even where the recogniser gave it no time of its own."""
+    return bool(word.span.overlap_ms(stretch)) or stretch.contains(word.span.start_ms)
+
+
 def _restarts(ground: Ground, candidate: Candidate, alignment: Alignment, lost: Sequence[str]) -> bool:
     """Whether the whole line stands in the stretch, and what was heard outside it is only its beginning.
 
@@ -191,6 +201,47 @@ def _restarts(ground: Ground, candidate: Candidate, alignment: Alignment, lost: 
         return False
     clear = alignment.mean_score >= ground.usual_score - SCORE_SLACK
     return clear and wording.row_likeness(lost, words[: len(lost)]) >= 0.6
+
+
+def _with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts, those parted in two that hold a start of the line and then the whole line.
+
+    A recogniser gives words said twice in a row but once, and the aligner lays the first words on either. Where the
+    whole line fits the sound after a hole as well as it does with the sound before, what stands before was a start.
+    """
+    rests = [_rests(ground, attempt) if attempt.full and attempt.laid else [] for attempt in attempts]
+    answers = ground.ask([candidate for mine in rests for candidate, _ in mine])
+    found: list[Attempt] = []
+    for whole, mine in zip(attempts, rests, strict=True):
+        parted = [(c, before) for c, before in mine if _is_restart(ground, answers[c], before)]
+        found += _parted(ground, whole, *parted[-1], answers[parted[-1][0]]) if parted else [whole]
+    return found
+
+
+def _parted(ground: Ground, whole: Attempt, rest: Candidate, before: int, alignment: Alignment) -> list[Attempt]:
+    """The start that stands before, and the whole line in the rest."""
+    line = laid(ground, rest, alignment, None, whole.doubt)
+    start = replace(whole, full=False, upto=before, words=whole.words[:before], heard=(), changes=())
+    return [start, replace(line, heard=whole.heard)]
+
+
+def _rests(ground: Ground, attempt: Attempt) -> list[tuple[Candidate, int]]:
+    """What may hold the whole line after a hole in the attempt; and how many of its words stand before the hole."""
+    found = []
+    for hole in ground.holes(attempt.span):
+        rest = Span(hole.end_ms, attempt.span.end_ms)
+        before = sum(word.span.middle_ms < hole.middle_ms for word in attempt.words)
+        if before and ground.speech_ms(rest) >= LEAST_REST * ground.expected_ms(attempt.line, attempt.upto):
+            found.append((Candidate(attempt.line, attempt.upto, rest), before))
+    return found
+
+
+def _is_restart(ground: Ground, alignment: Alignment, before: int) -> bool:
+    """Whether the line's first words, too, were said in the rest."""
+    if not alignment.words:
+        return False
+    said_again = mean(word.score for word in alignment.words[:before])
+    return alignment.mean_score >= ground.usual_score - LOWER and said_again >= ground.usual_score - LOWER_START
 
 
 def laid(ground: Ground, candidate: Candidate, alignment: Alignment, piece: Piece | None, doubt: float) -> Attempt:

@@ -8,10 +8,11 @@ trusted alone: a recogniser mishears, an aligner accepts what is alike, and both
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from lessoncut.hearing.records import Hearing
-from lessoncut.matching.attempts import Settled, Unscripted, without_overlap
+from lessoncut.matching.attempts import Attempt, Settled, Unscripted, without_overlap
 from lessoncut.matching.changes import with_changes
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Ask
@@ -19,6 +20,7 @@ from lessoncut.matching.lines import lay_lines, pace
 from lessoncut.matching.pieces import pieces_of
 from lessoncut.matching.unknown import name_unknown, unknown_speech
 from lessoncut.script.records import Script
+from lessoncut.times import Span
 
 MOST_ROUNDS = 3
 
@@ -36,4 +38,25 @@ def settle(script: Script, hearing: Hearing, ask: Ask) -> Settled:
         attempts = list(without_overlap(sorted([*attempts, *found], key=lambda attempt: attempt.span)))
         if not found:
             break
-    return Settled(with_changes(ground, attempts), tuple(left))
+    return Settled(with_changes(ground, one_start_each(ground, attempts)), tuple(left))
+
+
+def one_start_each(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts, a broken-off start joined with what follows it in one breath, though nobody heard a word there."""
+    joined: list[Attempt] = []
+    for attempt in attempts:
+        last = joined[-1] if joined else None
+        if (
+            last
+            and not (last.full or attempt.full or attempt.heard)
+            and _in_one_breath(ground, last.span, attempt.span)
+        ):
+            word = replace(last.words[-1], span=last.words[-1].span.hull(attempt.span))
+            joined[-1] = replace(last, words=(*last.words[:-1], word))
+        else:
+            joined.append(attempt)
+    return joined
+
+
+def _in_one_breath(ground: Ground, first: Span, second: Span) -> bool:
+    return any(speech.overlap_ms(second) for speech in ground.speech(first))

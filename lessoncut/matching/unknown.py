@@ -5,11 +5,12 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
-from lessoncut.hearing.records import Alignment
+from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import TALK_COST, Attempt, Unscripted
 from lessoncut.matching.doubt import doubt, unasked_doubt
-from lessoncut.matching.ground import Ground
+from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
 from lessoncut.matching.pieces import Piece
@@ -18,6 +19,8 @@ from lessoncut.times import Span, SpanIndex, merged, without
 UNKNOWN_MS = 150
 """Left-over speech shorter than this is a breath, a click or a ragged edge."""
 LEFT_OVER_PAD_MS = 80
+LOOSE_MS = 60
+"""How far outside its speech the middle of a heard word may lie."""
 RAGGED_MS = 350
 """The same where it runs on from a reading, or into one, without a pause."""
 TOGETHER_MS = 700
@@ -33,6 +36,9 @@ SMALL_STEP_BACK = 2
 """Lines: going back so little is a retake, more is the next pass."""
 LONGEST_START = 8
 """Words of a broken-off start that nobody heard."""
+BREATH_MS = 250
+TALK_ON_COST = 1.3
+"""For talk that goes on after less than that."""
 UNREAD_COST = 0.5
 """For speech that gave no words at all."""
 
@@ -42,15 +48,17 @@ def unknown_speech(
 ) -> list[tuple[Unscripted, ...]]:
     """Left-over speech, and talk: groups in time order of stretches that may belong together."""
     taken = SpanIndex(merged(a.span.padded(LEFT_OVER_PAD_MS, LEFT_OVER_PAD_MS) for a in attempts))
-    spoken_for = {word for a in attempts for word in a.heard if taken.meeting(word.span)}
+    spoken_for = {w for a in attempts for w in a.heard if taken.meeting(w.span) or _is_of(ground, w, a)}
     loose = sorted((w for piece in pieces for w in piece.words if w not in spoken_for), key=lambda w: w.span.middle_ms)
     middles = [word.span.middle_ms for word in loose]
     groups: list[list[Unscripted]] = []
+    given: set[HeardWord] = set()
     for span in ground.hearing.speech:
-        for part in without(span, taken.meeting(span)):
-            if part.length_ms < (UNKNOWN_MS if part == span else RAGGED_MS):
-                continue
-            inside = loose[bisect_left(middles, part.start_ms) : bisect_left(middles, part.end_ms)]
+        for part in _parts(ground, span, taken):
+            reach = part.padded(LOOSE_MS, LOOSE_MS)
+            near = loose[bisect_left(middles, reach.start_ms) : bisect_left(middles, reach.end_ms)]
+            inside = [word for word in near if word not in given]
+            given.update(inside)
             last = groups[-1][-1].span if groups else None
             together = last and last.gap_to_ms(part) <= TOGETHER_MS and not taken.meeting(last.hull(part))
             if together and len(groups[-1]) < MOST_TOGETHER:
@@ -60,8 +68,24 @@ def unknown_speech(
     return [tuple(group) for group in groups]
 
 
-def _candidate_lines(ground: Ground, at: Span, attempts: Sequence[Attempt]) -> tuple[list[int], list[int]]:
-    """Lines that may be said between the attempts on either side; those to be expected first."""
+def _parts(ground: Ground, span: Span, taken: SpanIndex) -> list[Span]:
+    """What is left over of one span of speech, parted where it is still for a moment."""
+    left = without(span, taken.meeting(span))
+    long = [part for part in left if part.length_ms >= (UNKNOWN_MS if part == span else RAGGED_MS)]
+    parted = [piece for part in long for piece in without(part, ground.holes(part))]
+    return [piece for piece in parted if piece.length_ms >= UNKNOWN_MS]
+
+
+def _is_of(ground: Ground, word: HeardWord, attempt: Attempt) -> bool:
+    """Whether the word is one of the line's own: what the recogniser gave it of the sound before is something else."""
+    words = ground.spoken_words[attempt.line]
+    return attempt.full and attempt.laid and any(spoken in words for spoken in said([word]))
+
+
+def _candidate_lines(
+    ground: Ground, at: Span, words: Sequence[HeardWord], attempts: Sequence[Attempt]
+) -> tuple[list[int], list[int]]:
+    """Lines that may be said between the attempts on either side, or sound like it; those to be expected first."""
     ends = bisect_right(attempts, at.start_ms + LEFT_OVER_PAD_MS, key=lambda a: a.span.end_ms)
     starts = bisect_left(attempts, at.end_ms - LEFT_OVER_PAD_MS, key=lambda a: a.span.start_ms)
     earlier, later = attempts[max(0, ends - FEW) : ends], attempts[starts : starts + FEW]
@@ -74,10 +98,13 @@ def _candidate_lines(ground: Ground, at: Span, attempts: Sequence[Attempt]) -> t
     if len(between) > 2 * side:
         between = between[:side] + between[-side:]
     beyond = [*after[1:], *reversed(before), *range(last + 1, last + 1 + FEW)]
-    lines = [
-        line for line in dict.fromkeys([following, *between, last, *beyond]) if 0 <= line < len(ground.script.lines)
-    ]
-    return lines, [line for line in lines if line in {following, last + 1} or line in between]
+    expected = [following, last + 1, *between]
+    if earlier and not earlier[-1].full:
+        expected = [last, *expected]
+    row = [expected[0], *between, last, following, *beyond]
+    lines = [line for line in dict.fromkeys(row) if 0 <= line < len(ground.script.lines)]
+    lines += [line for line in ground.lines_like(words) if line not in lines]
+    return lines, [line for line in lines if line in expected]
 
 
 def _between_lines(ground: Ground, last: int, following: int, *, long: bool) -> list[int]:
@@ -95,7 +122,8 @@ def name_unknown(
     ground: Ground, groups: Sequence[tuple[Unscripted, ...]], attempts: Sequence[Attempt]
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The lines found in the groups, and what stays talk or unread speech."""
-    near = [_candidate_lines(ground, group[0].span.hull(group[-1].span), attempts) for group in groups]
+    whole = [_as_one(group) for group in groups]
+    near = [_candidate_lines(ground, group.span, group.words, attempts) for group in whole]
     options = [
         {joined: _options(ground, joined, lines, expected) for joined in _joined(group)}
         for group, (lines, expected) in zip(groups, near, strict=True)
@@ -174,6 +202,12 @@ def _as_one(stretches_: Sequence[Unscripted]) -> Unscripted:
     return Unscripted(stretches_[0].span.hull(stretches_[-1].span), words)
 
 
+def _talk_cost(stretches_: Sequence[Unscripted]) -> float:
+    """Of talk that goes on after a pause, or after a moment of stillness within a breath."""
+    gaps = [before.span.gap_to_ms(after.span) for before, after in pairwise(stretches_)]
+    return TALK_COST + sum(TALK_COST if gap >= BREATH_MS else TALK_ON_COST for gap in gaps)
+
+
 def _cheapest(
     group: Sequence[Unscripted], named: dict[Unscripted, Attempt | None]
 ) -> list[tuple[Unscripted, Attempt | None]]:
@@ -184,7 +218,7 @@ def _cheapest(
         for first in range(end):
             joined = _as_one(group[first:end])
             attempt = named[joined]
-            cost = attempt.doubt if attempt else TALK_COST * (end - first)
+            cost = attempt.doubt if attempt else _talk_cost(group[first:end])
             ways.append((best[first][0] + cost, [*best[first][1], (joined, attempt)]))
         best.append(min(ways, key=lambda way: (way[0], len(way[1]))))
     return best[-1][1]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import pytest
 
@@ -116,3 +117,66 @@ def test_talk_that_was_heard_clearly_is_not_asked_about() -> None:
     settling.settle(script(FERRY), told(TALKED), remembering)
     assert not [request for request in asked if request.window.overlap_ms(Span(11_200, 13_300))]
     assert [request for request in asked if request.window.overlap_ms(Span(14_200, 14_800))]
+
+
+def test_a_line_begun_anew_in_one_breath_is_a_start_and_the_line() -> None:
+    """The recogniser gives the words once, stretched over both; only a moment of stillness parts the two."""
+    said = """
+        0.0  the ferry leaves at seven        1.5
+        2.0  vera waits  2.6  vera waits beside the water  4.2
+        5.0  a woman waves from the window    7.0
+    """
+    heard = said.replace("vera waits  2.6  vera waits beside", "vera  2.4  waits beside")
+    hearing = replace(told(heard), breaks=(Span(2_560, 2_640),))
+    settled = settling.settle(script(FERRY), hearing, sounding(said))
+    assert attempts(settled) == [(0, True, 0), (1, False, 2000), (1, True, 2600), (2, True, 5000)]
+
+
+def test_stillness_inside_a_line_alone_makes_no_start_of_it() -> None:
+    hearing = replace(told(PLAIN), breaks=(Span(2_560, 2_640), Span(4_800, 4_880)))
+    assert attempts(settling.settle(script(FERRY), hearing, sounding(PLAIN))) == attempts(settle(PLAIN))
+
+
+def test_a_word_that_the_recogniser_gave_no_time_still_counts() -> None:
+    hearing = told(PLAIN)
+    words = [
+        replace(w, span=Span(w.span.start_ms, w.span.start_ms)) if w.text == "beside" else w for w in hearing.words
+    ]
+    (line,) = [
+        a
+        for a in settling.settle(script(FERRY), replace(hearing, words=tuple(words)), sounding(PLAIN)).attempts
+        if a.line == 1
+    ]
+    assert line.doubt == 0.0
+
+
+def test_a_start_that_breaks_off_in_a_word_is_found_though_that_word_is_misheard() -> None:
+    heard = """
+        0.0  the ferry leaves at seven        1.5
+        2.0  vera ~where                      2.6
+        3.2  vera waits beside the water      4.7
+    """
+    said = heard.replace("~where", "waits ")
+    assert attempts(settle(heard, said)) == [(0, True, 0), (1, False, 2000), (1, True, 3200)]
+
+
+def test_a_line_read_again_far_from_its_place_is_found_by_its_words() -> None:
+    heard = PLAIN + "\n   11.0  that was all  12.0\n   13.0  a bowman waves from a window  15.0"
+    said = heard.replace("a bowman waves from a window", "a woman waves from the window")
+    assert (2, True, 13000) in attempts(settle(heard, said))
+
+
+def test_a_start_goes_on_to_the_end_of_its_breath() -> None:
+    heard = """
+        0.0  the ferry leaves at seven        1.5
+        2.0  vera waits  2.7
+        2.75  ...  3.1
+        3.6  vera waits beside the water      5.1
+    """
+    hearing = told(heard)
+    hearing = replace(
+        hearing, speech=(hearing.speech[0], Span(2000, 3100), hearing.speech[3]), breaks=(Span(2700, 2750),)
+    )
+    said = heard.replace("...", "beside")
+    settled = settling.settle(script(FERRY), hearing, sounding(said))
+    assert attempts(settled) == [(0, True, 0), (1, False, 2000), (1, True, 3600)]

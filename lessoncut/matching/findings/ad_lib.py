@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from lessoncut.matching.findings.records import Choice, Evidence
-from lessoncut.matching.findings.rule import Scene, Seen, quoted
+from lessoncut.matching.findings.rule import Scene, Seen, is_noise, quoted
 from lessoncut.times import clock, seconds
 
 
 def find(scene: Scene) -> Iterator[Seen]:
-    for aside in scene.match.asides:
+    for aside in (aside for aside in scene.match.asides if not is_noise(aside)):
         heard = " ".join(aside.words)
         what = f"{quoted(heard)} is said" if heard else "Something that could not be read is said"
         yield Seen(

@@ -13,9 +13,11 @@ from dataclasses import dataclass
 
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.findings.records import Choice, Evidence, FindingKind
-from lessoncut.matching.records import Match, Pass, Reading
+from lessoncut.matching.records import Aside, Match, Pass, Reading
 from lessoncut.script.records import Line, Script
 from lessoncut.times import Span
+
+LEAST_UNREAD_MS = 450
 
 
 @dataclass(frozen=True)
@@ -58,6 +60,11 @@ class Seen:
     says: str
     evidence: tuple[Evidence, ...]
     choices: tuple[Choice, ...]
+
+
+def is_noise(aside: Aside) -> bool:
+    """So short a thing without a word in it is a door or a chair that only looked like speech."""
+    return not aside.words and aside.span.length_ms < LEAST_UNREAD_MS
 
 
 def quoted(text: str, most: int = 60) -> str:
