@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 from itertools import pairwise
+from statistics import fmean
 from typing import Protocol
 
 from lessoncut.errors import ScriptError
@@ -28,6 +30,16 @@ MOST_PLACES = 16
 """A row of words that comes oftener says nothing about the passage."""
 REACH_WORDS = 40
 """Words that may be missed, added or said again between two rows that are the same in both readings."""
+RESTART_PAUSE_MS = 400
+"""A pause before a word or two that are said again: she broke off. "Very, very" has none."""
+LONGEST_RESTART = 25
+MOST_BROKEN = 2
+"""Words after a row of ``SURE_ROW`` that come out differently when it is said again."""
+SURE_ROW = 4
+SLIPS = frozenset({"again", "mistake", "moment", "no", "oh", "oops", "repeat", "sorry", "wait", "wrong"})
+MOST_SLIP_WORDS = 8
+MOST_PIECES = 3
+"""A sentence that a pause has torn into more pieces than this is not known again when it comes whole."""
 LEAST_WORDS = 15
 LEAST_LINES = 2
 ALIKE = 0.8
@@ -50,6 +62,8 @@ class Heard(Protocol):
     def span(self) -> Span: ...
     @property
     def voiced(self) -> float: ...
+    @property
+    def probability(self) -> float: ...
 
 
 @dataclass(frozen=True)
@@ -60,6 +74,8 @@ class Said:
     words: tuple[str, ...]
     first: int
     pause_before_ms: int
+    probability: float
+    """Mean of the recogniser's own over its words."""
 
     def mostly_in(self, places: range) -> bool:
         """Whether more than half of its words stand at these places."""
@@ -70,8 +86,8 @@ class Said:
 def draft(words: Sequence[Heard], speech: Sequence[Span], title: str) -> str:
     """The script as Markdown, ready to edit: words in time order, ``speech`` the spans where somebody speaks.
 
-    The passage is the longest part that was spoken twice; its second speaking is left out, and so are broken-off and
-    repeated sentences. Raises ScriptError when no word was heard.
+    The passage is the longest part that was spoken twice; each of its lines is there once, as it was heard more surely.
+    Broken-off and repeated sentences are left out. Raises ScriptError when no word was heard.
     """
     said = _numbered(_without_retakes(said_sentences(words, speech)))
     if not said:
@@ -96,22 +112,62 @@ def draft(words: Sequence[Heard], speech: Sequence[Span], title: str) -> str:
 
 def said_sentences(words: Sequence[Heard], speech: Sequence[Span]) -> list[Said]:
     """The believed words as sentences, by the recogniser's stops and by long pauses."""
-    heard = [word for word in words if word.voiced >= VOICED_ENOUGH and spoken(word.text)]
-    if not heard:
+    spelt = _without_restarts([w for w in words if w.voiced >= VOICED_ENOUGH and spoken(w.text)], speech)
+    if not spelt:
         return []
+    heard = [word for _, word in spelt]
     pauses = [0, *(_pause_ms(a.span, b.span, speech) for a, b in pairwise(heard))]
     text, starts = "", []
-    for word, pause_ms in zip(heard, pauses, strict=True):
+    for (written, _), pause_ms in zip(spelt, pauses, strict=True):
         text += "\n" if pause_ms >= LINE_PAUSE_MS else " "
         starts.append(len(text))
-        text += one_line(word.text)
+        text += one_line(written)
     said: list[Said] = []
     for start, end in sentences(text):
         place = bisect_right(starts, start) - 1
         pause_ms = pauses[place] if starts[place] == start else 0
         if spoken(text[start:end]):
-            said.append(Said(text[start:end], spoken(text[start:end]), 0, pause_ms))
+            probability = fmean(word.probability for word in heard[place : bisect_left(starts, end)])
+            said.append(Said(text[start:end], spoken(text[start:end]), 0, pause_ms, probability))
     return _numbered(said)
+
+
+def _without_restarts(heard: Sequence[Heard], speech: Sequence[Span]) -> list[tuple[str, Heard]]:
+    """Of a row of words that is said again at once only the last time: "every Wednesday she, every Wednesday she".
+
+    Each word comes with its spelling: where the row first stood decides about the capital.
+    """
+    words = [spoken(word.text) for word in heard]
+    borders = Counter(tuple(words[at - 2 : at + 2]) for at in range(2, len(words)))
+    kept: list[int] = []
+    spelt: list[str] = []
+    for at, word in enumerate(heard):
+        text = word.text
+        if borders[tuple(words[at - 2 : at + 2])] < 2:  # What comes elsewhere too is meant to be said like this.
+            pause_ms = _pause_ms(heard[at - 1].span, word.span, speech) if at else 0
+            before = [words[place] for place in kept[-LONGEST_RESTART - MOST_BROKEN :]]
+            gone = _restarted(before, words[at : at + LONGEST_RESTART], pause_ms)
+            if gone and not any(_ends_sentence(each) for each in spelt[-gone:-1]):
+                text = spelt[-gone]
+                del kept[-gone:], spelt[-gone:]
+        kept.append(at)
+        spelt.append(text)
+    return list(zip(spelt, (heard[place] for place in kept), strict=True))
+
+
+def _ends_sentence(text: str) -> bool:
+    return len(spoken(text)) > 0 and text.rstrip("\"'”’)")[-1:] in ".?!"
+
+
+def _restarted(before: Sequence[tuple[str, ...]], after: Sequence[tuple[str, ...]], pause_ms: int) -> int:
+    """How many of the words before are said again, with the few that broke off behind them."""
+    broke_off = pause_ms >= RESTART_PAUSE_MS
+    for row in range(min(LONGEST_RESTART, len(before), len(after)), 0, -1):
+        for broken in range(MOST_BROKEN + 1 if row >= SURE_ROW and broke_off else 1):
+            end = len(before) - broken
+            if end >= row and before[end - row : end] == after[:row] and (broke_off or row >= GRAM_WORDS):
+                return row + broken
+    return 0
 
 
 def spoken_twice(words: Sequence[str]) -> tuple[range, range] | None:
@@ -173,21 +229,46 @@ def _pause_ms(before: Span, after: Span, speech: Sequence[Span]) -> int:
 
 
 def _without_retakes(said: Sequence[Said]) -> list[Said]:
-    """Of a sentence said again at once only the last; a sentence broken off and begun again only the second time."""
+    """Of a sentence said again at once only the last; a sentence broken off and begun again only the second time.
+
+    What she says about the slip goes too. Two sentences that follow each other elsewhere as well are no slip.
+    """
+    pairs = Counter((a.words, b.words) for a, b in pairwise(said))
     kept: list[Said] = []
     for sentence in said:
-        while kept and (_alike(kept[-1], sentence) or _breaks_off(kept[-1], sentence)):
-            sentence = replace(sentence, pause_before_ms=kept.pop().pause_before_ms)  # noqa: PLW2901
+        while (pieces := _taken_back(kept, sentence)) and not _meant(kept[-1], sentence, pairs):
+            sentence = replace(sentence, pause_before_ms=kept[-pieces].pause_before_ms)  # noqa: PLW2901
+            del kept[-pieces:]
         kept.append(sentence)
     return kept
 
 
-def _alike(a: Said, b: Said) -> bool:
-    return SequenceMatcher(None, a.words, b.words, autojunk=False).ratio() >= ALIKE
+def _meant(a: Said, b: Said, pairs: Counter[tuple[tuple[str, ...], tuple[str, ...]]]) -> bool:
+    return a.words != b.words and pairs[a.words, b.words] > 1
 
 
-def _breaks_off(a: Said, b: Said) -> bool:
-    return 2 <= len(a.words) < len(b.words) and b.words[: len(a.words)] == a.words
+def _taken_back(before: Sequence[Said], sentence: Said) -> int:
+    """How many of the last sentences this one says again."""
+    slip = bool(before) and len(before[-1].words) <= MOST_SLIP_WORDS and not SLIPS.isdisjoint(before[-1].words)
+    for about_it in (0, 1) if slip else (0,):
+        for pieces in range(1, min(MOST_PIECES, len(before) - about_it) + 1):
+            last = len(before) - about_it
+            words = tuple(word for piece in before[last - pieces : last] for word in piece.words)
+            if _alike(words, sentence.words) or (pieces == 1 and _breaks_off(words, sentence.words)):
+                return pieces + about_it
+    return 0
+
+
+def _alike(a: Sequence[str], b: Sequence[str]) -> bool:
+    return _ratio(a, b) >= ALIKE
+
+
+def _ratio(a: Sequence[str], b: Sequence[str]) -> float:
+    return SequenceMatcher(None, a, b, autojunk=False).ratio()
+
+
+def _breaks_off(a: Sequence[str], b: Sequence[str]) -> bool:
+    return 2 <= len(a) < len(b) and b[: len(a)] == a
 
 
 def _numbered(said: Sequence[Said]) -> list[Said]:
@@ -204,16 +285,25 @@ def _regions(said: Sequence[Said], twice: tuple[range, range]) -> tuple[tuple[in
     passage = tuple(n for n, sentence in enumerate(said) if sentence.mostly_in(first))
     if len(passage) < LEAST_LINES:
         return (), ()
-    again = tuple(
+    alike = {
         n
         for n, sentence in enumerate(said)
-        if n > passage[-1]
-        and (
-            sentence.mostly_in(second)
-            or (len(sentence.words) > GRAM_WORDS and any(_alike(sentence, said[line]) for line in passage))
-        )
-    )
-    return passage, again
+        if len(sentence.words) > GRAM_WORDS and any(_alike(sentence.words, said[line].words) for line in passage)
+    }
+    again = {n for n in alike if n > passage[-1]}
+    again |= {n for n, sentence in enumerate(said) if n > passage[-1] and sentence.mostly_in(second)}
+    return passage, tuple(sorted(again | _given_up(alike, passage[0])))
+
+
+def _given_up(alike: Set[int], passage: int) -> set[int]:
+    """A speaking of the passage before it that is not the longest: all from its first known sentence to its last."""
+    before = sorted(n for n in alike if n < passage)
+    while before:
+        whole = range(before[0], before[-1] + 1)
+        if len(before) > len(whole) / 2:
+            return set(whole) if len(before) >= LEAST_LINES else set()
+        before.pop(0)
+    return set()
 
 
 def _chapters(
@@ -227,7 +317,8 @@ def _chapters(
             if members:
                 parts += 1
                 yield Section(f"Part {parts}"), members
-            yield Section("Passage", passage=True), [said[line] for line in range(passage[0], passage[-1] + 1)]
+            lines, repeated = said[passage[0] : passage[-1] + 1], [said[place] for place in again]
+            yield Section("Passage", passage=True), _surer(lines, repeated)
             members = []
         if (passage and passage[0] <= n <= passage[-1]) or n in again:
             continue
@@ -238,3 +329,15 @@ def _chapters(
         members.append(sentence)
     if members:
         yield Section(f"Part {parts + 1}"), members
+
+
+def _surer(lines: Sequence[Said], again: Sequence[Said]) -> list[Said]:
+    """Each line as the recogniser was surest of it, of all the times it was read."""
+    best = list(lines)
+    for other in again:
+        ratios = [_ratio(line.words, other.words) for line in lines]
+        at = max(range(len(lines)), key=ratios.__getitem__)
+        whole = len(other.words) >= len(lines[at].words)
+        if ratios[at] >= ALIKE and whole and other.probability > best[at].probability:
+            best[at] = other
+    return best

@@ -2,6 +2,7 @@
 
 import random
 import time
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -70,6 +71,44 @@ def test_a_retake_a_false_start_and_a_slip_do_not_hide_it() -> None:
     repeat = PASSAGE.replace("wild", "wide").replace("Every van waited in the wood. ", "")
     script = drafted(OPENING, model, repeat, PASSAGE, ENDING)
     assert outline(script) == [("Part 1", False, OPENING), ("Passage", True, PASSAGE), ("Part 2", False, ENDING)]
+
+
+def test_a_start_that_breaks_off_inside_a_sentence_is_said_once() -> None:
+    model = PASSAGE.replace("Every van waited", "Every van waited, every van waited")
+    assert outline(drafted(OPENING, model, "Now say each line after me.", PASSAGE))[1] == ("Passage", True, PASSAGE)
+
+
+@pytest.mark.parametrize("pause_ms", [0, 500])
+def test_one_word_said_twice_needs_a_pause_to_be_a_slip(pause_ms: int) -> None:
+    words, speech = spoken_take("It is a very", "very old van.", pauses_ms={1: pause_ms})
+    told = [sentence.text for sentence in said_sentences(words, speech)]
+    assert told == (["It is a very old van."] if pause_ms else ["It is a very very old van."])
+
+
+def test_what_she_says_about_a_slip_goes_with_it() -> None:
+    model = PASSAGE.replace(
+        "Vera wore a warm vest.", "Vera wore a. Warm vest. No, let me say that again. Vera wore a warm vest."
+    )
+    assert outline(drafted(OPENING, model, "Now you.", PASSAGE, ENDING))[1] == ("Passage", True, PASSAGE)
+
+
+def test_two_lines_that_differ_in_one_sound_are_two_lines() -> None:
+    pair = "I would like to see the vest. I would like to see the west. "
+    assert outline(drafted(OPENING, pair + PASSAGE, "Now you.", pair + PASSAGE))[1] == ("Passage", True, pair + PASSAGE)
+    assert "vest" not in outline(drafted(OPENING, pair))[0][2]
+
+
+def test_a_line_is_worded_as_it_was_heard_more_surely() -> None:
+    words, speech = spoken_take(OPENING, PASSAGE.replace("warm vest", "worn vest"), "Now you.", PASSAGE, ENDING)
+    unsure = [replace(word, probability=0.3) if word.text == "worn" else word for word in words]
+    assert outline(read(".md", draft(unsure, speech, "My lesson")))[1] == ("Passage", True, PASSAGE)
+
+
+def test_a_speaking_that_was_given_up_is_no_part_of_the_script() -> None:
+    lines = PASSAGE.replace(". ", ".|").split("|")
+    script = drafted(OPENING, " ".join(lines[:3]), "Sorry.", PASSAGE, "Now you.", PASSAGE, ENDING)
+    assert [text for _, passage, text in outline(script) if passage] == [PASSAGE]
+    assert not any(line.text in lines for line in script.lines if not line.in_passage)
 
 
 def test_no_passage() -> None:
