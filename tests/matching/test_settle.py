@@ -153,11 +153,11 @@ def test_a_word_that_the_recogniser_gave_no_time_still_counts() -> None:
 def test_a_start_that_breaks_off_in_a_word_is_found_though_that_word_is_misheard() -> None:
     heard = """
         0.0  the ferry leaves at seven        1.5
-        2.0  vera ~where                      2.6
-        3.2  vera waits beside the water      4.7
+        2.0  vera waits ~beeps                2.9
+        3.5  vera waits beside the water      5.0
     """
-    said = heard.replace("~where", "waits ")
-    assert attempts(settle(heard, said)) == [(0, True, 0), (1, False, 2000), (1, True, 3200)]
+    # What is said of "beside" is not enough for the aligner either.
+    assert attempts(settle(heard)) == [(0, True, 0), (1, False, 2000), (1, True, 3500)]
 
 
 def test_a_line_read_again_far_from_its_place_is_found_by_its_words() -> None:

@@ -1,0 +1,33 @@
+"""The witnesses for and against a hypothesis."""
+
+from __future__ import annotations
+
+from lessoncut.hearing.align import no_aligner
+from lessoncut.hearing.records import AlignedWord, Alignment
+from lessoncut.hearing.told import told
+from lessoncut.matching.attempts import TALK_COST
+from lessoncut.matching.doubt import doubt
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.lay import Candidate
+from lessoncut.times import Span
+from tests.matching.scripts import FERRY, script
+
+WHOLE = Span(2_000, 2_600)
+
+
+def doubt_of_a_start(heard: str) -> float:
+    """That "vera waits" was said where ``heard`` was heard; the second word is laid badly."""
+    hearing = told(f"2.0  {heard}  2.6")
+    ground = Ground(script(FERRY), hearing, no_aligner)
+    candidate = Candidate(1, 2, WHOLE)
+    laid = (AlignedWord("vera", Span(2_000, 2_300), -14.0), AlignedWord("waits", Span(2_300, 2_600), -80.0))
+    alignment = Alignment(ground.request(1, ("vera", "waits"), WHOLE), laid)
+    return doubt(ground, candidate, alignment, WHOLE, hearing.words, (1,))
+
+
+def test_a_start_is_not_judged_by_a_word_it_breaks_off_in() -> None:
+    assert doubt_of_a_start("vera ~where") < TALK_COST < doubt_of_a_start("vera where")
+
+
+def test_words_heard_well_need_no_good_path() -> None:
+    assert doubt_of_a_start("vera waits") < doubt_of_a_start("vera where") - 0.5
