@@ -9,6 +9,7 @@ from lessoncut.cli.options import (
     AsJson,
     BuildUp,
     Factor,
+    Hold,
     Least,
     Lesson,
     Level,
@@ -45,13 +46,14 @@ def gaps(
     most: Most = None,
     split: Split = None,
     build_up: BuildUp = None,
+    hold: Hold = None,
     as_json: AsJson = False,
 ) -> None:
     """Show the learner's gap after each line. Options given here are kept, and `export` follows them."""
     folder = open_folder(lesson)
     at_hand = opened(folder)
     before = pacing_of(folder)
-    pacing = pacing_from(before, level, factor, reaction, least, most, split, build_up)
+    pacing = pacing_from(before, level, factor, reaction, least, most, split, build_up, hold)
     sheet = paced(at_hand, pacing)
     if pacing != before:
         remember_pacing(folder, pacing)

@@ -42,6 +42,11 @@ BuildUp = Annotated[
     bool | None, typer.Option("--build-up/--parts-only", help="Say a split line again as a whole after its parts.")
 ]
 
+Hold = Annotated[
+    bool | None,
+    typer.Option("--hold/--recorded", help="Hold the picture through every gap, or play its recorded pause first."),
+]
+
 
 def open_folder(path: Path) -> LessonFolder:
     """The lesson folder that the user named. Raises LessonFolderError."""
@@ -58,12 +63,13 @@ def pacing_from(
     most_s: float | None,
     split: bool | None,
     build_up: bool | None,
+    hold: bool | None,
 ) -> Pacing:
     """The pacing with what was asked for changed. Another level starts from that level's own values.
 
     Raises ChoiceError.
     """
-    base = before if level is None or level.upper() == before.level else Pacing(_level(level))
+    base = before if level is None or level.upper() == before.level else Pacing(_level(level), fill=before.fill)
     asked: dict[str, Any] = {
         "factor": None if factor is None else Fraction(str(factor)),
         "reaction_ms": _ms(reaction_s),
@@ -71,6 +77,7 @@ def pacing_from(
         "most_ms": _ms(most_s),
         "split": split,
         "build_up": build_up,
+        "fill": None if hold is None else "hold" if hold else "recorded",
     }
     return replace(base, **{name: value for name, value in asked.items() if value is not None})
 

@@ -9,6 +9,8 @@ from typer.testing import CliRunner
 
 from lessoncut import __version__
 from lessoncut.cli.app import COMMANDS, app
+from lessoncut.cli.options import pacing_from
+from lessoncut.lesson.pacing import Pacing
 from lessoncut.store import LessonFolder
 from tests.cli.conftest import Run
 from tests.workflow import lessons
@@ -156,6 +158,25 @@ def test_our_own_fault_ends_in_a_report(run: Run, lesson: LessonFolder) -> None:
     assert str(report) in done.stderr
     assert "Traceback" in report.read_text()
     assert "Traceback" in run("--debug", "show", lesson.path, PYTHONPATH=path).stderr
+
+
+def test_what_fills_a_gap_is_kept_and_the_edit_list_follows(run: Run, lesson: LessonFolder) -> None:
+    """Held pictures are not in the list: less of the take is played."""
+    played = {}
+    for choice in ("--recorded", "--hold"):
+        run("gaps", lesson.path, choice, "--level", "C2")
+        run("export", lesson.path, "--only", "edit-list-otio")
+        read = json.loads((lesson.path / "outputs" / "edit-list-otio.otio").read_text())
+        clips = [one for one in read["tracks"]["children"][0]["children"] if one["OTIO_SCHEMA"] == "Clip.1"]
+        played[choice] = sum(clip["source_range"]["duration"]["value"] for clip in clips)
+    assert played["--hold"] < played["--recorded"]
+
+
+def test_another_level_has_its_own_values_and_leaves_the_filling() -> None:
+    before = Pacing("B1", least_ms=2000, fill="hold")
+    assert pacing_from(before, "a2", None, None, None, None, None, None, None) == Pacing("A2", fill="hold")
+    same_level = pacing_from(before, "b1", None, None, None, None, None, None, False)
+    assert same_level == Pacing("B1", least_ms=2000, fill="recorded")
 
 
 def test_gaps_are_those_of_the_model_and_the_level_is_kept(run: Run, lesson: LessonFolder) -> None:
