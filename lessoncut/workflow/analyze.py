@@ -16,6 +16,7 @@ from lessoncut.hearing.records import Alignment, AlignmentRequest
 from lessoncut.script.read import read_script
 from lessoncut.script.records import Script
 from lessoncut.store import Journal, LessonFolder, check_free, holds_lesson, key_of, source_key
+from lessoncut.workflow.asking import in_rounds
 from lessoncut.workflow.listening import HEARING_STAGE, known_take, listen
 from lessoncut.workflow.opened import Opened, with_decisions, write_analysis
 from lessoncut.workflow.records import FOUND, Found, HearingSettings, KnownTake, Stages, no_stages
@@ -86,7 +87,7 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
     answers = folder.journal("alignments", key_of(heard.sound.key, source_key(*HEARING_STAGE)))
     samples = heard.sound.samples()
     known_language = heard.hearing.language == LANGUAGE
-    ask = remembering(Aligner(samples).align, answers) if known_language else no_aligner
+    ask = remembering(in_rounds(Aligner(samples).align, progress), answers) if known_language else no_aligner
     voice_of = cast("VoiceOf", partial(timbre, samples))  # it gives one kind of voice, which it compares with its own
     followed = match(script, heard.hearing, heard.levels, ask, voice_of)
     _check_resemblance(followed.script_share, request.script)

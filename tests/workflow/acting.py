@@ -14,6 +14,7 @@ import pytest
 
 from lessoncut.hearing.records import Alignment, AlignmentRequest, Hearing
 from lessoncut.hearing.told import told
+from lessoncut.progress import Progress, no_progress
 from tests.matching.sounding import sounding
 
 RATE_HZ = 16_000
@@ -98,7 +99,8 @@ class Ears:
     def _aligner(self, samples: object) -> SimpleNamespace:  # noqa: ARG002
         answer = sounding(self.said)
 
-        def align(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        def align(requests: Sequence[AlignmentRequest], progress: Progress = no_progress) -> tuple[Alignment, ...]:
+            progress(1.0)
             self.asked += len(requests)
             return answer(requests)
 
