@@ -8,7 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.ndimage import convolve1d, minimum_filter1d
+from scipy.ndimage import minimum_filter1d
+from scipy.signal import oaconvolve
 
 from lessoncut.render.loudness import HIGHEST_OVERSHOOT, RATE_HZ, Chunk, oversampled_peaks
 
@@ -21,7 +22,7 @@ MARGIN = 2 * REACH + _FILTER
 _SAFETY = 10 ** (-0.05 / 20)
 """A changing gain moves the peaks between the samples a little."""
 
-_BELL = np.hanning(2 * REACH + 3)[1:-1].astype(np.float32)
+_BELL = np.hanning(2 * REACH + 3)[1:-1]
 _BELL /= _BELL.sum()
 
 
@@ -45,7 +46,11 @@ def limited(sound: Chunk, before: int, after: int, ceiling: float) -> Limited:
     peaks = oversampled_peaks(sound)
     # A peak after sample n lies between n and n + 1: both are turned down for it.
     peaks[1:] = np.maximum(peaks[1:], peaks[:-1].copy())
-    needed = np.minimum(1.0, ceiling * _SAFETY / np.maximum(peaks, 1e-9))
+    needed = np.minimum(np.float32(1.0), np.float32(ceiling * _SAFETY) / np.maximum(peaks, np.float32(1e-9)))
+    if float(needed.min()) == 1.0:
+        return Limited(sound[block], 1.0)
     lowest = minimum_filter1d(needed, 2 * REACH + 1, mode="nearest")
-    gain = convolve1d(lowest, _BELL, mode="nearest")[:, None]
+    # What is taken off, and not the gain: so that it is 1.0 exactly where nothing is taken.
+    taken = oaconvolve(np.pad(1 - lowest.astype(np.float64), REACH, mode="edge"), _BELL, "valid")
+    gain = (1 - taken).astype(np.float32)[:, None]
     return Limited((sound * gain)[block].astype(np.float32), float(gain[block].min(initial=1.0)))
