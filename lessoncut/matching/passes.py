@@ -23,6 +23,10 @@ OTHER_MANNER_COST = 0.12
 REPEAT_PAUSE_MS = 1300
 """A middle pause of this length makes a lone pass a repeat pass (reading pauses between sentences stay below
 about 1.4 s, see Campione and Veronis 2002; longer ones are left for a learner)."""
+ANEW_COST = 3.0
+"""For going back inside one pass from its end to its beginning, and on from there: nobody retakes all of it."""
+NEAR = 1
+"""So many lines at the end, or at the beginning, may be missing."""
 RESTARTED_COST = 1.6
 """When a pass without pauses follows one that broke off before the end: more likely one pass, restarted."""
 CHANGED_MANNER_GAIN = 1.2
@@ -80,7 +84,20 @@ def _pass_cost(stretch: Sequence[Spoken], lines: int) -> float:
     begun = {reading.place for reading in stretch} - set(full)
     dropped = lines - len(set(full)) - len(begun)
     twice = len(full) - len(set(full))
-    return PASS_COST + DROPPED_COST * dropped + BEGUN_COST * len(begun) + TWICE_COST * twice + _manner_cost(stretch)
+    lost = DROPPED_COST * dropped + BEGUN_COST * len(begun)
+    return PASS_COST + lost + TWICE_COST * twice + ANEW_COST * _begun_anew(stretch, lines) + _manner_cost(stretch)
+
+
+def _begun_anew(stretch: Sequence[Spoken], lines: int) -> int:
+    """How often the passage was read on from its beginning after its end had been reached."""
+    times = 0
+    reached = -1
+    for reading, following in pairwise(stretch):
+        if reading.place <= NEAR < lines - 1 - NEAR <= reached and following.place > reading.place:
+            times += 1
+            reached = -1
+        reached = max(reached, reading.place)
+    return times
 
 
 def _manner_cost(stretch: Sequence[Spoken]) -> float:

@@ -89,6 +89,15 @@ def test_a_forgotten_line_is_offered_from_the_other_pass() -> None:
     assert [choice.name for choice in finding.choices] == ["borrow", "leave_out", "pick_up"]
 
 
+def test_a_line_picked_up_after_the_ending_moves_no_other_line_s_place() -> None:
+    dropped = CLEAN.replace("   28.0  we have five minutes left       29.5\n", "")
+    picked_up = (
+        f"{dropped}\n   45.0  a woman waves from the window  47.0\n   50.0  the river is wide and very cold  52.0"
+    )
+    finding = next(one for one in what_happened(picked_up)[1] if one.kind == "dropped_line")
+    assert (finding.span.start_ms, finding.span.end_ms) == (near(25_000), near(32_000))
+
+
 def test_talk_text_without_speech_and_a_cough_are_told_apart() -> None:
     between = """
    34.6  let me turn the page             35.4

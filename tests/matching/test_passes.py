@@ -60,6 +60,12 @@ def test_lines_dropped_where_passes_meet() -> None:
     assert found == [("model", 0, 4), ("repeat", 5, 9)]
 
 
+def test_what_begins_anew_after_the_end_is_no_retake_though_lines_are_missing_both_times() -> None:
+    """A take with nothing but short pauses in which line 4 is picked up after the ending, as in a real one."""
+    picked_up = [*read("0 1 ~2 2 3 5", SHORT), *read("0 1 3", SHORT), Spoken(5, True, None), Spoken(4, True, None)]
+    assert passes(picked_up, lines=6) == [("model", 0, 5), ("repeat", 6, 10)]
+
+
 def test_both_passes_read_alike_still_give_one_model_reading() -> None:
     assert [kind for kind, _, _ in passes(read("0 1 2", SHORT), read("0 1 2", SHORT), lines=3)] == ["model", "repeat"]
 

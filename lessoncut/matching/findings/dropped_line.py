@@ -14,9 +14,10 @@ from lessoncut.times import Span, clock, seconds
 def find(scene: Scene) -> Iterator[Seen]:
     for item in scene.match.passes:
         readings = [reading for reading in scene.match.readings if reading.pass_id == item.id]
+        inside = [reading for reading in readings if reading.span.overlap_ms(item.span)]  # not what was picked up later
         for line in scene.script.passage:
             if not _read(line, readings):
-                yield _dropped(scene, line, item, readings)
+                yield _dropped(scene, line, item, inside)
     outside = [reading for reading in scene.match.readings if reading.pass_id is None]
     for line in scene.script.lines:
         if not line.in_passage and not _read(line, outside):
@@ -34,7 +35,7 @@ def _place(scene: Scene, line: Line, readings: Sequence[Reading]) -> Span:
     """Where the line should have stood: between its neighbours in the script."""
     order = {other.id: at for at, other in enumerate(scene.script.lines)}
     here = order[line.id]
-    full = [reading for reading in readings if reading.kind == "full" and reading.kept]
+    full = [reading for reading in readings if reading.kind == "full"]
     before = [reading.span.end_ms for reading in full if order[reading.line_id] < here]
     after = [reading.span.start_ms for reading in full if order[reading.line_id] > here]
     if before and after:
