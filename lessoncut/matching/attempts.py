@@ -29,10 +29,16 @@ class Attempt:
     doubt: float
     laid: bool
     changes: tuple[Change, ...] = ()
+    score: float = math.nan
+    """The aligner's mean score, where it was laid."""
 
     @property
     def span(self) -> Span:
         return Span(self.words[0].span.start_ms, self.words[-1].span.end_ms)
+
+    @property
+    def texts(self) -> tuple[str, ...]:
+        return tuple(word.text for word in self.words)
 
     @property
     def confidence(self) -> float:

@@ -28,6 +28,10 @@ LENGTH_SLACK = 0.35
 LEFT_WEIGHT = 3.0
 BROKEN_OFF_COST = 0.6
 UNLIKELY_PLACE_COST = 0.8
+PAUSE_IN_START_COST = 0.4
+MOST_CONTESTED = 3
+"""So few heard words are weighed against the script's by their sound."""
+MOST_COUNTED, CONTEST_UNIT = 3.0, 4.0
 CUT_COST, SURE_WORD = 0.1, 0.6
 HEARD_WELL, FEW_WORDS = 0.85, 2
 """Likeness from which words count as heard, and how many there must be."""
@@ -40,8 +44,13 @@ def doubt(
     explained: Span,
     words_heard: Sequence[HeardWord],
     near: Sequence[int],
+    heard: Alignment | None = None,
 ) -> float:
-    """How much speaks against the hypothesis. ``explained`` is all the speech it ought to account for."""
+    """How much speaks against the hypothesis.
+
+    ``explained`` is all the speech it ought to account for; ``heard``, where it was asked for, the heard words laid on
+    the same sound.
+    """
     sound = NO_PATH_COST
     if alignment.words:
         cut = _is_cut(ground, candidate, words_heard)
@@ -51,12 +60,15 @@ def doubt(
     laid = laid_span(alignment) if alignment.words else candidate.stretch
     ratio = max(ground.speech_ms(laid), 40) / ground.expected_ms(candidate.line, candidate.upto)
     cost = LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - LENGTH_SLACK)
+    if not ground.is_full(candidate) and ground.holes(laid):
+        cost += PAUSE_IN_START_COST
     share = _speech_share(ground, alignment, explained) if alignment.words else 1.0
     cost += LEFT_WEIGHT * max(0.0, 0.9 - share)
     if heard_well(ground.words_of(candidate), words_heard):
         # Then a poor path is no worse than none.
         sound = min(sound, NO_PATH_COST)
-    return sound + cost + unasked_doubt(ground, candidate, words_heard, near)
+    text = _text_cost(ground, candidate, words_heard) * _contested(alignment, heard)
+    return sound + cost + text + _place_cost(ground, candidate, near)
 
 
 def heard_well(words: Sequence[str], words_heard: Sequence[HeardWord]) -> bool:
@@ -67,24 +79,38 @@ def heard_well(words: Sequence[str], words_heard: Sequence[HeardWord]) -> bool:
 
 def _is_cut(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord]) -> bool:
     """Whether a line breaks off in a word that the recogniser made something of."""
-    broken_off = not ground.is_full(candidate) and candidate.upto >= FEW_WORDS
+    broken_off = FEW_WORDS <= candidate.upto <= len(ground.spoken_words[candidate.line]) / 2
     few = FEW_WORDS <= len(words_heard) <= candidate.upto
     return broken_off and few and words_heard[-1].probability < SURE_WORD
 
 
 def unasked_doubt(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord], near: Sequence[int]) -> float:
     """What speaks against the hypothesis before the aligner was asked: never more than ``doubt`` says."""
-    cost = 0.0
+    return _text_cost(ground, candidate, words_heard) + _place_cost(ground, candidate, near)
+
+
+def _text_cost(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord]) -> float:
     heard = said(words_heard)
-    if heard:
-        trust = min(1.0, max(0.25, 1.1 * mean(word.probability for word in words_heard)))
-        unlike = 1.0 - wording.row_likeness(heard, ground.words_of(candidate))
-        if _is_cut(ground, candidate, words_heard):
-            unlike = min(unlike, CUT_COST + 1.0 - wording.row_likeness(heard[:-1], ground.words_of(candidate)[:-1]))
-        cost += TEXT_WEIGHT * min(1.0, 0.4 + 0.15 * len(heard)) * unlike * trust
+    if not heard:
+        return 0.0
+    trust = min(1.0, max(0.25, 1.1 * mean(word.probability for word in words_heard)))
+    unlike = 1.0 - wording.row_likeness(heard, ground.words_of(candidate))
+    if _is_cut(ground, candidate, words_heard):
+        unlike = min(unlike, CUT_COST + 1.0 - wording.row_likeness(heard[:-1], ground.words_of(candidate)[:-1]))
+    return TEXT_WEIGHT * min(1.0, 0.4 + 0.15 * len(heard)) * unlike * trust
+
+
+def _contested(alignment: Alignment, heard: Alignment | None) -> float:
+    """How much the unlikeness of the words counts: more where the sound fits the heard ones better."""
+    if heard is None or not (alignment.words and heard.words):
+        return 1.0
+    better = (heard.mean_score - alignment.mean_score) / CONTEST_UNIT
+    return min(MOST_COUNTED, max(1.0, better))
+
+
+def _place_cost(ground: Ground, candidate: Candidate, near: Sequence[int]) -> float:
     broken_off = not ground.is_full(candidate)
-    if broken_off:
-        cost += BROKEN_OFF_COST
+    cost = BROKEN_OFF_COST if broken_off else 0.0
     if near and candidate.line != near[0]:
         # A broken-off start is mostly of the line that follows it.
         cost += (BROKEN_OFF_COST if broken_off else 0.0) + (0.0 if candidate.line in near else UNLIKELY_PLACE_COST)

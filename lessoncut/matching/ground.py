@@ -19,7 +19,7 @@ DEFAULT_SCORE = -15.0
 """Mean score of a line that was said; noise and a voice unlike the aligner's lower it for the whole take."""
 CONTEXT_MS = 150
 """Sound given to the aligner on either side of a stretch, where no other speech stands."""
-LEAST_SHARED = 3
+LEAST_SHARED, FEW_SHARED = 3, 2
 BESIDE_MS = 80
 """What a line lasts beyond its syllables."""
 
@@ -87,10 +87,13 @@ class Ground:
         return found
 
     def lines_like(self, heard: Sequence[HeardWord]) -> list[int]:
-        """The lines that share half their different words with what was heard, those of some length."""
+        """The lines that share half their different words with what was heard, and short ones that share all."""
         shared = Counter(line for word in set(said(heard)) for line in self._lines_with.get(word, ()))
+        different = {line: len(set(self.spoken_words[line])) for line in shared}
         return sorted(
-            line for line, count in shared.items() if count >= max(LEAST_SHARED, len(set(self.spoken_words[line])) / 2)
+            line
+            for line, count in shared.items()
+            if count >= max(LEAST_SHARED, different[line] / 2) or FEW_SHARED <= count == different[line]
         )
 
     def expected_ms(self, line: int, upto: int) -> float:
@@ -112,6 +115,10 @@ class Ground:
 
     def request(self, line: int, words: Sequence[str], stretch: Span) -> AlignmentRequest:
         return AlignmentRequest(self.script.lines[line].id, tuple(words), self.window(stretch))
+
+    def request_heard(self, words: Sequence[str], stretch: Span) -> AlignmentRequest:
+        """For words that are no line's."""
+        return AlignmentRequest("", tuple(words), self.window(stretch))
 
     def ask(self, candidates: Sequence[Candidate]) -> dict[Candidate, Alignment]:
         """One round of questions to the aligner; equal candidates are asked once."""

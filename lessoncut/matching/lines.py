@@ -213,7 +213,7 @@ def _with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     answers = ground.ask([candidate for mine in rests for candidate, _ in mine])
     found: list[Attempt] = []
     for whole, mine in zip(attempts, rests, strict=True):
-        parted = [(c, before) for c, before in mine if _is_restart(ground, answers[c], before)]
+        parted = [(c, before) for c, before in mine if _is_restart(ground, answers[c], before, whole)]
         found += _parted(ground, whole, *parted[-1], answers[parted[-1][0]]) if parted else [whole]
     return found
 
@@ -236,12 +236,13 @@ def _rests(ground: Ground, attempt: Attempt) -> list[tuple[Candidate, int]]:
     return found
 
 
-def _is_restart(ground: Ground, alignment: Alignment, before: int) -> bool:
+def _is_restart(ground: Ground, alignment: Alignment, before: int, whole: Attempt) -> bool:
     """Whether the line's first words, too, were said in the rest."""
     if not alignment.words:
         return False
     said_again = mean(word.score for word in alignment.words[:before])
-    return alignment.mean_score >= ground.usual_score - LOWER and said_again >= ground.usual_score - LOWER_START
+    least = min(ground.usual_score - LOWER, whole.score)
+    return alignment.mean_score >= least and said_again >= ground.usual_score - LOWER_START
 
 
 def laid(ground: Ground, candidate: Candidate, alignment: Alignment, piece: Piece | None, doubt: float) -> Attempt:
@@ -249,7 +250,7 @@ def laid(ground: Ground, candidate: Candidate, alignment: Alignment, piece: Piec
     words = tuple(ReadWord(word.text, word.span, by_word.get(at)) for at, word in enumerate(alignment.words))
     full = candidate.upto == len(ground.spoken_words[candidate.line])
     heard = piece.words if piece else ()
-    return Attempt(candidate.line, full, candidate.upto, words, heard, doubt, laid=True)
+    return Attempt(candidate.line, full, candidate.upto, words, heard, doubt, laid=True, score=alignment.mean_score)
 
 
 def _heard_by_word(piece: Piece) -> dict[int, str]:

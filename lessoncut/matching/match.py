@@ -44,7 +44,7 @@ def match(script: Script, hearing: Hearing, levels: Levels, ask: Ask, voice_of: 
 def _of_the_teacher(script: Script, settled: Settled, voice_of: VoiceOf) -> Settled:
     """Readings by a second speaker are speech outside the script."""
     full = [attempt for attempt in settled.attempts if attempt.full]
-    others = second_speaker([attempt.line for attempt in full], [voice_of(attempt.span) for attempt in full])
+    others = second_speaker([attempt.texts for attempt in full], [voice_of(attempt.span) for attempt in full])
     if not others:
         return settled
     theirs = {full[at] for at in others}

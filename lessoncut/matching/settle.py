@@ -23,6 +23,10 @@ from lessoncut.script.records import Script
 from lessoncut.times import Span
 
 MOST_ROUNDS = 3
+DOUBTFUL = 2.0
+"""A line heard with more doubt than this is given up where something else fits better."""
+EDGE_MS = 100
+"""How roughly the aligner's edges lie beside a hole."""
 
 
 def settle(script: Script, hearing: Hearing, ask: Ask) -> Settled:
@@ -31,14 +35,28 @@ def settle(script: Script, hearing: Hearing, ask: Ask) -> Settled:
     ground = Ground(script, hearing, ask)
     ground = replace(ground, syllable_ms=pace(ground, pieces))
     ground, attempts = lay_lines(ground, pieces)
+    doubtful = [attempt for attempt in attempts if attempt.doubt > DOUBTFUL]
+    attempts = [attempt for attempt in attempts if attempt.doubt <= DOUBTFUL]
     left: list[Unscripted] = []
     for _ in range(MOST_ROUNDS):
         found, left = name_unknown(ground, unknown_speech(ground, pieces, attempts), attempts)
+        found, doubtful = found + doubtful, []
         # What was found narrows down what may stand beside it.
         attempts = list(without_overlap(sorted([*attempts, *found], key=lambda attempt: attempt.span)))
         if not found:
             break
-    return Settled(with_changes(ground, one_start_each(ground, attempts)), tuple(left))
+    return Settled(with_changes(ground, one_start_each(ground, of_what_follows(ground, attempts))), tuple(left))
+
+
+def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts, each broken-off start being of the line read next, where that begins in the same words."""
+    found: list[Attempt] = []
+    for attempt in reversed(attempts):
+        if found and not attempt.full and ground.spoken_words[found[-1].line][: attempt.upto] == attempt.texts:
+            found.append(replace(attempt, line=found[-1].line))
+        else:
+            found.append(attempt)
+    return found[::-1]
 
 
 def one_start_each(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -59,4 +77,5 @@ def one_start_each(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]
 
 
 def _in_one_breath(ground: Ground, first: Span, second: Span) -> bool:
-    return any(speech.overlap_ms(second) for speech in ground.speech(first))
+    between = Span(first.end_ms - EDGE_MS, second.start_ms + EDGE_MS)
+    return any(speech.overlap_ms(second) for speech in ground.speech(first)) and not ground.holes(between)

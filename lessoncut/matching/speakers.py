@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from itertools import pairwise
 from typing import Protocol
 
@@ -24,12 +24,12 @@ LEAST_GAP = 0.12
 """Between the two, a second speaker is believed where the distances fall into two groups this far apart."""
 
 
-def second_speaker(lines: Sequence[int], voices: Sequence[Voice | None]) -> frozenset[int]:
+def second_speaker(lines: Sequence[Hashable], voices: Sequence[Voice | None]) -> frozenset[int]:
     """The readings (indices, in time order) that are not the teacher's.
 
-    ``lines`` is each reading's line. A learner echoes: a reading is compared with the teacher's earlier ones of the
-    same line, and only one that follows a reading of its own line can be another's. (Noise in the first reading of a
-    line would else make a second speaker of every later one.)
+    ``lines`` is what each reading says: lines alike are one. A learner echoes: a reading is compared with the
+    teacher's earlier ones of the same line, and only one that follows a reading of its own line can be another's.
+    (Noise in the first reading of a line would else make a second speaker of every later one.)
     """
     apart = _echoes(lines, _distances(lines, voices, SURELY_TWO))
     threshold = _threshold([distance for distance in apart if distance is not None])
@@ -37,14 +37,14 @@ def second_speaker(lines: Sequence[int], voices: Sequence[Voice | None]) -> froz
     return frozenset(at for at, distance in enumerate(apart) if distance is not None and distance > threshold)
 
 
-def _echoes(lines: Sequence[int], apart: Sequence[float | None]) -> list[float | None]:
+def _echoes(lines: Sequence[Hashable], apart: Sequence[float | None]) -> list[float | None]:
     """The distances of those readings that follow a reading of their own line."""
     return [distance if at and lines[at - 1] == lines[at] else None for at, distance in enumerate(apart)]
 
 
-def _distances(lines: Sequence[int], voices: Sequence[Voice | None], threshold: float) -> list[float | None]:
+def _distances(lines: Sequence[Hashable], voices: Sequence[Voice | None], threshold: float) -> list[float | None]:
     """Each reading's distance to the nearest of the teacher's earlier ones of its line; None where there is none."""
-    teacher: dict[int, list[Voice]] = {}
+    teacher: dict[Hashable, list[Voice]] = {}
     apart: list[float | None] = []
     for line, voice in zip(lines, voices, strict=True):
         known = teacher.setdefault(line, [])

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import TALK_COST, Attempt, Unscripted
-from lessoncut.matching.doubt import doubt, unasked_doubt
+from lessoncut.matching.doubt import MOST_CONTESTED, doubt, unasked_doubt
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
@@ -129,15 +129,26 @@ def name_unknown(
         for group, (lines, expected) in zip(groups, near, strict=True)
     ]
     answers = ground.ask([c for by_stretch in options for mine in by_stretch.values() for c in mine])
+    heard = _heard_laid(ground, [stretch for by_stretch in options for stretch, mine in by_stretch.items() if mine])
     found: list[Attempt] = []
     left: list[Unscripted] = []
     for group, by_stretch, (_, expected) in zip(groups, options, near, strict=True):
-        named = {joined: _named(ground, joined, mine, expected, answers) for joined, mine in by_stretch.items()}
+        named = {
+            joined: _named(ground, joined, mine, expected, answers, heard.get(joined))
+            for joined, mine in by_stretch.items()
+        }
         for stretch, attempt in _cheapest(group, named):
             if attempt:
                 found.append(attempt)
             left += _left_over(ground, stretch, [attempt] if attempt else [])
     return found, left
+
+
+def _heard_laid(ground: Ground, found: Sequence[Unscripted]) -> dict[Unscripted, Alignment]:
+    """The words heard, laid on the sound, where they are so few that they may be a misheard start."""
+    few = [stretch for stretch in found if stretch.words and len(said(stretch.words)) <= MOST_CONTESTED]
+    requests = [ground.request_heard(said(stretch.words), stretch.span) for stretch in few]
+    return dict(zip(few, ground.align(requests), strict=True)) if requests else {}
 
 
 def _options(ground: Ground, stretch: Unscripted, lines: Sequence[int], near: Sequence[int]) -> list[Candidate]:
@@ -162,10 +173,11 @@ def _named(
     mine: Sequence[Candidate],
     near: Sequence[int],
     answers: dict[Candidate, Alignment],
+    heard: Alignment | None,
 ) -> Attempt | None:
-    """The line that the stretch most likely is; None for talk."""
+    """The line that the stretch most likely is; None for talk. ``heard``: the words heard in it, laid on the sound."""
     costs = [
-        (doubt(ground, candidate, answers[candidate], stretch.span, stretch.words, near), candidate)
+        (doubt(ground, candidate, answers[candidate], stretch.span, stretch.words, near, heard), candidate)
         for candidate in mine
         if answers[candidate].words
     ]
