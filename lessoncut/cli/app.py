@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from lessoncut import __version__
-from lessoncut.cli import analyzing, deciding, exporting, looking, previewing, reviewing
+from lessoncut.cli import analyzing, batching, deciding, exporting, looking, previewing, reviewing
 from lessoncut.cli.running import guarded, session
 
 app = typer.Typer(
@@ -51,6 +51,7 @@ COMMANDS: dict[str, tuple[Callable[..., None], str]] = {
     "preview": (previewing.preview, "lessoncut preview monday --line 12"),
     "export": (exporting.export, "lessoncut export monday --only captions-webvtt --only gap-sheet"),
     "outputs": (exporting.outputs, "lessoncut outputs"),
+    "batch": (batching.batch, "lessoncut batch october --only captions-webvtt"),
     "draft-script": (analyzing.draft_script, "lessoncut draft-script take.mp4 --to script.md"),
     "demo": (analyzing.demo, "lessoncut demo"),
 }

