@@ -6,6 +6,7 @@
     pacing.json          how much time she gives the learners
     targets.json         which sounds the lesson is about
     outputs/             what was exported
+    pick-ups/            recordings that were added on the review page
     work/                what can be made again: the sound, what was heard, the match, the lock
 
 Everything is written whole or not at all (``files``). What lies in ``work/`` carries a key made of all that it was
@@ -18,11 +19,13 @@ import fcntl
 import hashlib
 import json
 import os
+import re
 import shutil
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from itertools import count
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
@@ -33,6 +36,9 @@ Record = TypeVar("Record")
 
 LESSON = "lessoncut.lesson"
 FORM = 1
+MOST_NAME = 50
+_PLAIN = re.compile(r"[^\w .-]")
+"""What a file that comes from elsewhere is not called here."""
 
 
 @dataclass(frozen=True)
@@ -228,14 +234,25 @@ class LessonFolder:
             raise files.cannot_write(folder, error) from error
         return folder / name
 
+    def pick_up_path(self, name: str) -> Path:
+        """Where a new pick-up of that name belongs; its folder is made. Raises LessonFolderError."""
+        folder = self.path / "pick-ups"
+        try:
+            folder.mkdir(exist_ok=True)
+        except OSError as error:
+            raise files.cannot_write(folder, error) from error
+        plain = Path(_PLAIN.sub("_", Path(name).name[-MOST_NAME:]).lstrip(" ._-") or "pick-up")
+        numbers = (f"{plain.stem}{f' {number}' if number else ''}{plain.suffix}" for number in count())
+        return next(folder / one for one in numbers if not (folder / one).exists())
+
     def exported(self, name: str) -> bool:
         """Whether a file of that name was exported."""
         return (self.path / "outputs" / name).is_file()
 
     def revision(self) -> str:
-        """Another text whenever the analysis, a decision or the pacing has changed."""
-        seen = (_looks(path) for path in (self._work("found.json"), self._decisions, self.path / "pacing.json"))
-        return ".".join(seen)
+        """Another text whenever the analysis, a decision, the pacing or the target sounds have changed."""
+        chosen = (self.path / "pacing.json", self.path / "targets.json")
+        return ".".join(_looks(path) for path in (self._work("found.json"), self._decisions, *chosen))
 
     @contextmanager
     def reviewing(self) -> Iterator[Path | None]:
@@ -247,6 +264,7 @@ class LessonFolder:
                 yield None
                 return
             place = self._work("review.json")
+            files.sweep(self.path / "pick-ups")
             try:
                 yield place
             finally:

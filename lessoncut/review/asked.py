@@ -8,15 +8,21 @@ from fractions import Fraction
 from typing import Any, TypeVar
 
 from lessoncut.decisions import subjects
+from lessoncut.decisions.log import current, pick_ups
 from lessoncut.decisions.records import Edge, Subject
 from lessoncut.errors import ChoiceError
 from lessoncut.lesson.pacing import Pacing
 from lessoncut.matching.records import Reading
+from lessoncut.render.records import AS_USUAL, Wishes
+from lessoncut.teaching.sounds import wanted as wanted_sounds
 from lessoncut.times import Span
 from lessoncut.workflow.opened import Opened
+from lessoncut.workflow.studying import Targets
 
 Body = Mapping[str, Any]
 Before = TypeVar("Before", int, int | None)
+QUIETEST_LUFS, LOUDEST_LUFS = -40.0, -5.0
+"""As for ``lessoncut export --loudness``."""
 
 
 @dataclass(frozen=True)
@@ -89,6 +95,15 @@ def _aside(lesson: Opened, about: Body) -> Subject:
     return subjects.about_aside(aside.span)
 
 
+def _pick_up(lesson: Opened, about: Body) -> Subject:
+    """Pick-ups are added by ``/pick-up``, and taken away by their number."""
+    paths = pick_ups(current(lesson.log.entries))
+    number = about.get("number")
+    if type(number) is not int or not 1 <= number <= len(paths):
+        raise ChoiceError(f"there is no pick-up {number!r}")
+    return subjects.about_pick_up(paths[number - 1])
+
+
 _ABOUT: dict[str, Callable[[Opened, Body], Subject]] = {
     "finding": _finding,
     "slot": _slot,
@@ -97,6 +112,7 @@ _ABOUT: dict[str, Callable[[Opened, Body], Subject]] = {
     "gap": _gap,
     "chapter": _chapter,
     "aside": _aside,
+    "pick_up": _pick_up,
 }
 
 
@@ -129,7 +145,7 @@ def _text(body: Body, name: str) -> str:
     return value
 
 
-# -- pacing -------------------------------------------------------------------------------------------
+# -- pacing, target sounds, export --------------------------------------------------------------------
 
 
 def pacing_asked(body: Body, before: Pacing) -> Pacing:
@@ -149,6 +165,28 @@ def pacing_asked(body: Body, before: Pacing) -> Pacing:
         most_ms=_ms(body, "most_ms", base.most_ms),
         split=_flag(body, "split", base.split),
         build_up=_flag(body, "build_up", base.build_up),
+    )
+
+
+def targets_asked(body: Body) -> Targets:
+    """Raises ChoiceError for sounds that there are not."""
+    sounds = " ".join(_text(body, "sounds").split())
+    wanted_sounds(sounds)
+    return Targets(sounds)
+
+
+def wishes_asked(body: Body) -> Wishes:
+    """How sound and picture are exported. Raises ChoiceError."""
+    loudness = body.get("loudness", "standard")
+    if loudness not in ("standard", "off"):
+        loudness = _number(body, "loudness")
+        if loudness is None or not QUIETEST_LUFS <= loudness <= LOUDEST_LUFS:
+            raise ChoiceError(f"the loudness is from {QUIETEST_LUFS:g} to {LOUDEST_LUFS:g} LUFS")
+    return Wishes(
+        loudness=loudness,
+        high_pass=_flag(body, "high_pass", AS_USUAL.high_pass),
+        prompt=_flag(body, "prompt", AS_USUAL.prompt),
+        with_model=_flag(body, "with_model", AS_USUAL.with_model),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from threading import Lock
 
 from lessoncut.decisions.log import current
@@ -10,7 +10,7 @@ from lessoncut.decisions.records import Decision, Undo
 from lessoncut.errors import ChoiceError
 from lessoncut.hearing.records import Hearing
 from lessoncut.lesson.pacing import Pacing
-from lessoncut.review.asked import Asked, Body, asked, pacing_asked
+from lessoncut.review.asked import Asked, Body, asked, pacing_asked, targets_asked
 from lessoncut.store import LessonFolder
 from lessoncut.take.levels import HOP_MS, Levels
 from lessoncut.workflow import deciding
@@ -18,18 +18,27 @@ from lessoncut.workflow.lesson import Paced, paced, pacing_of, remember_pacing
 from lessoncut.workflow.opened import Opened, opened
 from lessoncut.workflow.records import HEARING
 from lessoncut.workflow.sound import Sound
+from lessoncut.workflow.studying import Targets, remember_targets, targets_of
 
 SNAP_MS = 60
 """How far an edge that is to lie where it is quiet may be moved for it."""
 
 
+Setting = Pacing | Targets
+"""What the teacher sets for the whole lesson."""
+
+
 @dataclass(frozen=True)
-class PacingChange:
-    """``after`` is the number of the latest decision that stood when the pacing was changed."""
+class Change:
+    """Of a setting. ``after`` is the number of the latest decision that stood when it was made."""
 
     after: int
-    before: Pacing
-    now: Pacing
+    before: Setting
+    now: Setting
+
+    @property
+    def says(self) -> str:
+        return "the change of the gaps" if isinstance(self.now, Pacing) else "the target sounds"
 
 
 @dataclass(frozen=True)
@@ -39,6 +48,7 @@ class Seen:
     revision: str
     sheet: Paced
     hearing: Hearing | None
+    targets: Targets
     undoes: str | None
     redoes: str | None
 
@@ -54,8 +64,8 @@ class Desk:
         self.folder = folder
         self._lock = Lock()
         self._seen: Seen | None = None
-        self._done: list[PacingChange] = []
-        self._undone: list[PacingChange] = []
+        self._done: list[Change] = []
+        self._undone: list[Change] = []
 
     # -- looking ------------------------------------------------------------------------------------------
 
@@ -70,7 +80,7 @@ class Desk:
             lesson = opened(self.folder)
             sheet = paced(lesson, pacing_of(self.folder))
             hearing = self.folder.read(HEARING, lesson.found.hearing_key)
-            self._seen = Seen(revision, sheet, hearing, *self._named(lesson))
+            self._seen = Seen(revision, sheet, hearing, targets_of(self.folder), *self._named(lesson))
         return self._seen
 
     def tried(self, body: Body) -> Paced:
@@ -100,21 +110,21 @@ class Desk:
     def set_pacing(self, body: Body) -> Seen:
         """Raises ChoiceError, LessonFolderError."""
         with self._lock:
-            sheet = self._look().sheet
-            pacing = pacing_asked(body, sheet.pacing)
-            if pacing != sheet.pacing:
-                remember_pacing(self.folder, pacing)
-                self._done.append(PacingChange(_standing(sheet.opened), sheet.pacing, pacing))
-                self._undone.clear()
-            return self._look()
+            before = self._look().sheet.pacing
+            return self._set(before, pacing_asked(body, before))
+
+    def set_targets(self, body: Body) -> Seen:
+        """Raises ChoiceError, LessonFolderError."""
+        with self._lock:
+            return self._set(self._look().targets, targets_asked(body))
 
     def undo(self) -> Seen:
-        """Take back the latest decision or change of the pacing. Raises ChoiceError when there is none."""
+        """Take back the latest decision or change of a setting. Raises ChoiceError when there is none."""
         with self._lock:
             lesson = self._look().lesson
             if self._done and self._done[-1].after >= _standing(lesson):
                 change = self._done.pop()
-                remember_pacing(self.folder, change.before)
+                self._remember(change.before)
                 self._undone.append(change)
             else:
                 deciding.undo(self.folder)
@@ -126,13 +136,27 @@ class Desk:
             lesson = self._look().lesson
             if self._undone and self._undone[-1].after <= _standing(lesson):
                 change = self._undone.pop()
-                remember_pacing(self.folder, change.now)
-                self._done.append(PacingChange(_standing(lesson), change.before, change.now))
+                self._remember(change.now)
+                self._done.append(replace(change, after=_standing(lesson)))
             else:
                 deciding.redo(self.folder)
             return self._again()
 
     # -- inside -------------------------------------------------------------------------------------------
+
+    def _set(self, before: Setting, now: Setting) -> Seen:
+        if now != before:
+            after = _standing(self._look().lesson)
+            self._remember(now)
+            self._done.append(Change(after, before, now))
+            self._undone.clear()
+        return self._again()
+
+    def _remember(self, setting: Setting) -> None:
+        if isinstance(setting, Pacing):
+            remember_pacing(self.folder, setting)
+        else:
+            remember_targets(self.folder, setting)
 
     def _again(self) -> Seen:
         self._seen = None
@@ -144,10 +168,10 @@ class Desk:
         standing = current(lesson.log.entries)
         undoes = says(standing[-1]) if standing else None
         if self._done and self._done[-1].after >= last:
-            undoes = "the change of the gaps"
+            undoes = self._done[-1].says
         redoes = "what was undone last" if _can_redo(lesson) else None
         if self._undone and self._undone[-1].after <= last:
-            redoes = "the change of the gaps"
+            redoes = self._undone[-1].says
         return undoes, redoes
 
     def _fitting(self, what: Asked, *, snap: bool) -> Asked:

@@ -1,4 +1,4 @@
-"""What takes long and runs beside the page: the export, and the copy of the take that browsers play."""
+"""What takes long and runs beside the page: steps, watched from other threads."""
 
 from __future__ import annotations
 
@@ -8,13 +8,14 @@ from threading import Lock, Thread
 from typing import Literal
 
 from lessoncut.errors import LessoncutError
+from lessoncut.progress import Progress
 
 State = Literal["waiting", "running", "done", "failed"]
 
 
 @dataclass(frozen=True)
 class Step:
-    """One thing to do. ``done`` is the share, 0 to 1; ``says`` is what went wrong, or what came of it."""
+    """One thing to do. ``done`` is the share, 0 to 1; ``says`` is what is just done, what came of it, or went wrong."""
 
     name: str
     state: State = "waiting"
@@ -23,47 +24,47 @@ class Step:
 
 
 class Job:
-    """Steps done one after the other in a thread of their own, watched from others."""
+    """Steps done in a thread of their own, one after the other."""
 
     def __init__(self, names: tuple[str, ...]) -> None:
-        self._steps = [Step(name) for name in names]
+        self._steps = {name: Step(name) for name in names}
         self._lock = Lock()
 
     @property
     def steps(self) -> tuple[Step, ...]:
         with self._lock:
-            return tuple(self._steps)
+            return tuple(self._steps.values())
 
     @property
     def running(self) -> bool:
         return any(step.state in ("waiting", "running") for step in self.steps)
 
-    def start(self, do: Callable[[str, Callable[[float], None]], str | None]) -> None:
-        """Calls ``do`` with each step's name and its progress; it returns what to say of it.
+    def start(self, work: Callable[[Job], None]) -> None:
+        """``work`` begins and ends the steps. What it raises for the user ends all that are not ended yet."""
+        Thread(target=self._run, args=(work,), daemon=True).start()
 
-        A LessoncutError ends its step and lets the others go on; a fault of ours ends them all.
-        """
-        Thread(target=self._run, args=(do,), daemon=True).start()
+    def begin(self, name: str, says: str | None = None) -> Progress:
+        """The progress of a step that begins now, or of its next stage, which is then told by ``says``."""
+        self._set(name, state="running", done=0.0, says=says)
+        return lambda done: self._set(name, done=done)
 
-    def _run(self, do: Callable[[str, Callable[[float], None]], str | None]) -> None:
-        reached = 0
+    def end(self, name: str, says: str | None = None) -> None:
+        self._set(name, state="done", done=1.0, says=says)
+
+    def fail(self, name: str, why: str) -> None:
+        self._set(name, state="failed", says=why)
+
+    def _run(self, work: Callable[[Job], None]) -> None:
+        why = "This was broken off by a fault of lessoncut's own."
         try:
-            for at, step in enumerate(self.steps):
-                reached = at
-                self._set(at, state="running")
-
-                def progress(done: float, at: int = at) -> None:
-                    self._set(at, done=done)
-
-                try:
-                    self._set(at, says=do(step.name, progress), state="done", done=1.0)
-                except LessoncutError as error:
-                    self._set(at, says=str(error), state="failed")
-            reached = len(self.steps)
+            work(self)
+        except LessoncutError as error:
+            why = str(error)
         finally:
-            for at in range(reached, len(self.steps)):
-                self._set(at, state="failed", says="This was broken off by a fault of lessoncut's own.")
+            for step in self.steps:
+                if step.state in ("waiting", "running"):
+                    self.fail(step.name, why)
 
-    def _set(self, at: int, **changes: object) -> None:
+    def _set(self, name: str, **changes: object) -> None:
         with self._lock:
-            self._steps[at] = replace(self._steps[at], **changes)  # type: ignore[arg-type]
+            self._steps[name] = replace(self._steps[name], **changes)  # type: ignore[arg-type]

@@ -137,6 +137,7 @@ def _reading(reading: Reading, playing: tuple[str, ...], drawn: _Drawn) -> Json:
         "span": [reading.span.start_ms, reading.span.end_ms],
         "cut": list(cut or (reading.cut.start_ms, reading.cut.end_ms)),
         "moved": cut is not None,
+        "picked_up": any(span.overlap_ms(reading.span) for span in drawn.seen.lesson.found.pick_ups),
         "caption": drawn.wordings.get(reading.id),
     }
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
-from functools import cache
 from pathlib import Path
 from threading import Lock
 from typing import Any
@@ -21,21 +20,22 @@ from starlette.types import ASGIApp
 from lessoncut import files
 from lessoncut.errors import ChoiceError, LessoncutError
 from lessoncut.outputs import named
+from lessoncut.review.asked import wishes_asked
 from lessoncut.review.desk import Desk, Seen
 from lessoncut.review.guard import Guard, Keys
 from lessoncut.review.heard import HEADER_BYTES, LessonWav, TakeWav, source_of, wav_bytes
 from lessoncut.review.jobs import Job
+from lessoncut.review.long import LongJobs
 from lessoncut.review.view import state, tried_view
 from lessoncut.take import preview
 from lessoncut.take.peaks import outline, to_bytes
-from lessoncut.teaching.records import Study
-from lessoncut.workflow.export import export, wanted
+from lessoncut.workflow.export import wanted
 from lessoncut.workflow.opened import check_take_is_there
 from lessoncut.workflow.sound import Sound
-from lessoncut.workflow.studying import studied, targets_of
 
 STATIC = Path(__file__).parent / "static"
 MOST_BODY_BYTES = 65_536
+MOST_PICK_UP_BYTES = 4 << 30
 SHOWN_POLICY = "sandbox; default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:"
 """For exported pages: they may look as they do, and nothing else."""
 
@@ -45,39 +45,66 @@ class Review:
 
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
-        self.export: Job | None = None
-        self.preview: Job | None = None
+        self.jobs = LongJobs(desk)
         self._made: dict[str, Any] = {}
         self._making = Lock()
 
     # -- the lesson -----------------------------------------------------------------------------------------
 
     def state(self, _: Request) -> Response:
-        return _seen(self.desk.seen())
+        return self._seen(self.desk.seen())
 
     def pulse(self, _: Request) -> Response:
         """Whether anything has changed, and how far the long jobs are."""
         return JSONResponse(
             {
                 "revision": self.desk.folder.revision(),
-                "export": _steps(self.export),
-                "preview": _steps(self.preview),
+                "export": _steps(self.jobs.export),
+                "preview": _steps(self.jobs.preview),
+                "adding": _steps(self.jobs.adding),
             }
         )
 
     def decide(self, _: Request, body: dict[str, Any]) -> Response:
-        return _seen(self.desk.decide(body))
+        return self._seen(self.desk.decide(body))
 
     def pacing(self, _: Request, body: dict[str, Any]) -> Response:
         if body.get("keep") is True:
-            return _seen(self.desk.set_pacing(body))
+            return self._seen(self.desk.set_pacing(body))
         return JSONResponse(tried_view(self.desk.tried(body)))
 
+    def targets(self, _: Request, body: dict[str, Any]) -> Response:
+        return self._seen(self.desk.set_targets(body))
+
     def undo(self, _: Request, __: dict[str, Any]) -> Response:
-        return _seen(self.desk.undo())
+        return self._seen(self.desk.undo())
 
     def redo(self, _: Request, __: dict[str, Any]) -> Response:
-        return _seen(self.desk.redo())
+        return self._seen(self.desk.redo())
+
+    def _seen(self, seen: Seen) -> Response:
+        self.jobs.catch_up(seen.lesson)
+        return JSONResponse(state(seen))
+
+    async def pick_up(self, request: Request) -> Response:
+        """Takes in a recording; it is on the disk when this is answered, and heard afterwards."""
+        try:
+            self.jobs.check_free()
+            await run_in_threadpool(self._samples)  # what plays now goes on playing
+            path = self.desk.folder.pick_up_path(request.query_params.get("name", ""))
+            with files.in_the_making(path) as part, part.open("wb") as file:
+                size = 0
+                async for chunk in request.stream():
+                    size += len(chunk)
+                    if size > MOST_PICK_UP_BYTES:
+                        raise ChoiceError("this recording is too large for a pick-up")
+                    try:
+                        await run_in_threadpool(file.write, chunk)
+                    except OSError as error:
+                        raise files.cannot_write(path, error) from error
+            return JSONResponse({"adding": _steps(self.jobs.add(path))}, 202)
+        except LessoncutError as error:
+            return _refused(error)
 
     # -- sound and picture ------------------------------------------------------------------------------------
 
@@ -90,7 +117,7 @@ class Review:
         return FileResponse(path, media_type="application/octet-stream")
 
     def take(self, _: Request) -> Response:
-        """The take as a browser plays it; 503 while a copy that it can play is being made."""
+        """The take as a browser plays it; 202 while a copy that it can play is being made."""
         found = self.desk.seen().lesson.found
         if preview.why_needed(found.take) is None:
             check_take_is_there(found.known)
@@ -99,11 +126,8 @@ class Review:
         if path.exists():
             return FileResponse(path)
         check_take_is_there(found.known)
-        with self._making:
-            if self.preview is None:
-                self.preview = Job(("The take for this page",))
-                self.preview.start(lambda _, progress: preview.write(found.take, path, progress))
-        return Response(status_code=503, headers={"retry-after": "1"})
+        self.jobs.copy_take(self.desk.seen(), path)
+        return Response(status_code=202, headers={"retry-after": "1"})
 
     def take_wav(self, request: Request) -> Response:
         return _ranged(request, TakeWav(self._samples()))
@@ -140,25 +164,8 @@ class Review:
         names = body.get("outputs", [])
         if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
             raise ChoiceError("outputs are named by a list of texts")
-        asked_for = wanted(names)
-        with self._making:
-            if self.export and self.export.running:
-                raise ChoiceError("an export is running already")
-            sheet = self.desk.seen().sheet
-            self.export = Job(tuple(output.name for output in asked_for))
-
-        @cache
-        def study() -> Study:
-            return studied(sheet.opened, targets_of(self.desk.folder))
-
-        def write(name: str, progress: Callable[[float], None]) -> str | None:
-            done = export(sheet, study(), (named(name),), stages=lambda _: progress)[0]
-            if done.path is None:
-                raise ChoiceError(done.why_not or "this lesson has no such file")
-            return None
-
-        self.export.start(write)
-        return JSONResponse({"export": _steps(self.export)}, 202)
+        job = self.jobs.start_export(wanted(names), wishes_asked(body))
+        return JSONResponse({"export": _steps(job)}, 202)
 
     def output(self, request: Request) -> Response:
         """An exported file, by the output's name."""
@@ -180,6 +187,8 @@ def app(desk: Desk, port: int, keys: Keys) -> ASGIApp:
         Route("/pulse", _answering(review.pulse)),
         Route("/decisions", _changing(review.decide), methods=["POST"]),
         Route("/pacing", _changing(review.pacing), methods=["POST"]),
+        Route("/targets", _changing(review.targets), methods=["POST"]),
+        Route("/pick-up", review.pick_up, methods=["POST"]),
         Route("/undo", _changing(review.undo), methods=["POST"]),
         Route("/redo", _changing(review.redo), methods=["POST"]),
         Route("/export", _changing(review.start_export), methods=["POST"]),
@@ -234,10 +243,6 @@ def _sort(name: str) -> str:
 
 def _refused(error: LessoncutError) -> Response:
     return JSONResponse({"what": error.what, "where": error.where, "hint": error.hint}, 400)
-
-
-def _seen(seen: Seen) -> Response:
-    return JSONResponse(state(seen))
 
 
 def _steps(job: Job | None) -> list[dict[str, Any]] | None:

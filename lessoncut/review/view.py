@@ -13,6 +13,8 @@ from lessoncut.review.rows import Passes, rows
 from lessoncut.timeline.records import GapMark, TakeEdit
 from lessoncut.times import Span
 from lessoncut.workflow.lesson import Paced
+from lessoncut.workflow.opened import added_to
+from lessoncut.workflow.sound import Sound
 
 Json = dict[str, Any]
 
@@ -30,6 +32,7 @@ def state(seen: Seen) -> Json:
         "take": {
             "duration_ms": found.take.duration_ms,
             "picture": found.take.picture is not None,
+            "sound": Sound(lesson.folder, found.take).key,
             "speech": [_pair(span) for span in seen.hearing.speech] if seen.hearing else None,
         },
         "sections": [{"title": section.title, "passage": section.passage} for section in found.script.sections],
@@ -46,7 +49,28 @@ def state(seen: Seen) -> Json:
         "chapters": chapters(seen, passes),
         "lesson": playing(sheet),
         "outputs": outputs(seen),
+        "targets": seen.targets.sounds,
+        "pick_ups": pick_ups(seen),
     }
+
+
+def pick_ups(seen: Seen) -> list[Json]:
+    """The recordings that were added: where each stands in the take, None before it was heard; and what it reads."""
+    found = seen.lesson.found
+    spans = dict(zip(found.pick_up_paths, found.pick_ups, strict=True))
+    out: list[Json] = []
+    for number, path in enumerate(added_to(seen.lesson.folder), start=1):
+        span = spans.get(str(path.absolute()))
+        lines = [r.line_id for r in found.match.readings if span and r.span.overlap_ms(span)]
+        out.append(
+            {
+                "about": {"kind": "pick_up", "number": number},
+                "name": path.name,
+                "span": _pair(span) if span else None,
+                "lines": list(dict.fromkeys(lines)),
+            }
+        )
+    return out
 
 
 def outputs(seen: Seen) -> list[Json]:

@@ -10,15 +10,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from lessoncut import codec
-from lessoncut.decisions.log import current, parse, pick_ups
 from lessoncut.errors import ScriptError, TakeError
 from lessoncut.hearing.records import Alignment, AlignmentRequest
 from lessoncut.script.read import read_script
 from lessoncut.script.records import Script
-from lessoncut.store import Journal, LessonFolder, check_free, holds_lesson, key_of, source_key
+from lessoncut.store import LessonFolder, check_free, holds_lesson, key_of, source_key
 from lessoncut.workflow.asking import in_rounds
-from lessoncut.workflow.listening import HEARING_STAGE, known_take, listen
-from lessoncut.workflow.opened import Opened, with_decisions, write_analysis
+from lessoncut.workflow.listening import HEARING_STAGE, Growing, growing, known_take, listen
+from lessoncut.workflow.opened import Opened, added_to, with_decisions, write_analysis
 from lessoncut.workflow.records import FOUND, Found, HearingSettings, KnownTake, Stages, no_stages
 from lessoncut.workflow.sound import content
 
@@ -53,10 +52,10 @@ def analyze(request: Request, at: Path, stages: Stages = no_stages) -> Opened:
     check_free(at)
     before = LessonFolder(at) if holds_lesson(at) else None
     script = read_script(request.script)
-    added = pick_ups(current(parse(before.decisions_text()).entries)) if before else ()
-    takes = (*request.takes, *(path for path in map(Path, added) if path not in request.takes))
+    added = tuple(path for path in added_to(before) if path not in request.takes) if before else ()
+    takes = (*request.takes, *added)
     known = known_take(before, takes, stages)
-    key = key_of(content(known.take), script, request.settings, added, source_key(*MATCH_STAGE))
+    key = key_of(content(known.take), script, request.settings, len(added), source_key(*MATCH_STAGE))
     folder = before or LessonFolder.found_or_made(at)
     with folder.locked():
         try:
@@ -65,7 +64,12 @@ def analyze(request: Request, at: Path, stages: Stages = no_stages) -> Opened:
             if not before:
                 folder.discard()
             raise
-        found = replace(found, known=known, pick_up_paths=added, script_path=str(request.script.absolute()))
+        found = replace(
+            found,
+            known=known,
+            pick_up_paths=tuple(str(path.absolute()) for path in added),
+            script_path=str(request.script.absolute()),
+        )
         with folder.deciding():
             if found != folder.read(FOUND, key):
                 folder.write(FOUND, key, found)
@@ -82,9 +86,10 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
     from lessoncut.matching.match import match
     from lessoncut.script.passage import with_passage
 
-    heard = listen(folder, known, request.settings, stages)
+    own_files = len(request.takes)
+    heard = listen(folder, known, request.settings, stages, own_files)
     progress = stages("Following the script")
-    answers = folder.journal("alignments", key_of(heard.sound.key, source_key(*HEARING_STAGE)))
+    answers = growing(folder, "alignments", known, own_files)
     samples = heard.sound.samples()
     known_language = heard.hearing.language == LANGUAGE
     ask = remembering(in_rounds(Aligner(samples).align, progress), answers) if known_language else no_aligner
@@ -111,17 +116,18 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
             *_passage_remark(script, whole_script),
             *_share_remark(followed.script_share),
         ),
+        settings=request.settings,
     )
 
 
-def remembering(ask: Ask, answers: Journal) -> Ask:
-    """``ask``, which asks nothing twice: what is in the journal is not asked, what is not goes into it."""
+def remembering(ask: Ask, answers: Growing) -> Ask:
+    """``ask``, which asks nothing twice: what is known is not asked, what is not is kept."""
 
     def asked(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
         names = {request: key_of(request) for request in requests}
         new = [request for request, name in names.items() if name not in answers.known]
         for alignment in ask(new) if new else ():
-            answers.keep(names[alignment.request], codec.encode(alignment))
+            answers.keep(names[alignment.request], codec.encode(alignment), alignment.request.window.end_ms)
         return tuple(codec.decode(Alignment, answers.known[names[request]]) for request in requests)
 
     return asked

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from lessoncut.analysis import analysis
 from lessoncut.decisions.effects import effects
-from lessoncut.decisions.log import Log, current, parse
+from lessoncut.decisions.log import Log, current, parse, pick_ups
 from lessoncut.decisions.records import Effects, Resolved
 from lessoncut.decisions.resolve import resolve
 from lessoncut.errors import LessonFolderError, TakeError
@@ -56,6 +56,11 @@ def with_decisions(folder: LessonFolder, found: Found) -> Opened:
     log = parse(folder.decisions_text())
     resolved = resolve(current(log.entries), found.script, found.match, found.findings)
     return Opened(folder, found, log, resolved, effects(resolved, found.script, found.match, found.pick_ups))
+
+
+def added_to(folder: LessonFolder) -> tuple[Path, ...]:
+    """The pick-ups that stand decided, in their order, whether they were heard yet or not."""
+    return tuple(folder.path / path for path in pick_ups(current(parse(folder.decisions_text()).entries)))
 
 
 def write_analysis(lesson: Opened) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.findings.records import Finding
@@ -61,6 +61,7 @@ class Found:
     match: Match
     findings: tuple[Finding, ...]
     remarks: tuple[str, ...]
+    settings: HearingSettings = field(default_factory=HearingSettings)
 
     @property
     def take(self) -> Take:

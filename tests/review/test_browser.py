@@ -6,7 +6,6 @@ import re
 import shutil
 import signal
 import time
-from collections.abc import Callable
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -22,30 +21,13 @@ from lessoncut.workflow.demo import copy_sample
 from lessoncut.workflow.lesson import paced, pacing_of
 from lessoncut.workflow.opened import opened as reopened
 from tests.review.conftest import opened
+from tests.review.driving import decided, keys, strip
 from tests.review.lessons import HOSTILE, hostile_script, reviewed
 from tests.review.serving import serving
 
 pytestmark = pytest.mark.browser
 
 AXE = Path(__file__).parent / "node_modules" / "axe-core" / "axe.min.js"
-
-
-def decided(page: Any, does: Callable[[], object]) -> None:
-    """Do something, and wait until the page shows the server's answer to it."""
-    with page.expect_response(lambda answer: answer.request.method == "POST" and answer.ok) as answer:
-        does()
-    shown = "revision => document.body.dataset.revision === revision"
-    page.wait_for_function(shown, arg=answer.value.json()["revision"])
-    page.evaluate("() => new Promise(requestAnimationFrame)")
-
-
-def keys(page: Any, *names: str) -> None:
-    for name in names:
-        page.keyboard.press(name)
-
-
-def strip(page: Any, line: str, column: int, lane: int = 0) -> Any:
-    return page.locator(f"tr[data-row='{line}'] td").nth(column).locator(".strip").nth(lane)
 
 
 # -- findings -------------------------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import time
 import wave
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,6 +13,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from lessoncut.decisions.log import parse
+from lessoncut.review import server
 from lessoncut.review.desk import Desk
 from lessoncut.review.guard import Keys
 from lessoncut.review.server import app
@@ -19,6 +21,7 @@ from lessoncut.store import LessonFolder
 from lessoncut.take.peaks import from_bytes
 from lessoncut.workflow.lesson import paced, pacing_of
 from lessoncut.workflow.opened import opened
+from lessoncut.workflow.studying import targets_of
 from tests.review.lessons import LENGTH_MS, reviewed
 
 PORT = 8123
@@ -86,7 +89,7 @@ def test_token_does_not_open_other_addresses(stranger: TestClient, keys: Keys) -
         {"sec-fetch-site": "cross-site"},
     ],
 )
-@pytest.mark.parametrize("path", ["/decisions", "/undo", "/redo", "/pacing", "/export"])
+@pytest.mark.parametrize("path", ["/decisions", "/undo", "/redo", "/pacing", "/targets", "/pick-up", "/export"])
 def test_changes_from_elsewhere_are_refused(
     page: TestClient, folder: LessonFolder, path: str, headers: dict[str, str]
 ) -> None:
@@ -231,6 +234,53 @@ def test_the_sheet_agrees_with_the_analysis(page: TestClient, folder: LessonFold
     assert missing == [(f["line"], f["pass"]) for f in analysed["findings"] if f["kind"] == "dropped_line"]
     (aside,) = [row for row in state["rows"] if row["kind"] == "aside"]
     assert state["rows"][state["rows"].index(aside) - 1]["id"] == "L004", "said after the last reading of L004"
+
+
+def test_target_sounds_are_kept_checked_and_undone(page: TestClient, folder: LessonFolder) -> None:
+    assert page.get("/state").json()["targets"] == ""
+    assert page.post("/targets", json={"sounds": " v/w  \u03b8 "}).json()["targets"] == "v/w \u03b8"
+    assert targets_of(folder).sounds == "v/w \u03b8"
+    assert page.post("/targets", json={"sounds": "v/qq"}).status_code == 400
+    assert page.post("/targets", json={"sounds": 3}).status_code == 400
+    undone = page.post("/undo", json={}).json()
+    assert undone["targets"] == "" and targets_of(folder).sounds == ""
+    assert page.post("/redo", json={}).json()["targets"] == "v/w \u03b8"
+
+
+@pytest.mark.parametrize(
+    "wishes", [{"loudness": "loud"}, {"loudness": 3}, {"loudness": True}, {"high_pass": 1}, {"prompt": "yes"}]
+)
+def test_wishes_that_mean_nothing_are_refused(page: TestClient, wishes: dict[str, object]) -> None:
+    assert page.post("/export", json={"outputs": ["gap-sheet"], **wishes}).status_code == 400
+    assert page.get("/pulse").json()["export"] is None
+
+
+# -- pick-ups (what becomes of a good one: test_browser_pick_up.py) ------------------------------------------------
+
+
+def test_a_pick_up_that_is_too_large_or_no_recording_leaves_nothing(
+    page: TestClient, folder: LessonFolder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def left() -> list[Path]:
+        return list((folder.path / "pick-ups").iterdir())
+
+    monkeypatch.setattr(server, "MOST_PICK_UP_BYTES", 1000)
+    assert page.post("/pick-up?name=big.wav", content=b"x" * 1001).status_code == 400
+    assert left() == [] and folder.decisions_text() == ""
+    answer = page.post("/pick-up?name=../../letter.txt", content=b"x" * 1000)
+    assert answer.status_code == 202 and answer.json()["adding"][0]["name"] == "letter.txt"
+    until = time.monotonic() + 60
+    while page.get("/pulse").json()["adding"][0]["state"] != "failed":
+        assert time.monotonic() < until
+        time.sleep(0.05)
+    assert left() == []
+    assert page.get("/state").json()["pick_ups"] == []
+
+
+def test_no_pick_up_is_taken_out_by_another_number(page: TestClient) -> None:
+    for number in (0, 1, -1, True, "1"):
+        about = {"kind": "pick_up", "number": number}
+        assert page.post("/decisions", json={"about": about, "choice": "remove"}).status_code == 400
 
 
 # -- sound ----------------------------------------------------------------------------------------------------

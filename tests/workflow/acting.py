@@ -92,7 +92,7 @@ class Ears:
         for number in range(4):
             if number == self.stop_after:
                 raise KeyboardInterrupt
-            keep(f"pack {number}", [number])
+            keep(f"{number}-{number + 1}", [number])
             progress((number + 1) / 4)
         return told(self.said, language=self.language)
 

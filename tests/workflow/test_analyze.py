@@ -18,6 +18,7 @@ from lessoncut.times import Span
 from lessoncut.workflow import listening
 from lessoncut.workflow.analyze import Request, analyze, remembering
 from lessoncut.workflow.deciding import decide, decide_finding
+from lessoncut.workflow.listening import Growing
 from lessoncut.workflow.records import HearingSettings
 from tests.matching.sounding import sounding
 from tests.workflow.acting import SAID, SCRIPT, Ears, perform
@@ -166,7 +167,7 @@ def test_a_stop_keeps_what_was_heard(tmp_path: Path, request_: Request, ears: Ea
     assert not (at / "analysis.json").exists()
     ears.stop_after = None
     analyze(request_, at)
-    assert ears.known_packs == ["pack 0", "pack 1"]
+    assert ears.known_packs == ["0-1", "1-2"]
     assert (at / "analysis.json").exists()
 
 
@@ -267,8 +268,8 @@ def test_remembering_asks_each_thing_once(tmp_path: Path) -> None:
         return answer(requests)
 
     one, other = (AlignmentRequest("L001", ("wind",), Span(at_ms, at_ms + 3000)) for at_ms in (6000, 40_000))
-    first = remembering(ask, folder.journal("alignments", "k"))([one, other, one])  # type: ignore[arg-type]
-    again = remembering(ask, folder.journal("alignments", "k"))([other, one])  # type: ignore[arg-type]
+    first = remembering(ask, Growing(folder.journal("alignments", "k"), 60_000, "take"))([one, other, one])  # type: ignore[arg-type]
+    again = remembering(ask, Growing(folder.journal("alignments", "k"), 60_000, "take"))([other, one])  # type: ignore[arg-type]
     assert asked == [one, other]
     assert [item.request for item in first] == [one, other, one]
     assert again == (first[1], first[0])

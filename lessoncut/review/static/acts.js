@@ -5,6 +5,7 @@
 import { byId, say } from "./dom.js";
 import { listen, listenToEvidence } from "./listening.js";
 import { step, within } from "./logic.js";
+import { choosePickUp } from "./pickup.js";
 import * as server from "./server.js";
 
 const LEAST_ZOOM = 0.5;
@@ -38,6 +39,7 @@ const ACTS = {
   "zoom-out": (app) => zoom(app, app.zoom * 0.8),
   "zoom-fit": (app) => zoom(app, 1),
   keys: (app) => app.keyboard.list(),
+  "pick-up": choosePickUp,
   keep: (app) => slot(app, "keep"),
   borrow: (app) => slot(app, "borrow"),
   "leave-out": (app) => slot(app, "leave-out"),

@@ -3,7 +3,7 @@
 /** @import {Stop} from "./logic.js" */
 /** @import {Now} from "./player.js" */
 /** @import {Tab} from "./panel.js" */
-/** @import {Cell, Finding, LineRow, AsideRow, Pacing, Pulse, Reading, State} from "./types.js" */
+/** @import {Cell, Finding, LineRow, AsideRow, Pacing, Pulse, Reading, State, Wishes} from "./types.js" */
 import { act } from "./acts.js";
 import { byId, say } from "./dom.js";
 import { Keyboard } from "./keyboard.js";
@@ -13,6 +13,7 @@ import { showNow } from "./now.js";
 import { Overview } from "./overview.js";
 import { Panel } from "./panel.js";
 import { readPeaks } from "./peaks.js";
+import { takePickUps } from "./pickup.js";
 import { Player } from "./player.js";
 import * as server from "./server.js";
 import { Sheet } from "./sheet.js";
@@ -37,6 +38,10 @@ export class App {
     this.zoom = 1;
     /** @type {Set<string>} */
     this.unwanted = new Set();
+    /** @type {Wishes} */
+    this.wishes = { loudness: "standard", high_pass: false, prompt: false, with_model: false };
+    this.sound = "";
+    this.good = "";
     this.lost = false;
     this.wrong = "";
     this.sheet = new Sheet(this);
@@ -47,6 +52,7 @@ export class App {
     byId("undo", HTMLButtonElement).onclick = () => this.act("undo");
     byId("redo", HTMLButtonElement).onclick = () => this.act("redo");
     byId("show-keys", HTMLButtonElement).onclick = () => this.act("keys");
+    takePickUps(this);
     window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
     const first = nextFinding(state.findings, null, 1, true) ?? state.findings[0];
     if (first) [this.finding, this.stop] = [first.id, placeOf(state.rows, first) ?? this.stop];
@@ -64,6 +70,10 @@ export class App {
     this.sheet.render();
     this.panel.render();
     document.body.dataset.revision = this.state.revision;
+    if (this.sound !== this.state.take.sound) {
+      this.sound = this.state.take.sound;
+      void this.asked(() => this.fetchTake());
+    }
   }
 
   /** Something that went wrong, until the next thing goes well. @param {string} text */
@@ -78,7 +88,7 @@ export class App {
 
   /** The outline of the take's sound, and the take itself where the browser can play it; until then, its sound. */
   async fetchTake() {
-    setPeaks(readPeaks(await server.fetchPeaks()));
+    setPeaks(readPeaks(await server.fetchPeaks(this.state)));
     this.setSource(await server.takeIsReady());
   }
 
@@ -147,6 +157,7 @@ export class App {
     const finding = this.state.findings.find((one) => one.id === id);
     if (!finding) return;
     this.finding = id;
+    this.good = "";
     this.tab = "finding";
     this.stop = placeOf(this.state.rows, finding) ?? this.stop;
     this.overview.pins();
@@ -197,6 +208,7 @@ export class App {
 
   /** @param {object} body */
   decide(body) {
+    this.good = "";
     return this.change(() => server.decide(body));
   }
 
@@ -218,9 +230,14 @@ export class App {
   async export() {
     const names = this.state.outputs.map((output) => output.name).filter((name) => !this.unwanted.has(name));
     if (!names.length) return;
-    const answer = await this.asked(() => server.startExport(names));
-    if (!answer) return;
-    this.pulse = { revision: this.state.revision, preview: this.pulse?.preview ?? null, export: answer.export };
+    const answer = await this.asked(() => server.startExport(names, this.wishes));
+    if (answer) this.began(answer);
+  }
+
+  /** A long job has begun. @param {Partial<Pulse>} answer */
+  began(answer) {
+    this.pulse = { revision: this.state.revision, preview: null, export: null, adding: null, ...this.pulse, ...answer };
+    showNotes(this);
     this.panel.render();
   }
 

@@ -85,7 +85,8 @@ function cellOf(app, row, cell, stop) {
 function laneOf(app, row, cell, lane, stop, count) {
   const { reading } = lane;
   const [sign, plain] = MARKS[lane.mark];
-  const word = lane.mark === "lent" || (lane.mark === "plays" && cell.source !== "take") ? SOURCES[cell.source] || plain : plain;
+  const source = lane.mark === "lent" || lane.mark === "plays" ? SOURCES[reading.picked_up ? "picked_up" : cell.source] : "";
+  const word = source || plain;
   const pass = app.state.passes.find((one) => one.id === cell.pass)?.name ?? "Reading";
   const label = `${row.text.slice(0, 120)} \u2013 ${pass}, reading ${stop.lane + 1} of ${count}, ${word}, ${seconds(reading.span[1] - reading.span[0])}, at ${clock(reading.span[0])}`;
   const line = h("div", { class: "lane" });

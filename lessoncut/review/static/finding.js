@@ -5,6 +5,7 @@
 import { button, h, style } from "./dom.js";
 import { listenToEvidence } from "./listening.js";
 import { clock, seconds } from "./logic.js";
+import { pickUpTool } from "./pickup.js";
 import { waveform } from "./wave.js";
 
 /** @param {App} app @returns {Node[]} */
@@ -27,6 +28,7 @@ export function findingView(app) {
     ...compared(finding),
     choices(app, finding),
     ...walkers(app),
+    ...(finding.kind === "dropped_line" ? [pickUpTool(app)] : []),
     facts(finding),
   ];
 }

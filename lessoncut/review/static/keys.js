@@ -20,6 +20,7 @@ export const KEYS = [
     { keys: ["ArrowRight"], does: "right", says: "The reading to the right" },
     { keys: ["k"], does: "keep", says: "Keep this reading" },
     { keys: ["b"], does: "borrow", says: "Borrow a reading from the other pass" },
+    { keys: ["m"], does: "pick-up", says: "Add a pick-up: a later recording" },
     { keys: ["o"], does: "leave-out", says: "Leave the line out here; talk: keep it or leave it out" },
     { keys: ["["], does: "edge-start", says: "Move the beginning: arrow keys, 10 ms a step" },
     { keys: ["]"], does: "edge-end", says: "Move the end: arrow keys, 10 ms a step" },

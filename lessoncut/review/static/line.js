@@ -4,6 +4,7 @@
 /** @import {AsideRow, Cell, LineRow, Reading} from "./types.js" */
 import { button, h, style } from "./dom.js";
 import { clock, lanes, seconds, within } from "./logic.js";
+import { pickUpTool } from "./pickup.js";
 import { waveform } from "./wave.js";
 
 const AROUND = 600;
@@ -23,6 +24,7 @@ export function lineView(app) {
     ...gapTool(app, row, cell),
     ...(reading ? [captionTool(app, row, cell, reading)] : []),
     chapterTool(app, row, cell),
+    pickUpTool(app),
   ];
 }
 
@@ -31,7 +33,7 @@ function told(cell, reading) {
   if (!reading) return "It is not read here.";
   const all = lanes(cell);
   const at = all.findIndex((lane) => lane.reading.id === reading.id);
-  const says = { plays: "kept", lent: "borrowed from another pass", unused: "not used", broken: "broken off, not used" }[all[at]?.mark ?? "unused"];
+  const says = { plays: reading.picked_up ? "kept, picked up" : "kept", lent: reading.picked_up ? "picked up" : "borrowed from another pass", unused: "not used", broken: "broken off, not used" }[all[at]?.mark ?? "unused"];
   return `Reading ${at + 1} of ${all.length}: ${says}. From ${clock(reading.span[0])}, ${seconds(reading.span[1] - reading.span[0])} long.`;
 }
 

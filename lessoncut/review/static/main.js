@@ -1,4 +1,4 @@
-// Starts the page: what the server says first, then the sound's outline, then the picture.
+// Starts the page: what the server says first, then its news.
 
 import { App } from "./app.js";
 import { byId, h } from "./dom.js";
@@ -10,7 +10,6 @@ async function start() {
   const app = new App(await fetchState());
   sinceAnswer("first paint", "/state");
   void listenForNews(app);
-  await app.fetchTake();
 }
 
 start().catch((error) => {

@@ -1,6 +1,7 @@
 // What has happened elsewhere: another tab, the command line, the long jobs, the server's end.
 
 /** @import {App} from "./app.js" */
+import { pickUpNews } from "./pickup.js";
 import { Refused, fetchPulse, fetchState } from "./server.js";
 import { showNotes } from "./top.js";
 
@@ -28,6 +29,7 @@ async function news(app) {
   app.pulse = pulse;
   if (app.lost) location.reload();
   if (pulse.revision !== app.state.revision) await app.change(fetchState);
+  pickUpNews(app, before?.adding ?? null, pulse.adding);
   if (app.tab === "export" && JSON.stringify(before?.export) !== JSON.stringify(pulse.export)) app.panel.render();
   if (!app.player.whole && before?.preview !== null && pulse.preview?.every((one) => one.state === "done")) app.setSource(true);
 }

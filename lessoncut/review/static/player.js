@@ -2,6 +2,7 @@
 
 /** @import {State} from "./types.js" */
 import { left, saidAt, takeAt } from "./logic.js";
+import { takeAddress } from "./server.js";
 
 /**
  * @typedef {object} Now  What is heard at this moment.
@@ -33,11 +34,13 @@ export class Player {
     take.addEventListener("ended", () => { if (this.playing?.from === "take") this.stop(); });
   }
 
-  /** Whether `/take` can be played; until then the take's sound alone is. @param {boolean} whole */
+  /** Whether the take itself can be played; until then its sound alone is. @param {boolean} whole */
   setSource(whole) {
-    if (this.whole === whole && this.take.src) return;
+    const address = takeAddress(whole, this.state());
     this.whole = whole;
-    this.take.src = whole ? "/take" : "/take.wav";
+    if (this.take.src.endsWith(address)) return;
+    if (this.playing?.from === "take") this.stop();
+    this.take.src = address;
   }
 
   /** The picture of that moment, while nothing plays. @param {number} ms */

@@ -1,6 +1,6 @@
 // Talks to the server. What it does not accept comes back as a sentence to show.
 
-/** @import {Pacing, Pulse, State, Totals, Gap} from "./types.js" */
+/** @import {Pacing, Pulse, State, Totals, Gap, Wishes} from "./types.js" */
 
 export class Refused extends Error {}
 
@@ -13,10 +13,11 @@ async function get(path) {
 
 /** @param {string} path @param {unknown} body @returns {Promise<any>} */
 async function post(path, body) {
+  const file = body instanceof File;
   const answer = await fetch(path, {
     method: "POST",
-    headers: { "content-type": "application/json" },
-    body: JSON.stringify(body),
+    headers: { "content-type": file ? "application/octet-stream" : "application/json" },
+    body: file ? body : JSON.stringify(body),
   });
   if (!answer.ok) throw await refused(answer);
   return answer.json();
@@ -47,17 +48,25 @@ export const redo = () => post("/redo", {});
 export const keepPacing = (pacing) => post("/pacing", { ...pacing, keep: true });
 /** @param {Partial<Pacing>} pacing @returns {Promise<{totals: Totals, pacing: Pacing, gaps: (Gap & {line: string, pass: string, part: number})[]}>} */
 export const tryPacing = (pacing) => post("/pacing", pacing);
-/** @param {string[]} outputs @returns {Promise<Pick<Pulse, "export">>} */
-export const startExport = (outputs) => post("/export", { outputs });
+/** @param {string} sounds @returns {Promise<State>} */
+export const keepTargets = (sounds) => post("/targets", { sounds });
+/** @param {string[]} outputs @param {Wishes} wishes @returns {Promise<Pick<Pulse, "export">>} */
+export const startExport = (outputs, wishes) => post("/export", { outputs, ...wishes });
+/** @param {File} file @returns {Promise<Pick<Pulse, "adding">>} */
+export const addPickUp = (file) => post(`/pick-up?name=${encodeURIComponent(file.name)}`, file);
 
-/** @returns {Promise<ArrayBuffer>} */
-export async function fetchPeaks() {
-  const answer = await fetch("/peaks");
+/** Where the take is, or its sound alone; another take has another address. @param {boolean} whole @param {State} state */
+export const takeAddress = (whole, state) => `${whole ? "/take" : "/take.wav"}?${state.take.sound}`;
+
+/** @param {State} state @returns {Promise<ArrayBuffer>} */
+export async function fetchPeaks(state) {
+  const answer = await fetch(`/peaks?${state.take.sound}`);
   if (!answer.ok) throw await refused(answer);
   return answer.arrayBuffer();
 }
 
 /** Whether the take can be played as it is, or its copy is ready. */
 export async function takeIsReady() {
-  return (await fetch("/take", { headers: { range: "bytes=0-0" } })).ok;
+  const answer = await fetch("/take", { headers: { range: "bytes=0-0" }, cache: "no-store" });
+  return answer.ok && answer.status !== 202;
 }

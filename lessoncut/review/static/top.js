@@ -34,9 +34,11 @@ function tool(id, nothing, what) {
 
 /** @param {App} app */
 export function showNotes(app) {
-  const all = [...(app.lost ? [LOST] : []), ...(app.wrong ? [app.wrong] : []), ...app.state.notes];
+  const all = [...(app.lost ? [LOST] : []), ...(app.wrong ? [app.wrong] : []), ...(app.good ? [app.good] : []), ...app.state.notes];
   const making = app.pulse?.preview?.find((one) => one.state === "running");
   if (making) all.push(`A copy of the take that this browser can play is being made: ${Math.round(making.done * 100)} %. Until then there is sound alone.`);
+  const adding = app.pulse?.adding?.find((one) => one.state === "running");
+  if (adding) all.push(`${adding.name} \u2013 ${adding.says ?? "begins"}: ${Math.round(adding.done * 100)} %. You can go on deciding meanwhile.`);
   const place = byId("notes", HTMLElement);
   const text = all.join("\n");
   if (place.dataset.text === text) return;

@@ -12,6 +12,7 @@
  * @property {Span} span
  * @property {Span} cut
  * @property {boolean} moved
+ * @property {boolean} picked_up
  * @property {string | null} caption
  */
 
@@ -124,6 +125,9 @@
  * @property {{line: string, pass: string | null} | null} [first]
  */
 
+/** @typedef {{about: Record<string, unknown>, name: string, span: Span | null, lines: string[]}} PickUp */
+/** @typedef {{loudness: "standard" | "off" | number, high_pass: boolean, prompt: boolean, with_model: boolean}} Wishes */
+
 /** @typedef {{lesson: Span, take_ms: number, held: boolean}} Edit */
 /** @typedef {{line: string | null, pass: string | null, reading: string | null, text: string, lesson: Span, gap: Span | null}} Item */
 
@@ -133,7 +137,7 @@
  * @property {string} title
  * @property {string[]} notes
  * @property {string} language
- * @property {{duration_ms: number, picture: boolean, speech: Span[] | null}} take
+ * @property {{duration_ms: number, picture: boolean, sound: string, speech: Span[] | null}} take
  * @property {{title: string, passage: boolean}[]} sections
  * @property {{id: string, kind: "model" | "repeat", name: string, built: boolean, span: Span | null}[]} passes
  * @property {Row[]} rows
@@ -145,9 +149,11 @@
  * @property {Chapter[]} chapters
  * @property {{edits: Edit[], items: Item[], duration_ms: number}} lesson
  * @property {{name: string, says: string, file: string, there: boolean}[]} outputs
+ * @property {string} targets
+ * @property {PickUp[]} pick_ups
  */
 
 /** @typedef {{name: string, state: "waiting" | "running" | "done" | "failed", done: number, says: string | null}} Step */
-/** @typedef {{revision: string, export: Step[] | null, preview: Step[] | null}} Pulse */
+/** @typedef {{revision: string, export: Step[] | null, preview: Step[] | null, adding: Step[] | null}} Pulse */
 
 export {};

@@ -12,7 +12,7 @@ import { columns, readPeaks } from "../../../lessoncut/review/static/peaks.js";
 
 const gap = { kind: "repeat", recorded_ms: 1500, wanted_ms: 3000, gap_ms: 3000, clamped: false };
 const reading = (id, start, end, plays, kind = "full") => ({
-  id, kind, plays, pass: "P1", span: [start, end], cut: [start - 60, end + 90], moved: false, caption: null,
+  id, kind, plays, pass: "P1", span: [start, end], cut: [start - 60, end + 90], moved: false, picked_up: false, caption: null,
 });
 const cell = (pass, readings, plays = [], lent = []) => ({
   pass, readings, lent, source: "take", missing: false, silent: false, borrowable: [], plays, findings: [],
