@@ -72,8 +72,18 @@ def _parts(ground: Ground, span: Span, taken: SpanIndex) -> list[Span]:
     """What is left over of one span of speech, parted where it is still for a moment."""
     left = without(span, taken.meeting(span))
     long = [part for part in left if part.length_ms >= (UNKNOWN_MS if part == span else RAGGED_MS)]
-    parted = [piece for part in long for piece in without(part, ground.holes(part))]
-    return [piece for piece in parted if piece.length_ms >= UNKNOWN_MS]
+    return [piece for part in long for piece in _parted(part, ground.holes(part))]
+
+
+def _parted(part: Span, holes: Sequence[Span]) -> list[Span]:
+    """The part, cut at those holes that have enough on both sides: the burst of a consonant belongs to its word."""
+    pieces: list[Span] = []
+    at_ms = part.start_ms
+    for hole in holes:
+        if hole.start_ms - at_ms >= UNKNOWN_MS <= part.end_ms - hole.end_ms:
+            pieces.append(Span(at_ms, hole.start_ms))
+            at_ms = hole.end_ms
+    return [*pieces, Span(at_ms, part.end_ms)]
 
 
 def _is_of(ground: Ground, word: HeardWord, attempt: Attempt) -> bool:
