@@ -21,7 +21,7 @@ from lessoncut.render.loudness import RATE_HZ, Chunk, measure
 from lessoncut.render.records import Footage, Wishes
 from lessoncut.render.sound import Source, lesson_sound, sample_of
 from lessoncut.render.tone import Tone, tone_of
-from lessoncut.render.tracks import decoded
+from lessoncut.render.tracks import decoded, on_grid
 
 RUMBLE_HZ = 80
 """Voices have nothing under it; handling noise and traffic have most of theirs there (common practice, no source)."""
@@ -70,7 +70,11 @@ class Bench:
         timeline, take = footage.timeline, footage.take
         samples = sample_of(timeline.frames, timeline.rate)
         self.check_room(sum(sound_bytes(footage)))
-        tracks = decoded(take, footage.files_used, self.folder, part(progress, 0.0, 0.7))
+        whole = decoded(take, footage.files_used, self.folder, part(progress, 0.0, 0.7))
+        tracks = tuple(
+            on_grid(track, file, timeline.rate) if number in footage.files_used else track
+            for number, (track, file) in enumerate(zip(whole, take.files, strict=True))
+        )
         tones = tuple(tone_of(track, footage.sounding_in(number)) for number, track in enumerate(tracks))
         source = Source(tracks, tones)
         heard = lesson_sound(timeline, source)

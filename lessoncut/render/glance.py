@@ -18,7 +18,7 @@ from lessoncut.render.records import Footage, Papers
 from lessoncut.render.shots import strips_of
 from lessoncut.render.sound import Source, lesson_sound, runs_on
 from lessoncut.render.tone import Tone, tone_of
-from lessoncut.render.tracks import SILENCE, Track, decoded_part
+from lessoncut.render.tracks import SILENCE, Track, decoded_part, on_grid
 from lessoncut.timeline.records import Edit, Gap, TakeEdit, Timeline
 from lessoncut.times import Span
 
@@ -76,7 +76,7 @@ def _source(footage: Footage) -> Source:
     tones: list[Tone] = []
     for number, file in enumerate(footage.take.files):
         wanted = _wanted(footage, number)
-        track = decoded_part(file, wanted) if wanted else SILENCE
+        track = on_grid(decoded_part(file, wanted), file, footage.timeline.rate) if wanted else SILENCE
         beside = [Span(0, wanted.start_ms), Span(wanted.end_ms, file.duration_ms)] if wanted else []
         tracks.append(track)
         tones.append(tone_of(track, sorted([*footage.sounding_in(number), *beside])))

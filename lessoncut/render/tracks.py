@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from contextlib import closing
 from dataclasses import dataclass
+from fractions import Fraction
 from pathlib import Path
 from typing import Protocol
 
@@ -18,11 +19,12 @@ from numpy.typing import NDArray
 from lessoncut.ffmpeg import read, source, target
 from lessoncut.files import cannot_write
 from lessoncut.progress import Progress, no_progress, shares
+from lessoncut.render.encoding import grid_zero_s
 from lessoncut.render.loudness import RATE_HZ, Chunk
 from lessoncut.take.decode import HOLD_S, timed_pcm
 from lessoncut.take.mix import ChannelTally, Mix
 from lessoncut.take.records import Take, TakeFile
-from lessoncut.times import Span
+from lessoncut.times import FrameRate, Span
 
 _FULL_SCALE = np.float32(32_768.0)
 _ENTRY_MS = 500
@@ -98,7 +100,7 @@ def _decoded(file: TakeFile, into: Path, progress: Progress) -> FileTrack:
 class PartTrack:
     """A stretch of one file's sound, from sample ``first`` on; the rest of it is silent."""
 
-    part: FileTrack
+    part: Track
     first: int
     length: int
 
@@ -133,6 +135,13 @@ def decoded_part(file: TakeFile, wanted: Span) -> PartTrack:
     tally.add(samples)
     mixed = None if channels == 1 or _is_stereo(tally.mix()) else tally.mix()
     return PartTrack(FileTrack(samples, mixed), first, file.duration_ms * RATE_HZ // 1000)
+
+
+def on_grid(track: Track, file: TakeFile, rate: FrameRate) -> Track:
+    """The same sound, counted from where the grid's frame 0 begins: sound and picture of a file stay together where
+    its pictures begin a part of a frame late. Raises TakeError."""
+    late_s = grid_zero_s(file, rate) - Fraction(file.start_ms, 1000)
+    return PartTrack(track, -round(late_s * RATE_HZ), len(track)) if late_s else track
 
 
 def _is_stereo(mix: Mix) -> bool:

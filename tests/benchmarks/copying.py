@@ -1,6 +1,6 @@
 """What the copied picture costs, against one full re-encode of the same cut list.
 
-    python -m tests.benchmarks.copying [--minutes 10] [--spans 60] [--group 60]
+    python -m tests.benchmarks.copying [--minutes 10] [--spans 60] [--group 60] [--noise 10]
 
 Makes a 1080p30 H.264 take with a texture that costs what a camera's does, cuts it into spans with a gap after every
 second one, and prints CPU seconds (this process and its children), frames, and how alike the encoded frames are.
@@ -31,9 +31,9 @@ SPEECH_SHARE = 0.4
 """So much of the take is played."""
 
 
-def made_take(folder: Path, minutes: float, group: int) -> Path:
+def made_take(folder: Path, minutes: float, group: int, noise: int) -> Path:
     segment, take = folder / "segment.mp4", folder / "take.mp4"
-    picture = f"testsrc2=s=1920x1080:r=30:d={SEGMENT_S},noise=alls=10:allf=t+u"
+    picture = f"testsrc2=s=1920x1080:r=30:d={SEGMENT_S},noise=alls={noise}:allf=t+u"
     ffmpeg(
         "-f", "lavfi", "-i", picture, "-c:v", "libx264", "-preset", "veryfast", "-crf", "20", "-g", str(group),
         "-bf", "2", "-pix_fmt", "yuv420p", segment,
@@ -73,10 +73,11 @@ def main() -> None:
     options.add_argument("--minutes", type=float, default=10)
     options.add_argument("--spans", type=int, default=60)
     options.add_argument("--group", type=int, default=60)
+    options.add_argument("--noise", type=int, default=10, help="the texture: 0 is a drawing, 10 a camera in a dim room")
     asked = options.parse_args()
     with tempfile.TemporaryDirectory() as room:
         folder = Path(room)
-        take = probe([made_take(folder, asked.minutes, asked.group)])
+        take = probe([made_take(folder, asked.minutes, asked.group, asked.noise)])
         lesson = timeline(grid_rate(take), *cut_list(asked.minutes, asked.spans))
         strips = strips_of(lesson)
         plan_s = cpu_s(lambda: planned(take.files, strips, lesson.rate))
