@@ -12,10 +12,12 @@ from typing import Any
 
 import numpy as np
 
+from tests.evaluation.finished import FAULTS
 from tests.evaluation.scores import SCORED_KINDS, Counts, Score
 
 THRESHOLDS = Path(__file__).parent / "thresholds.json"
 CLIPPED_MS = 40.0
+OF_FILES = (*FAULTS, "caption_rules_broken_share")
 _CONFIDENCE_EDGES = (0.0, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 1.0)
 Metrics = dict[str, float]
 
@@ -99,10 +101,15 @@ def _calibration_error(rows: Sequence[dict[str, float]]) -> float:
 
 
 def shortfalls(metrics: Metrics, path: Path = THRESHOLDS) -> list[str]:
-    """Every bar that the metrics do not reach, in words. A metric that could not be measured reaches no bar."""
+    """Every bar that the metrics do not reach, in words. A metric that is NaN reaches no bar.
+
+    Metrics of finished files are only there for analyses that leave a lesson folder.
+    """
     bars: dict[str, dict[str, float]] = json.loads(path.read_text(encoding="utf-8"))
     out = []
     for name, bar in bars.items():
+        if name not in metrics and name in OF_FILES:
+            continue
         value = metrics[name]
         if "least" in bar and not value >= bar["least"]:
             out.append(f"{name} is {value:.4g}, at least {bar['least']:g} is asked")
@@ -126,7 +133,7 @@ def table(columns: dict[str, Metrics]) -> str:
     rows += [[f"  {stem}", *(counts(columns[name], stem) for name in names)] for stem in ("kept", *SCORED_KINDS)]
     first = next(iter(columns.values()))
     single = [key for key in first if not key.endswith(("_found", "_missed", "_invented"))]
-    rows += [[key, *(shown(columns[name][key]) for name in names)] for key in single]
+    rows += [[key, *(shown(columns[name][key]) if key in columns[name] else "" for name in names)] for key in single]
     width = max(len(row[0]) for row in rows)
     widths = [max(len(row[at + 1]) for row in rows) for at in range(len(names))]
     return "\n".join(

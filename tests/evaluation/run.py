@@ -18,7 +18,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, get_args
 
+from lessoncut.store import holds_lesson
 from tests.evaluation.contract import ContractError
+from tests.evaluation.finished import Finished, finished, finished_metrics
 from tests.evaluation.generate import lesson_id, write_lesson
 from tests.evaluation.report import as_json, confusion_list, pooled, reliability, reliability_table, shortfalls, table
 from tests.evaluation.scores import Score, evaluate
@@ -28,12 +30,16 @@ from tests.evaluation.voices import cache_folder, missing_engines
 _OURS = f"{shlex.quote(sys.executable)} -m lessoncut analyze {{take}} {{script}} --lesson {{lesson}}"
 _BASELINE = f"{shlex.quote(sys.executable)} -m tests.evaluation.baseline {{take}} {{script}} --lesson {{lesson}}"
 
+MOST_FAULTS_SHOWN = 12
+
 
 @dataclass(frozen=True)
 class Outcome:
     """All lessons under one way of analysing. ``failures`` are lessons it wrote no valid analysis for."""
 
     scores: dict[str, Score]
+    finished: dict[str, Finished]
+    """Of the lessons whose way of analysing leaves a lesson folder."""
     failures: dict[str, str]
     cpu_s: float
     wall_s: float
@@ -92,6 +98,7 @@ def nothing_found(truth: dict[str, Any]) -> dict[str, Any]:
 
 def outcome(folders: list[Path], command: str, way: str, reuse: bool = False) -> Outcome:
     scores: dict[str, Score] = {}
+    lessons_made: dict[str, Finished] = {}
     failures: dict[str, str] = {}
     take_s = 0.0
     before, started = resource.getrusage(resource.RUSAGE_CHILDREN), time.monotonic()
@@ -111,6 +118,8 @@ def outcome(folders: list[Path], command: str, way: str, reuse: bool = False) ->
         scores[lesson.name] = score
         if why:
             failures[lesson.name] = why
+        elif holds_lesson(lesson / way):
+            lessons_made[lesson.name] = finished(lesson / way, truth)
         print(
             f"{way} {lesson.name} ({truth['take']['duration_s']:.0f} s, {truth['voice']}):"
             f" {why or f'{len(score.confusions)} faults'}",
@@ -118,13 +127,14 @@ def outcome(folders: list[Path], command: str, way: str, reuse: bool = False) ->
         )
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     cpu_s = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-    return Outcome(scores, failures, cpu_s, time.monotonic() - started, take_s)
+    return Outcome(scores, lessons_made, failures, cpu_s, time.monotonic() - started, take_s)
 
 
 def metrics_of(result: Outcome) -> dict[str, float]:
     minutes = result.take_s / 60
     return {
         **pooled(list(result.scores.values())),
+        **finished_metrics(list(result.finished.values())),
         "failed_lessons": len(result.failures),
         "cpu_s_per_minute": result.cpu_s / minutes,
         "wall_s_per_minute": result.wall_s / minutes,
@@ -164,6 +174,8 @@ def main() -> int:
                 confusion_list(name, score) for name, score in result.scores.items() if name not in result.failures
             )
         )
+        for name, made in result.finished.items():
+            print("\n".join(f"{name}: {fault.kind}: {fault.says}" for fault in made.faults[:MOST_FAULTS_SHOWN]))
         print(f"\n== confidence of {way}")
         print(reliability_table(reliability(list(result.scores.values()))))
     metrics = {way: metrics_of(result) for way, result in results.items()}
@@ -175,7 +187,11 @@ def main() -> int:
         }
         chosen.json.write_text(json.dumps(report, indent=1, allow_nan=False) + "\n", encoding="utf-8")
     main_way = next(iter(results))
-    failed = [f"{name} failed: {why}" for name, why in results[main_way].failures.items()]
+    first = results[main_way]
+    failed = [f"{name} failed: {why}" for name, why in first.failures.items()]
+    if chosen.analyze_command == _OURS and not chosen.only_baseline:
+        unmade = first.scores.keys() - first.finished.keys() - first.failures.keys()
+        failed += [f"{name} left no lesson folder, so its files were not looked at" for name in sorted(unmade)]
     short = failed + shortfalls(metrics[main_way])
     print(f"\n{main_way} reaches every bar" if not short else f"\n{main_way} falls short:")
     print("\n".join(f"  {item}" for item in short))
