@@ -92,8 +92,8 @@ def demo(into: DemoFolder = Path("lessoncut-demo")) -> None:
     programme = sheet.on_lesson
     answers().print(plain("\nChapters", style="bold"), chapters_table(programme))
     answers().print(plain("\nCaptions", style="bold"), captions_table(programme, most=DEMO_CAPTIONS))
-    study = studied(at_hand, Targets(DEMO_SOUNDS))
     with showing_progress() as stages:
+        study = studied(at_hand, Targets(DEMO_SOUNDS), stages)
         exported = export(sheet, study, all_outputs(), stages=stages)
     answers().print(plain("\nExported", style="bold"))
     print_exports(exported)

@@ -74,10 +74,10 @@ def export(
         note(sentence)
     targets = targets_of(folder) if sounds is None else Targets(sounds)
     sheet = paced(at_hand, pacing_of(folder))
-    study = studied(at_hand, targets)
-    if sounds is not None:
-        remember_targets(folder, targets)
     with showing_progress() as stages:
+        study = studied(at_hand, targets, stages)
+        if sounds is not None:
+            remember_targets(folder, targets)
         done = write_outputs(sheet, study, asked_for, on.value, stages, wishes)
     if as_json:
         print_json({"schema": "lessoncut.exports/1", "outputs": [_plainly(one) for one in done]})

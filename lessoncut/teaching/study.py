@@ -8,6 +8,7 @@ from itertools import accumulate, chain
 import numpy as np
 
 from lessoncut.matching.records import Match, Pass, Reading
+from lessoncut.progress import Progress, no_progress, shares
 from lessoncut.script.records import Line, Script
 from lessoncut.take.levels import Levels
 from lessoncut.take.samples import RATE_HZ, Samples, cut
@@ -48,6 +49,7 @@ def study(
     sounds: str = "",
     commonness: Callable[[str], float] | None = None,
     language: str = "en",
+    progress: Progress = no_progress,
 ) -> Study:
     """Every kept full reading, measured.
 
@@ -58,7 +60,10 @@ def study(
     rules = stress(script.lines) if english else tuple(_unruled(line) for line in script.lines)
     by_id = {rule.line_id: rule for rule in rules}
     kept = [reading for reading in match.readings if reading.kept and reading.kind == "full"]
-    voices = {reading.id: pitch(cut(samples, reading.span).astype(np.float64), RATE_HZ) for reading in kept}
+    voices = {
+        reading.id: _voice(reading, samples, step)
+        for reading, step in zip(kept, shares(progress, [1 + reading.span.length_ms for reading in kept]), strict=True)
+    }
     middle = median_hz(np.concatenate([*voices.values(), np.zeros(0)]))
     kinds = {one.id: one for one in match.passes}
     aligned = phones or {}
@@ -83,6 +88,12 @@ def study(
         median_hz=None if middle is None else round(middle, 1),
         left_out=_left_out(english, language, kept, aligned),
     )
+
+
+def _voice(reading: Reading, samples: Samples, progress: Progress) -> Floats:
+    voice = pitch(cut(samples, reading.span).astype(np.float64), RATE_HZ)
+    progress(1.0)
+    return voice
 
 
 def _left_out(

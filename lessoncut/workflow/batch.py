@@ -131,7 +131,7 @@ def _exported(lesson: Opened, names: Sequence[str], stages: Stages) -> tuple[tup
     before = folder.read(EXPORTS, key)
     if before and all(map(folder.exported, before.files)):
         return before.names, ()
-    done = export(paced(lesson, pacing), studied(lesson, targets), wanted(names), stages=stages)
+    done = export(paced(lesson, pacing), studied(lesson, targets, stages), wanted(names), stages=stages)
     written = [one for one in done if one.path]
     made = Exports(tuple(one.output.name for one in written), tuple(one.path.name for one in written if one.path))
     folder.write(EXPORTS, key, made)

@@ -45,6 +45,16 @@ def test_phones_lie_where_the_labels_say(reading: Samples) -> None:
     assert starts_off.max() <= 60
 
 
+def test_boundaries_keep_the_bars(reading: Samples) -> None:
+    """Half of all boundaries, starts and ends, within 20 ms of the labels, and 9 of 10 within 50 ms."""
+    found = Aligner(reading).phones(AlignmentRequest("L001", WORDS, Span(0, len(reading) // PER_MS)))
+    pairs = [(phone.span, span) for phone, (_, span) in zip(found, labelled(), strict=True)]
+    off = np.abs([x for ours, told in pairs for x in (ours.start_ms - told.start_ms, ours.end_ms - told.end_ms)])
+    assert len(off) == 2 * 38
+    assert np.median(off) <= 20
+    assert np.mean(off <= 50) >= 0.9
+
+
 def test_phones_belong_to_their_words(reading: Samples) -> None:
     request = AlignmentRequest("L001", WORDS, Span(0, len(reading) // PER_MS))
     aligner = Aligner(reading)

@@ -2,22 +2,29 @@ from __future__ import annotations
 
 import time
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
+import soundfile
 
 from lessoncut.codec import decode, dumps, encode, loads
 from lessoncut.errors import ChoiceError
+from lessoncut.hearing.align import Aligner
+from lessoncut.hearing.records import AlignmentRequest
 from lessoncut.matching.records import Match, Pass, PassKind, Reading, ReadWord
+from lessoncut.outputs.target_sounds import heard
 from lessoncut.script.records import Line, Script, Section
 from lessoncut.take.levels import measure
-from lessoncut.take.samples import Samples
+from lessoncut.take.samples import PER_MS, Samples
 from lessoncut.teaching.melody import tone
 from lessoncut.teaching.records import Contour, ReadPhone, Study
 from lessoncut.teaching.study import study
 from lessoncut.times import Span
 from lessoncut.wording import spoken
 from tests.teaching.speech import buzz, recordings, silence
+
+PUBLISHED = Path(__file__).parents[1] / "hearing" / "published"
 
 
 def _reading(number: int, line: Line, one: Pass, words: list[Span]) -> Reading:
@@ -127,6 +134,29 @@ def test_aligned_phones_are_used_and_counted_by_the_lines_words() -> None:
     assert len(reading.prominence) == len(recording.words)
     assert all(before.word < after.word for before, after in pairwise(reading.prominence))
     assert 3.0 < reading.rate < 7.0, "read speech lies between 3 and 7 syllables a second (from memory)"
+
+
+def test_target_sounds_are_heard_where_published_labels_have_them() -> None:
+    """CMU ARCTIC, slt, a0009, with the labels that came with it: every /s/, /t/ and /g/ starts within 40 ms."""
+    samples = np.asarray(soundfile.read(PUBLISHED / "arctic_a0009.flac", dtype="int16")[0], np.int16)
+    line = Line("L001", "He turned sharply, and faced Gregson across the table.", 0, True)
+    aligner, whole = Aligner(samples), AlignmentRequest(line.id, spoken(line.text), Span(0, len(samples) // PER_MS))
+    laid = [ReadPhone(phone.phone, phone.span, phone.word) for phone in aligner.phones(whole)]
+    words = [word.span for word in aligner.align([whole])[0].words]
+    script = Script("Real", (Section("Passage", passage=True),), (line,))
+    one = Pass("model", "model", whole.window)
+    match = Match((one,), (_reading(1, line, one, words),), (), 1.0)
+    found = study(script, match, samples, measure(samples), phones={"R1": laid}, sounds="s t g")
+    rule = found.rule(line.id)
+    assert rule is not None
+    here = [
+        (place.sound.lower(), span.start_ms) for place, span in heard(found.targets.places, rule, found.readings[0])
+    ]
+    labels = [row.split() for row in (PUBLISHED / "arctic_a0009_phone.lab").read_text(encoding="ascii").splitlines()]
+    told = [(context.split("-")[1].split("+")[0], int(start) // 10_000) for start, _, context in labels]
+    wanted = [(phone, at_ms) for phone, at_ms in told if phone in ("s", "t", "g")]
+    assert [phone for phone, _ in sorted(here, key=lambda one: one[1])] == [phone for phone, _ in wanted]
+    assert sorted(at_ms for _, at_ms in here) == pytest.approx([at_ms for _, at_ms in wanted], abs=40)
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from lessoncut.hearing.records import Alignment, AlignmentRequest, Hearing
+from lessoncut.hearing.records import AlignedPhone, Alignment, AlignmentRequest, Hearing
 from lessoncut.hearing.told import told
 from lessoncut.progress import Progress, no_progress
 from tests.matching.sounding import sounding
@@ -61,7 +61,8 @@ def perform(said: str, path: Path) -> Path:
 
 
 class Ears:
-    """Stands in for recogniser and aligner. ``heard`` counts hearings, ``asked`` questions to the aligner.
+    """Stands in for recogniser and aligner. ``heard`` counts hearings, ``asked`` questions to the aligner, ``laid``
+    those for single sounds.
 
     ``stop_after`` packs, the user presses Ctrl-C.
     """
@@ -71,6 +72,7 @@ class Ears:
         self.language = language
         self.heard = 0
         self.asked = 0
+        self.laid = 0
         self.known_packs: list[str] = []
         self.stop_after: int | None = None
         listening = SimpleNamespace(hear=self.hear)
@@ -104,7 +106,12 @@ class Ears:
             self.asked += len(requests)
             return answer(requests)
 
-        return SimpleNamespace(align=align)
+        def phones(request: AlignmentRequest) -> tuple[AlignedPhone, ...]:
+            self.laid += 1
+            (alignment,) = answer([request])
+            return tuple(AlignedPhone("AH", word.span, at) for at, word in enumerate(alignment.words))
+
+        return SimpleNamespace(align=align, phones=phones)
 
 
 def _no_aligner(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
