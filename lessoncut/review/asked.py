@@ -165,6 +165,7 @@ def pacing_asked(body: Body, before: Pacing) -> Pacing:
         most_ms=_ms(body, "most_ms", base.most_ms),
         split=_flag(body, "split", base.split),
         build_up=_flag(body, "build_up", base.build_up),
+        fill="hold" if _flag(body, "hold", base.fill == "hold") else "recorded",
     )
 
 

@@ -129,6 +129,7 @@ def pacing_view(sheet: Paced) -> Json:
         "most_ms": pacing.longest_ms,
         "split": pacing.split,
         "build_up": pacing.build_up,
+        "hold": pacing.fill == "hold",
     }
 
 

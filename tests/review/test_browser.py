@@ -20,14 +20,12 @@ from lessoncut.workflow.analyze import Request, analyze
 from lessoncut.workflow.demo import copy_sample
 from lessoncut.workflow.lesson import paced, pacing_of
 from lessoncut.workflow.opened import opened as reopened
+from lessoncut.workflow.studying import targets_of
 from tests.review.conftest import opened
 from tests.review.driving import decided, keys, strip
-from tests.review.lessons import HOSTILE, hostile_script, reviewed
 from tests.review.serving import serving
 
 pytestmark = pytest.mark.browser
-
-AXE = Path(__file__).parent / "node_modules" / "axe-core" / "axe.min.js"
 
 
 # -- findings -------------------------------------------------------------------------------------------------
@@ -275,6 +273,27 @@ def exported_like_the_command_line(page: Any, lesson: LessonFolder, twin: Path) 
     assert [name for name in ours if ours[name] != theirs[name] and not name.endswith(with_a_clock)] == []
 
 
+def test_the_export_as_the_teacher_wishes(page: Any, lesson: LessonFolder) -> None:
+    keys(page, "x")
+    sounds = page.locator("[data-name='targets']")
+    sounds.fill("v/w")
+    decided(page, lambda: keys(page, "Enter"))
+    assert targets_of(lesson).sounds == "v/w"
+    page.locator("[data-name='none']").click()
+    assert page.locator("[data-name='export']").is_disabled()
+    page.locator("[data-name='out-line-times']").check()
+    page.locator("[data-name='loudness']").select_option("-18")
+    page.locator("[data-name='high_pass']").check()
+    page.locator("[data-name='with_model']").check()
+    with page.expect_request(lambda request: request.url.endswith("/export")) as asked:
+        page.get_by_role("button", name="Write the file").click()
+    assert asked.value.post_data_json == {
+        "outputs": ["line-times"], "loudness": -18, "high_pass": True, "prompt": False, "with_model": True,
+    }  # fmt: skip
+    page.wait_for_selector("a[data-name='link-line-times']")
+    assert [path.name for path in (lesson.path / "outputs").iterdir()] == ["line-times.txt"]
+
+
 # -- several tabs, a server that dies ---------------------------------------------------------------------------
 
 
@@ -304,79 +323,3 @@ def test_the_server_dies_and_nothing_is_lost(window: Any, lesson: LessonFolder) 
     assert "1 of 5" in fresh.locator("#totals").inner_text()
     fresh.close()
     again.end()
-
-
-# -- for everybody, and against everybody -------------------------------------------------------------------------
-
-
-def test_a_hostile_script_is_only_text(window: Any, tmp_path: Path) -> None:
-    lesson = reviewed(tmp_path / "lesson", hostile_script())
-    server = serving(lesson.path)
-    try:
-        page = opened(window, server.address)
-        assert page.title() == "<script>document.title=3</script> \u2013 review"
-        words = page.locator("tr.line .words").all_text_contents()
-        assert words[: len(HOSTILE)] == list(HOSTILE)
-        assert page.locator("#sheet img, #sheet script, #sheet b").count() == 0
-        for tab in ("f", "i", "Shift+G", "Shift+C", "x"):
-            keys(page, tab)
-        for _ in range(9):
-            keys(page, "ArrowDown")
-            assert page.locator("#view img, #view script, #view b, #view iframe").count() == 0
-        assert page.title() == "<script>document.title=3</script> \u2013 review"
-        wide = page.evaluate("() => [document.documentElement.scrollWidth, innerWidth]")
-        assert wide[0] <= wide[1], "10,000 characters do not push the page apart"
-        page.close()
-    finally:
-        server.end()
-
-
-@pytest.mark.skipif(not AXE.exists(), reason="needs `npm install` in tests/review")
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_axe_finds_nothing_serious(page: Any, scheme: str) -> None:
-    """axe-core 4 (Deque), with all of its WCAG 2 A and AA rules and its best practices."""
-    page.emulate_media(color_scheme=scheme)
-    page.evaluate(AXE.read_text(encoding="utf-8"))
-    for state in ("f", "i", "Shift+G", "Shift+C", "x", "?"):
-        keys(page, state)
-        page.wait_for_timeout(150)
-        found = page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
-        assert len(found["passes"]) > 10, "the rules have run"
-        bad = [
-            (rule["id"], node["html"][:160], node["failureSummary"])
-            for rule in found["violations"]
-            if rule["impact"] in ("serious", "critical")
-            for node in rule["nodes"]
-        ]
-        assert bad == [], state
-
-
-@pytest.mark.parametrize("size", [(1280, 720), (640, 360), (320, 640)])
-def test_nothing_is_out_of_reach(page: Any, size: tuple[int, int]) -> None:
-    """1280x720, and the same at 200 % and 400 % zoom (WCAG 1.4.4 and 1.4.10: 320 CSS pixels wide)."""
-    page.set_viewport_size({"width": size[0], "height": size[1]})
-    page.wait_for_timeout(200)
-    wide = page.evaluate("() => [document.documentElement.scrollWidth, innerWidth]")
-    assert wide[0] <= wide[1]
-    for name in ("#undo", "#show-keys", "#tab-export", ".choice >> nth=0"):
-        page.locator(name).scroll_into_view_if_needed()
-        box = page.locator(name).bounding_box()
-        assert box["x"] >= 0 and box["x"] + box["width"] <= size[0] + 1, name
-
-
-def test_every_listed_key_is_shown_and_the_list_closes(page: Any) -> None:
-    keys(page, "?")
-    assert page.locator("#keys dt").count() == page.locator("#keys dd").count() > 25
-    keys(page, "?")
-    assert not page.locator("#keys").is_visible()
-
-
-def test_single_keys_can_be_switched_off(page: Any, lesson: LessonFolder) -> None:
-    keys(page, "?")
-    page.locator("#keys input").uncheck()
-    keys(page, "Escape", "2")
-    page.wait_for_timeout(300)
-    assert reopened(lesson).log.entries == ()
-    strip(page, "L001", 0).focus()
-    keys(page, "ArrowDown")
-    assert page.evaluate("() => document.activeElement.closest('tr').dataset.row") == "L002"

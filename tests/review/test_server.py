@@ -7,12 +7,14 @@ import json
 import time
 import wave
 from collections.abc import Iterator
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
 from lessoncut.decisions.log import parse
+from lessoncut.lesson.pacing import Pacing
 from lessoncut.review import server
 from lessoncut.review.desk import Desk
 from lessoncut.review.guard import Keys
@@ -186,6 +188,13 @@ def test_undo_and_redo_go_through_decisions_and_pacing_in_their_order(page: Test
     back = [("A1", [4000, 5000]), ("A1", [4000]), ("B1", [4000]), ("B1", [])]
     assert seen == back + back[-2::-1]
     assert page.post("/redo", json={}).status_code == 400
+
+
+def test_every_setting_of_the_gaps_is_kept(page: TestClient, folder: LessonFolder) -> None:
+    asked = {"level": "A2", "factor": 2.5, "reaction_ms": 700, "least_ms": 1100, "most_ms": 7000}
+    kept = page.post("/pacing", json={**asked, "split": False, "build_up": True, "hold": True, "keep": True}).json()
+    assert {name: kept["pacing"][name] for name in asked} == asked
+    assert pacing_of(folder) == Pacing("A2", Fraction(5, 2), 700, 1100, 7000, False, True, fill="hold")
 
 
 def test_trying_a_pacing_keeps_nothing_and_tells_the_totals(page: TestClient, folder: LessonFolder) -> None:

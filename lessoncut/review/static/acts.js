@@ -54,7 +54,8 @@ const ACTS = {
 export function act(app, does, key = "") {
   if (does.startsWith("tab-")) {
     app.show(/** @type {Tab} */ (does.slice(4)));
-    byId("view", HTMLElement).focus();
+    byId("view", HTMLElement).focus({ preventScroll: true });
+    byId("panel", HTMLElement).scrollIntoView({ block: "nearest" });
   } else ACTS[does]?.(app, key);
 }
 

@@ -165,6 +165,7 @@ export class App {
     this.panel.render();
     this.player.show(finding.span[0]);
     byId("view", HTMLElement).focus({ preventScroll: true });
+    byId("panel", HTMLElement).scrollIntoView({ block: "nearest" });
     say(`${finding.kind_name}. ${finding.says} ${finding.choices.map((choice, at) => `${at + 1}: ${choice.says}`).join(" ")}`);
   }
 

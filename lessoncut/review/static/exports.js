@@ -29,9 +29,8 @@ export function exportView(app) {
     h(
       "div",
       { class: "buttons" },
-      h("h3", {}, "Files"),
-      button("All", () => want(true), { class: "small", disabled: running, "data-name": "all", "aria-label": "All files" }),
-      button("None", () => want(false), { class: "small", disabled: running, "data-name": "none", "aria-label": "No files" }),
+      button("All files", () => want(true), { class: "small", disabled: running, "data-name": "all" }),
+      button("No files", () => want(false), { class: "small", disabled: running, "data-name": "none" }),
     ),
     h("ul", { class: "outputs" }, ...outputs.map((output) => one(app, output, steps.get(output.name), running))),
   ].filter((node) => node !== null);
@@ -65,7 +64,7 @@ function options(app) {
   const loudness = h(
     "select",
     { id: "loudness", "data-name": "loudness" },
-    h("option", { value: "standard" }, "as is common: \u221216 LUFS, \u221219 in mono"),
+    h("option", { value: "standard" }, "common: \u221216 LUFS (mono \u221219)"),
     h("option", { value: "off" }, "as it was recorded"),
     ...LOUDNESS.map((lufs) => h("option", { value: lufs }, `${String(lufs).replace("-", "\u2212")} LUFS`)),
   );

@@ -113,7 +113,7 @@ function walkers(app) {
     button("Next", () => app.walk(1, false), { class: "small", "data-name": "after" }, "."),
     open
       ? button(`Next open (${open})`, () => app.walk(1, true), { class: "small", "data-name": "open" }, "n")
-      : h("span", { class: "quiet" }, "All findings are decided."),
+      : button("All are decided: export", () => app.act("tab-export"), { class: "small strong", "data-name": "export" }, "x"),
   )];
 }
 

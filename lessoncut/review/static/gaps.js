@@ -66,7 +66,7 @@ export function gapsView(app) {
     input.addEventListener("change", () => keep({ [name]: Number(input.value) }));
     return h("label", { class: "slider" }, h("span", {}, title), input, output);
   });
-  /** @param {"split" | "build_up"} name @param {string} title */
+  /** @param {"split" | "build_up" | "hold"} name @param {string} title */
   const flag = (name, title) => h(
     "label",
     { class: "flag-line" },
@@ -80,6 +80,7 @@ export function gapsView(app) {
     ...sliders,
     flag("split", "Play long lines in parts, each with its own gap"),
     flag("build_up", "Say such a line again as a whole after its parts"),
+    flag("hold", "Hold the picture through every gap, instead of its recorded pause"),
     h("p", { class: "quiet" }, "A single line's gap: drag its end on the sheet, or press g and type. Hear it with w."),
     button("Play this line with its gap", () => app.act("play-gap"), { "data-name": "with-gap" }, "w"),
   ];

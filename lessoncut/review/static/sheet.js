@@ -150,11 +150,12 @@ export class Sheet {
     }
   }
 
-  /** Draws time larger or smaller; what is in hand stays in sight. */
+  /** Draws time larger or smaller; what is in hand stays in sight where it was. */
   zoom() {
     frame("zoom", () => {
       this.rescale();
-      this.marked[1]?.scrollIntoView({ block: "nearest", inline: "nearest" });
+      const [line, element] = this.marked;
+      if (line && this.inSight.has(line)) element.scrollIntoView({ block: "nearest", inline: "nearest" });
     });
   }
 
@@ -173,10 +174,17 @@ export class Sheet {
     this.marked = [line, element, ...parts];
     for (const one of this.marked) one.classList.add("in-hand");
     element.tabIndex = 0;
+    this.reveal(line);
+    if (focus) element.focus({ preventScroll: true });
+  }
+
+  /** Brings a row into sight; the sheet moves, the page around it does not. @param {HTMLElement} line */
+  reveal(line) {
     const box = line.getBoundingClientRect();
     const view = this.place.getBoundingClientRect();
-    if (box.top < view.top + 40 || box.bottom > view.bottom) line.scrollIntoView({ block: "center" });
-    if (focus) element.focus({ preventScroll: true });
+    const head = this.head.offsetHeight;
+    if (box.top >= view.top + head && box.bottom <= view.bottom) return;
+    this.place.scrollTop += box.top - view.top - head - Math.max(0, view.height - head - box.height) / 2;
   }
 
   /** What the keyboard comes to is in hand. @param {FocusEvent} event */

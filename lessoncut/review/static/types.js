@@ -113,6 +113,7 @@
  * @property {number} most_ms
  * @property {boolean} split
  * @property {boolean} build_up
+ * @property {boolean} hold
  */
 
 /**
