@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from importlib.metadata import version
 from typing import Any, Protocol
 
@@ -26,6 +26,8 @@ UNLIKELY = 0.7
 """What the voice activity network is never as sure of may be a door or a cough: its words must speak for it."""
 FEW_WORDS = 2
 SURE = 0.75
+ONE_NOISE_MS = 100
+"""Sounds with less between them are one cough, or one page: a part of it may have looked like speech."""
 WHISPER_MS = 1000
 """A sound as long as this may be a whisper, which the voice activity network does not know."""
 
@@ -72,7 +74,7 @@ def hear(
         engine=f"faster-whisper {version('faster-whisper')}, {files.name}",
         speech=tuple(sorted([*spans, *whispers])),
         words=in_order([*words, *said]),
-        sounds=tuple(sound for sound in sounds if sound.span not in whispers),
+        sounds=tuple(noises(sound for sound in sounds if sound.span not in whispers)),
         floor_db=round(speech.floor_db, 1),
         speech_db=round(speech.speech_db, 1),
         breaks=tuple(pause for pause in speech.breaks if SpanIndex(spans).meeting(pause)),
@@ -91,6 +93,18 @@ def _believed(speech: Speech, words: Heard, levels: Levels) -> tuple[list[Span],
         else:
             sounds.append(Sound(span, float(levels.voice_db[frames_of(span)].max())))
     return spans, sorted(sounds, key=lambda sound: sound.span), kept
+
+
+def noises(sounds: Iterable[Sound]) -> list[Sound]:
+    """The sounds in time order, those that are one noise joined; a held sound stays by itself."""
+    out: list[Sound] = []
+    for sound in sorted(sounds, key=lambda each: each.span):
+        last = out[-1] if out else None
+        if last and not (last.held or sound.held) and last.span.gap_to_ms(sound.span) < ONE_NOISE_MS:
+            out[-1] = Sound(last.span.hull(sound.span), max(last.peak_db, sound.peak_db))
+        else:
+            out.append(sound)
+    return out
 
 
 def _probability(words: Sequence[HeardWord]) -> float:
