@@ -76,7 +76,7 @@ def main() -> None:
     ):
         print(f"{says}: {_figures(values)}")
     for name, count, spent_ms in (("scroll", len(scrolls), busy[1] - busy[0]), ("zoom", len(zooms), busy[2] - busy[1])):
-        print(f"processor time of the main thread, all its work, for one {name} frame: {spent_ms / count:.1f} ms")
+        print(f"processor time of the main thread for one {name}, until all rests again: {spent_ms / count:.1f} ms")
 
 
 def _scroll(page: Any) -> None:
