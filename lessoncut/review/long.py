@@ -20,7 +20,7 @@ from lessoncut.workflow.export import Exported, export
 from lessoncut.workflow.opened import Opened, added_to
 from lessoncut.workflow.picking_up import catch_up, lags, pick_up
 from lessoncut.workflow.records import Stages
-from lessoncut.workflow.studying import studied
+from lessoncut.workflow.studying import choices_of, study_for
 
 TAKE_COPY = "The take for this page"
 
@@ -110,7 +110,8 @@ class LongJobs:
 
 def _export(job: Job, seen: Seen, kinds: Sequence[Kind], wishes: Wishes) -> None:
     """The quick ones one by one; sound and picture together, which share what they are made of."""
-    study = studied(seen.lesson, seen.targets)
+    first = next((kind.name for kind in kinds if kind.of_study), "")
+    study = study_for(kinds, seen.lesson, seen.targets, lambda stage: job.begin(first, stage))
     slow = [kind for kind in kinds if isinstance(kind, Recording)]
     for kind in kinds:
         if kind not in slow:
@@ -119,14 +120,15 @@ def _export(job: Job, seen: Seen, kinds: Sequence[Kind], wishes: Wishes) -> None
         _export_group(job, seen, study, slow, wishes)
 
 
-def _export_group(job: Job, seen: Seen, study: Study, group: Sequence[Kind], wishes: Wishes) -> None:
+def _export_group(job: Job, seen: Seen, study: Study | None, group: Sequence[Kind], wishes: Wishes) -> None:
     names = [kind.name for kind in group]
 
     def stages(name: str) -> Progress:
         return job.begin(name if name in names else names[0])
 
     try:
-        for done in export(seen.sheet, study, group, stages=stages, wishes=wishes):
+        choices = choices_of(seen.lesson.folder)
+        for done in export(seen.sheet, study, group, stages=stages, wishes=wishes, choices=choices):
             _ended(job, done)
     except LessoncutError as error:
         for name in names:

@@ -107,7 +107,9 @@ def _figures(values: list[float]) -> str:
 @contextmanager
 def _serving(folder: LessonFolder) -> Iterator[str]:
     with listening(0) as listener:
-        server, address = served(Desk(folder), listener)
+        desk = Desk(folder)
+        desk.seen()
+        server, address = served(desk, listener)
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
         thread.start()
         try:

@@ -4,15 +4,20 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
 from lessoncut.decisions.log import parse
 from lessoncut.errors import TakeError
 from lessoncut.store import LessonFolder
+from lessoncut.take.samples import PER_MS, RATE_HZ
 from lessoncut.workflow.analyze import Request, analyze
 from lessoncut.workflow.deciding import redo, undo
+from lessoncut.workflow.demo import copy_sample
 from lessoncut.workflow.opened import Opened, opened
 from lessoncut.workflow.picking_up import catch_up, lags, pick_up
+from lessoncut.workflow.sound import Sound
 from tests.workflow.acting import SAID, SCRIPT, Ears, perform
 
 LACKING = SAID.replace(" 24.0  vera climbs the winding stairs               26.0\n", "")
@@ -95,6 +100,31 @@ def test_the_lesson_folder_may_be_moved(lesson: LessonFolder, recording: Path, t
     moved = LessonFolder(lesson.path.rename(tmp_path / "elsewhere"))
     assert catch_up(moved).found.findings == ()
     assert Path(opened(moved).found.pick_up_paths[0]).is_relative_to(moved.path)
+
+
+@pytest.mark.slow
+def test_with_the_real_recogniser(tmp_path: Path) -> None:
+    """The sample's missing line, picked up by its other reading; what was heard of the take is not heard again."""
+    sample = copy_sample(tmp_path)
+    first = analyze(Request((sample.take,), sample.script), sample.lesson)
+    (lacking,) = [one for one in first.found.findings if one.kind == "dropped_line"]
+    lent = next(reading for reading in first.found.match.readings if reading.line_id == lacking.line_id)
+    samples = Sound(first.folder, first.found.take).samples()
+    quiet = np.zeros(RATE_HZ, np.int16)
+    around = lent.span.padded(200, 200)
+    sound = np.concatenate([quiet, samples[around.start_ms * PER_MS : around.end_ms * PER_MS], quiet])
+    recording = first.folder.pick_up_path("again.wav")
+    soundfile.write(recording, sound, RATE_HZ, subtype="PCM_16")
+    packs = first.folder.path / "work" / "packs.jsonl"
+    before = packs.read_text(encoding="utf-8")
+    lesson = pick_up(first.folder, recording)
+    assert "dropped_line" not in {one.kind for one in lesson.found.findings}
+    (filled,) = [slot for slot in lesson.effects.slots if (slot.line_id, slot.pass_id) == ("L013", "P2")]
+    reading = next(one for one in lesson.found.match.readings if one.id in filled.reading_ids)
+    assert reading.span.overlap_ms(lesson.found.pick_ups[0]) == reading.span.length_ms
+    after = packs.read_text(encoding="utf-8")
+    assert after.startswith(before)
+    assert after.count("\n") - before.count("\n") <= before.count("\n") // 3
 
 
 @pytest.mark.parametrize(

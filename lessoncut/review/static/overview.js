@@ -50,7 +50,7 @@ export class Overview {
     )));
   }
 
-  /** Where the lines of each section outside the passage stand in the take. @returns {[string, number, number][]} */
+  /** Where the lines of each section outside the passage stand in the take, and the pick-ups after it. @returns {[string, number, number][]} */
   sections() {
     /** @type {Map<number, [string, number, number]>} */
     const found = new Map();
@@ -65,7 +65,8 @@ export class Overview {
         ]);
       }
     }
-    return [...found.values()];
+    const pickUps = this.app.state.pick_ups.flatMap(({ name, span }) => (span ? [/** @type {[string, number, number]} */ ([`pick-up: ${name}`, ...span])] : []));
+    return [...found.values(), ...pickUps];
   }
 
   /** @param {MouseEvent} event */
