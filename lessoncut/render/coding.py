@@ -1,4 +1,4 @@
-"""Sound into files: AAC and MP3, with chapters and a cover, and never a true peak over what is allowed."""
+"""Sound into files: AAC, MP3 and FLAC, with chapters and a cover, and never a true peak over what is allowed."""
 
 from __future__ import annotations
 
@@ -15,13 +15,28 @@ from lessoncut.ffmpeg import generated, piped, read, run, source, target
 from lessoncut.files import cannot_write
 from lessoncut.progress import Progress, no_progress, shares
 from lessoncut.render.levelling import HIGHEST_DBTP, Levelled
-from lessoncut.render.loudness import RATE_HZ, Chunk, Meter
+from lessoncut.render.loudness import RATE_HZ, Chunk, Loudness, measure
 
-AAC = ("-c:a", "aac", "-movflags", "+faststart")
-MP3 = ("-c:a", "libmp3lame", "-id3v2_version", "3")
+
+@dataclass(frozen=True)
+class Coder:
+    """ffmpeg's options, and by how much the coder turns the sound down by itself."""
+
+    options: tuple[str, ...]
+    turns_down_db: float = 0.0
+
+
+AAC = Coder(("-c:a", "aac", "-aac_coder", "fast", "-movflags", "+faststart"))
+"""ffmpeg's thorough way of coding now and then spoils a frame (measured: 4 dB from the sound where it is usually 30);
+its fast one is nearer to the sound at this rate, and takes half the time."""
+MP3 = Coder(("-c:a", "libmp3lame", "-id3v2_version", "3"), turns_down_db=0.45)
+"""LAME takes everything times 0.95 at constant rates (measured)."""
+FLAC = Coder(("-c:a", "flac"))
+"""Without loss, for what is cut and coded again."""
 _BITS_A_CHANNEL = 96_000
 _TRIES = 3
 _SPARE_DB = 0.1
+_CLOSE_ENOUGH_LU = 0.2
 _CHUNK_SAMPLES = 1 << 16
 _COVERS = {b"\xff\xd8\xff": "jpeg_pipe", b"\x89PNG\r\n\x1a\n": "png_pipe"}
 
@@ -37,25 +52,34 @@ class Labels:
 
 
 def write_sound(
-    done: Levelled, to: Path, coder: tuple[str, ...], labels: Labels | None = None, progress: Progress = no_progress
+    done: Levelled, to: Path, coder: Coder, labels: Labels | None = None, progress: Progress = no_progress
 ) -> Levelled:
-    """Write the programme to ``to`` (its suffix says the form), and again a little lower if coding raised a peak.
+    """Write the programme to ``to`` (its suffix says the form), and again where coding raised a peak too high or
+    changed the loudness.
 
     Returns what was written. Raises ToolError, InputError for a cover that is no picture.
     """
+    if done.levelling.ceiling_dbtp is not None:
+        done = done.louder(coder.turns_down_db)
     for step in shares(progress, [4, *[1] * (_TRIES - 1)]):
         _write(done, to, coder, labels or Labels(), step)
         if done.levelling.ceiling_dbtp is None:
             break
-        excess_db = true_peak_dbtp(to, done.sound.shape[1]) - HIGHEST_DBTP
-        if excess_db <= 0:
+        coded = loudness_of(to, done.sound.shape[1])
+        missing_lu = done.after.integrated_lufs - coded.integrated_lufs
+        if abs(missing_lu) <= _CLOSE_ENOUGH_LU:
+            missing_lu = 0.0
+        excess_db = coded.true_peak_dbtp + missing_lu - HIGHEST_DBTP
+        if not missing_lu and excess_db <= 0:
             break
-        done = done.lower(excess_db + _SPARE_DB)
+        done = done.louder(missing_lu)
+        if excess_db > 0:
+            done = done.lower(excess_db + _SPARE_DB)
     progress(1.0)
     return done
 
 
-def _write(done: Levelled, to: Path, coder: tuple[str, ...], labels: Labels, progress: Progress) -> None:
+def _write(done: Levelled, to: Path, coder: Coder, labels: Labels, progress: Progress) -> None:
     channels = done.sound.shape[1]
     job: list[str | Path] = ["-f", "f32le", "-ar", str(RATE_HZ), "-ac", str(channels), "-i", "pipe:0"]
     mapped: list[str | Path] = ["-map", "0:a"]
@@ -71,7 +95,7 @@ def _write(done: Levelled, to: Path, coder: tuple[str, ...], labels: Labels, pro
     tags = ["-metadata:s:a:0", f"language={labels.language}"]
     quality = ["-b:a", str(_BITS_A_CHANNEL * channels), "-ar", str(RATE_HZ)]
     run(
-        [*job, *mapped, *tags, *coder, *quality, to],
+        [*job, *mapped, *tags, *coder.options, *quality, to],
         length_ms=length_ms,
         progress=progress,
         stdin=(block.astype("<f4").tobytes() for block in done.blocks()),
@@ -89,12 +113,9 @@ def _cover_format(path: Path) -> str:
     raise InputError("the cover is neither a JPEG nor a PNG picture", where=str(path))
 
 
-def true_peak_dbtp(path: Path, channels: int) -> float:
-    """What a coded file reaches when it is played."""
-    meter = Meter()
-    for chunk in sound_of(path, channels):
-        meter.add(chunk)
-    return meter.result().true_peak_dbtp
+def loudness_of(path: Path, channels: int) -> Loudness:
+    """How loud a coded file is when it is played."""
+    return measure(sound_of(path, channels))
 
 
 def sound_of(path: Path, channels: int) -> Iterator[Chunk]:

@@ -61,6 +61,12 @@ class Levelled:
         for block, _ in blocks(self.sound, self.levelling):
             yield block
 
+    def louder(self, by_db: float) -> Levelled:
+        """With more gain and a ceiling that much higher: the same but louder."""
+        assert self.levelling.ceiling_dbtp is not None
+        gain_db, ceiling_dbtp = self.levelling.gain_db + by_db, self.levelling.ceiling_dbtp + by_db
+        return replace(self, levelling=Levelling(gain_db, ceiling_dbtp))
+
     def lower(self, by_db: float) -> Levelled:
         """With a ceiling that much lower."""
         assert self.levelling.ceiling_dbtp is not None
