@@ -21,7 +21,7 @@ from lessoncut.times import Span, SpanIndex, merged
 
 DEPTH_DB = 40.0
 """A reading's speech reaches down to this far under its own peak (10 ms RMS)."""
-ECHO_DEPTH_DB = 30.0
+ECHO_DEPTH_DB = 32.0
 """What lies deeper than this at the end of a line is the echo of a very live room."""
 DRY_MS_A_DB = 4.0
 """Sound that falls more slowly than this is the room's, not the voice's."""
@@ -29,16 +29,17 @@ DEPTH_A_FADING = 2.5
 """Depth lost, dB, for each further ms a dB."""
 VOICE_OVER_DB, HISS_OVER_DB = 4.0, 3.0
 """Over the quiet fifth of what lies around: from there on a smoothed level is more than the room's noise."""
-RISING_MS_A_DB, FALLING_MS_A_DB = 1.5, 3.5
+RISING_MS_A_DB, FALLING_MS_A_DB = 1.7, 4.0
 """A voice goes on for about so long under the room's noise, for each dB between the noise and its true depth."""
 FLOOR_PERCENTILE = 20
 AROUND_MS = 600
 """How far around a reading the room's level is looked for."""
-EARLIER_MS, LATER_MS = 150, 250
-"""How far the level may move an edge outwards."""
+EARLIER_MS, EARLIEST_MS, LATER_MS = 150, 300, 300
+"""How far the level may move an edge outwards; a start further than usual where it falls quiet there."""
 START_INWARD_MS, END_INWARD_MS, NOISY_END_INWARD_MS = 60, 250, 150
 """How far it may move one inwards, over silence alone."""
-NOISY_DB = 6.0
+NOISY_DB, DROWNED_DB = 6.0, 14.0
+"""How much of the depth noise may hide before the level is trusted less; and not at all, where it says: earlier."""
 CLOSURE_MS = 140
 """A stop's closure is shorter; the release after it belongs to the line."""
 JOINT_MS = 40
@@ -131,8 +132,10 @@ def _apart(levels: Levels, laid: Sequence[Span], found: Sequence[Span]) -> list[
 
 def _start(smoothed: Levels, line: _Line) -> int:
     laid_ms = line.laid.start_ms
-    outward = Span(min(laid_ms, max(line.limits.start_ms, laid_ms - EARLIER_MS)), laid_ms)
+    outward = _before(line, EARLIEST_MS)
     reach_ms = _reach_ms(_active(smoothed, line, outward, line.voice_db)[::-1], CLICK_MS)
+    if reach_ms >= outward.length_ms:
+        outward = _before(line, EARLIER_MS)
     if reach_ms and reach_ms >= outward.length_ms > 3 * HOP_MS:
         # Never quiet: something else fades out here. The line begins where that is faintest.
         return outward.start_ms + int(_frames(smoothed.voice_db, outward).argmin()) * HOP_MS
@@ -142,6 +145,11 @@ def _start(smoothed: Levels, line: _Line) -> int:
     return laid_ms + _silent_ms(inward)
 
 
+def _before(line: _Line, reach_ms: int) -> Span:
+    laid_ms = line.laid.start_ms
+    return Span(min(laid_ms, max(line.limits.start_ms, laid_ms - reach_ms)), laid_ms)
+
+
 def _end(smoothed: Levels, line: _Line, voice_db: float) -> int:
     laid_ms = line.laid.end_ms
     outward = Span(laid_ms, max(laid_ms, min(line.limits.end_ms, laid_ms + LATER_MS)))
@@ -149,6 +157,8 @@ def _end(smoothed: Levels, line: _Line, voice_db: float) -> int:
     if reach_ms:
         return min(outward.end_ms, laid_ms + reach_ms)
     most_ms = END_INWARD_MS if line.hidden_db < NOISY_DB else NOISY_END_INWARD_MS
+    if line.hidden_db > DROWNED_DB:
+        return laid_ms
     inward = _active(smoothed, line, Span(max(line.laid.start_ms, laid_ms - most_ms), laid_ms), voice_db)
     return laid_ms - _silent_ms(inward[::-1])
 
