@@ -11,6 +11,18 @@ import typer
 
 from lessoncut.cli.options import AsJson, Lesson, open_folder
 from lessoncut.cli.tables import table
+from lessoncut.cli.teaching import (
+    Address,
+    Bars,
+    Ipa,
+    Linking,
+    Melody,
+    OnPaper,
+    Room,
+    Slow,
+    YourTurn,
+    choices_from,
+)
 from lessoncut.cli.terminal import answers, note, print_json, showing_progress
 from lessoncut.errors import ChoiceError
 from lessoncut.outputs import all_outputs
@@ -20,7 +32,14 @@ from lessoncut.workflow.export import Exported, wanted
 from lessoncut.workflow.export import export as write_outputs
 from lessoncut.workflow.lesson import paced, pacing_of
 from lessoncut.workflow.opened import opened
-from lessoncut.workflow.studying import Targets, remember_targets, studied, targets_of
+from lessoncut.workflow.studying import (
+    Targets,
+    choices_of,
+    remember_choices,
+    remember_targets,
+    study_for,
+    targets_of,
+)
 
 QUIETEST_LUFS, LOUDEST_LUFS = -40.0, -5.0
 
@@ -63,22 +82,38 @@ def export(
     prompt: Prompt = False,
     with_model: WithModel = False,
     cover: Cover = None,
+    paper: OnPaper = None,
+    ipa: Ipa = None,
+    melody: Melody = None,
+    bars: Bars = None,
+    linking: Linking = None,
+    room: Room = None,
+    url: Address = None,
+    your_turn: YourTurn = None,
+    slow: Slow = None,
     as_json: AsJson = False,
 ) -> None:
-    """Write the finished files: chapters, captions, gap sheet and whatever else `outputs` lists."""
+    """Write the finished files: chapters, captions, gap sheet and whatever else `outputs` lists.
+
+    What is chosen for the handout, the captions that teach and the practice pack is kept for next time.
+    """
     folder = open_folder(lesson)
     asked_for = wanted(only or ())
     wishes = Wishes(_loudness(loudness), high_pass, prompt, with_model, None if cover is None else str(cover))
     at_hand = opened(folder)
     for sentence in at_hand.notes:
         note(sentence)
+    before = choices_of(folder)
+    choices = choices_from(before, paper, ipa, melody, bars, linking, room, url, your_turn, slow)
     targets = targets_of(folder) if sounds is None else Targets(sounds)
     sheet = paced(at_hand, pacing_of(folder))
     with showing_progress() as stages:
-        study = studied(at_hand, targets, stages)
+        study = study_for(asked_for, at_hand, targets, stages)
         if sounds is not None:
             remember_targets(folder, targets)
-        done = write_outputs(sheet, study, asked_for, on.value, stages, wishes)
+        if choices != before:
+            remember_choices(folder, choices)
+        done = write_outputs(sheet, study, asked_for, on.value, stages, wishes, choices)
     if as_json:
         print_json({"schema": "lessoncut.exports/1", "outputs": [_plainly(one) for one in done]})
     else:

@@ -6,6 +6,7 @@ How to add an output:
 2. Give it a function from a ``Programme`` to the text of the file (or its bytes). Text is written as UTF-8, exactly
    as it stands. A programme that the format cannot hold: raise ``NotPossible``.
 3. Say so in the module: ``OUTPUT = Output(name="line-times", says="...", suffix=".txt", make=line_times)``.
+   One that reads ``programme.study`` adds ``of_study=True``.
 4. Put script text through the escape of the format (``written.py`` holds those that two formats share).
 5. Write a test with a golden file in ``tests/outputs/golden``, and one against something outside the project.
 
@@ -18,7 +19,7 @@ Nothing else: ``outputs.all_outputs`` finds every module here that has an ``OUTP
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -53,6 +54,8 @@ class Kind:
     name: str
     says: str
     suffix: str
+    of_study: bool = field(default=False, kw_only=True)
+    """Whether it is made of what was measured of the readings, too."""
 
     def file_name(self, clock: Clock) -> str:
         """``captions-srt.srt``, or ``captions-srt.take.srt`` on the take's own clock."""

@@ -11,7 +11,7 @@ from pysubs2 import Color, SSAEvent, SSAFile
 
 from lessoncut.outputs.base import Output, Programme
 from lessoncut.outputs.captions_ass import styled_file
-from lessoncut.outputs.teaching_cues import YOUR_TURN, Letters, TaughtCue, TaughtWord, taught_cues
+from lessoncut.outputs.teaching_cues import Letters, TaughtCue, TaughtWord, taught_cues
 from lessoncut.outputs.written import lookalikes
 
 _APART = "{\\fs32}"
@@ -20,7 +20,7 @@ _UNSAID = Color(176, 176, 176)
 _TAGS = {0: ("", ""), 1: (r"\b1", r"\b0"), 2: (r"\b1\u1", r"\b0\u0")}
 
 
-def captions_teaching_ass(programme: Programme, your_turn: str = YOUR_TURN) -> str:
+def captions_teaching_ass(programme: Programme) -> str:
     file: SSAFile = styled_file(programme)
     clean = file.styles["Default"]
     text, box = clean.primarycolor, clean.outlinecolor
@@ -28,7 +28,7 @@ def captions_teaching_ass(programme: Programme, your_turn: str = YOUR_TURN) -> s
         "Default": replace(clean, secondarycolor=_UNSAID),
         "Turn": replace(clean, primarycolor=box, outlinecolor=text, backcolor=text),
     }
-    for cue in taught_cues(programme, your_turn):
+    for cue in taught_cues(programme):
         file.append(SSAEvent(start=cue.span.start_ms, end=cue.span.end_ms, text=_text(cue)))
     return file.to_string("ass", header_notice="")
 
@@ -76,4 +76,5 @@ OUTPUT = Output(
     says="the same for burning in: words light up, stress is bold",
     suffix=".ass",
     make=captions_teaching_ass,
+    of_study=True,
 )

@@ -6,7 +6,7 @@ The style block needs a player that heeds WebVTT's ``::cue``; others show the pl
 from __future__ import annotations
 
 from lessoncut.outputs.base import Output, Programme
-from lessoncut.outputs.teaching_cues import YOUR_TURN, Letters, TaughtCue, TaughtWord, taught_cues
+from lessoncut.outputs.teaching_cues import Letters, TaughtCue, TaughtWord, taught_cues
 from lessoncut.outputs.written import markup_escaped, timestamp
 
 _STYLE = """STYLE
@@ -42,8 +42,8 @@ _STYLE = """STYLE
 _CLASSES = {1: "stress", 2: "focus"}
 
 
-def captions_teaching_webvtt(programme: Programme, your_turn: str = YOUR_TURN) -> str:
-    blocks = [_cue(number, cue) for number, cue in enumerate(taught_cues(programme, your_turn), start=1)]
+def captions_teaching_webvtt(programme: Programme) -> str:
+    blocks = [_cue(number, cue) for number, cue in enumerate(taught_cues(programme), start=1)]
     return "\n".join(["WEBVTT\n", _STYLE, *blocks])
 
 
@@ -80,4 +80,5 @@ OUTPUT = Output(
     says="captions that light up word by word, with stress, target sounds and the learner's turn",
     suffix=".vtt",
     make=captions_teaching_webvtt,
+    of_study=True,
 )

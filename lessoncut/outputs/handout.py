@@ -13,6 +13,7 @@ from itertools import groupby
 from typing import Literal
 
 from lessoncut.outputs.base import NotPossible
+from lessoncut.outputs.choices import Choices
 from lessoncut.outputs.programme import Programme
 from lessoncut.outputs.written import one_line
 from lessoncut.script.records import Line
@@ -23,21 +24,7 @@ from lessoncut.teaching.sounds import shown
 from lessoncut.teaching.stress_measured import strong_words
 from lessoncut.teaching.syllables import ipa
 
-Paper = Literal["a4", "us-letter"]
 PieceKind = Literal["text", "bar", "tie"]
-
-
-@dataclass(frozen=True)
-class HandoutChoices:
-    """What the handout shows. ``url`` is where the lesson can be seen; every line's time then leads into it."""
-
-    paper: Paper = "a4"
-    ipa: bool = False
-    melody: bool = False
-    bars: bool = True
-    ties: bool = True
-    room: bool = True
-    url: str | None = None
 
 
 @dataclass(frozen=True)
@@ -73,7 +60,7 @@ class Sheet:
 
     title: str
     language: str
-    choices: HandoutChoices
+    choices: Choices
     lines: tuple[SheetLine, ...]
     sounds: tuple[str, ...]
     phrases: tuple[tuple[str, int], ...]
@@ -88,10 +75,9 @@ class Sheet:
         return any(piece.kind == kind for line in self.lines for piece in line.pieces)
 
 
-def sheet(programme: Programme, choices: HandoutChoices | None = None) -> Sheet:
+def sheet(programme: Programme) -> Sheet:
     """The handout of a programme. Raises NotPossible where nothing was studied, or no line is in the passage."""
-    wanted = choices or HandoutChoices()
-    study = programme.study
+    study, wanted = programme.study, programme.choices
     if study is None or not study.passage:
         raise NotPossible("there is no passage to make a handout of", hint="mark the passage in the script")
     lines = tuple(_line(number, line, study, programme, wanted) for number, line in enumerate(study.passage, start=1))
@@ -113,7 +99,7 @@ def sheet(programme: Programme, choices: HandoutChoices | None = None) -> Sheet:
     )
 
 
-def _line(number: int, line: Line, study: Study, programme: Programme, choices: HandoutChoices) -> SheetLine:
+def _line(number: int, line: Line, study: Study, programme: Programme, choices: Choices) -> SheetLine:
     rule = study.rule(line.id)
     reading = study.reading(line.id)
     start_ms = _start_ms(line.id, programme)
@@ -183,7 +169,7 @@ def _stressed_part(line: Line, word: RuleWord, by_marks: bool) -> range:
     return range(main.start, main.end) if main else range(word.start, word.end)
 
 
-def _pieces(line: Line, rule: RuleLine, study: Study, choices: HandoutChoices) -> Iterator[Piece]:
+def _pieces(line: Line, rule: RuleLine, study: Study, choices: Choices) -> Iterator[Piece]:
     stress = stressed_letters(line, rule)
     phrases = {at for mark in line.marks if mark.kind == "phrase" for at in range(mark.start, mark.end)}
     frames = {
@@ -202,7 +188,7 @@ def _pieces(line: Line, rule: RuleLine, study: Study, choices: HandoutChoices) -
         yield Piece(text if kind == "text" else " ", kind, level, phrase, frame)
 
 
-def _joins(text: str, rule: RuleLine, choices: HandoutChoices) -> dict[int, PieceKind]:
+def _joins(text: str, rule: RuleLine, choices: Choices) -> dict[int, PieceKind]:
     """The space that each bar and each tie stands in, by character."""
     found: dict[int, PieceKind] = {}
     if choices.ties:

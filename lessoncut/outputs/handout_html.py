@@ -5,10 +5,10 @@ from __future__ import annotations
 from html import escape
 
 from lessoncut.outputs.base import Output, Programme
-from lessoncut.outputs.handout import HandoutChoices, Piece, Sheet, SheetLine, sheet
+from lessoncut.outputs.handout import Piece, Sheet, SheetLine, sheet
 
-_PAGE = {"a4": "A4", "us-letter": "letter"}
-_ROOM = {"a4": "4.2mm", "us-letter": "3.2mm"}
+_PAGE = {"a4": "A4", "letter": "letter"}
+_ROOM = {"a4": "4.2mm", "letter": "3.2mm"}
 """To write in, so that twenty lines of one row fill a printed page."""
 _STYLE = """
 @page { size: %(page)s; margin: 15mm 16mm }
@@ -52,9 +52,9 @@ a { color: inherit }
 """
 
 
-def handout_html(programme: Programme, choices: HandoutChoices | None = None) -> str:
+def handout_html(programme: Programme) -> str:
     """One file: styles inside, nothing fetched."""
-    page = sheet(programme, choices)
+    page = sheet(programme)
     body = [
         f"<header><h1>{escape(page.title)}</h1>{_address(page)}</header>",
         _key(page),
@@ -148,4 +148,5 @@ OUTPUT = Output(
     says="the sheet for learners, to read on a screen or to print",
     suffix=".html",
     make=handout_html,
+    of_study=True,
 )

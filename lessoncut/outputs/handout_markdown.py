@@ -6,14 +6,14 @@ import re
 from itertools import groupby
 
 from lessoncut.outputs.base import Output, Programme
-from lessoncut.outputs.handout import HandoutChoices, Piece, Sheet, SheetLine, sheet
+from lessoncut.outputs.handout import Piece, Sheet, SheetLine, sheet
 
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>#|~])")
 
 
-def handout_markdown(programme: Programme, choices: HandoutChoices | None = None) -> str:
+def handout_markdown(programme: Programme) -> str:
     """CommonMark without HTML; melody drawings and room to write need a page and are left out."""
-    page = sheet(programme, choices)
+    page = sheet(programme)
     parts = [f"# {_plain(page.title)}", *([f"<{page.choices.url}>"] if page.choices.url else []), _key(page)]
     parts.append("\n".join(_line(line) for line in page.lines))
     if page.phrases:
@@ -78,4 +78,5 @@ OUTPUT = Output(
     says="the sheet for learners as plain text to build on",
     suffix=".md",
     make=handout_markdown,
+    of_study=True,
 )

@@ -15,13 +15,17 @@ import typst
 from lessoncut.codec import dumps, encode
 from lessoncut.errors import ToolError
 from lessoncut.outputs.base import Output, Programme
-from lessoncut.outputs.handout import HandoutChoices, sheet
+from lessoncut.outputs.choices import Paper
+from lessoncut.outputs.handout import sheet
+
+_PAPER: dict[Paper, str] = {"a4": "a4", "letter": "us-letter"}
 
 
-def handout_pdf(programme: Programme, choices: HandoutChoices | None = None) -> bytes:
+def handout_pdf(programme: Programme) -> bytes:
     """The same sheet always makes the same bytes. Raises ToolError where Typst cannot set the page."""
-    page = sheet(programme, choices)
+    page = sheet(programme)
     content = encode(page)
+    content["paper"] = _PAPER[page.choices.paper]
     content["code"] = _code(page.choices.url) if page.choices.url else None
     template = resources.files("lessoncut.outputs").joinpath("handout.typ").read_bytes()
     try:
@@ -45,4 +49,5 @@ OUTPUT = Output(
     says="the sheet for learners, ready to print",
     suffix=".pdf",
     make=handout_pdf,
+    of_study=True,
 )

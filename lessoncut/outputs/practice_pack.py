@@ -1,4 +1,4 @@
-"""The practice pack: every line of the passage as a sound file of its own, and a table of them.
+"""The practice pack: every line of the passage as a sound file of its own, and a table of them, in one ZIP file.
 
 It is cut from the finished lesson, so that its sound is the lesson's: the model reading, the same with the learner's
 gap after it, and on wish a slow version at the same pitch.
@@ -8,20 +8,29 @@ from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import TYPE_CHECKING
+from zipfile import ZipFile
 
-from lessoncut import ffmpeg, files
+from lessoncut import ffmpeg, files, render
 from lessoncut.errors import ToolError
-from lessoncut.outputs.base import NotPossible
+from lessoncut.outputs.base import NotPossible, Recording, Written, footage_of
+from lessoncut.outputs.chapters_ffmetadata import chapters_ffmetadata
 from lessoncut.outputs.handout import phonetic
+from lessoncut.outputs.languages import three_letters
+from lessoncut.outputs.practice import SLOW
 from lessoncut.outputs.programme import Programme, Said
 from lessoncut.outputs.written import BYTE_ORDER_MARK, cell, one_line
-from lessoncut.progress import Progress, no_progress
+from lessoncut.progress import Progress, no_progress, part, shares
+from lessoncut.render.records import Tape
 from lessoncut.times import Span
 
-SLOW = 0.8
+if TYPE_CHECKING:
+    from lessoncut.render.bench import Bench
+
 BEFORE_MS, AFTER_MS = 60, 90
 """Sound left around a line, where no other line stands."""
 TABLE = "lines.csv"
@@ -90,28 +99,38 @@ def _gap_ms(said: Said, programme: Programme) -> int:
     return max(repeats, default=said.mark.gap.lesson_span.length_ms)
 
 
-def practice_pack(
-    programme: Programme, lesson: Path, folder: Path, *, slow: bool = False, progress: Progress = no_progress
-) -> tuple[Path, ...]:
-    """Write the pack into ``folder``, cut from the finished lesson; the paths are in the order of the lines.
+def practice_pack(programme: Programme, path: Path, bench: Bench, progress: Progress) -> Written:
+    """The pack as one ZIP file. Raises NotPossible, TakeError, ToolError, LessonFolderError."""
+    footage = footage_of(programme)
+    lines = pack_lines(programme, slow=programme.choices.slow)
+    lesson, folder = bench.folder / "practice.flac", bench.folder / "practice"
+    whole = Tape(((0, footage.timeline.frames),), chapters_ffmetadata(programme), three_letters(programme.language))
+    remarks = render.write_tape(footage, whole, bench, lesson, part(progress, 0.0, 0.4))
+    folder.mkdir(exist_ok=True)
+    written = cut_lines(lines, programme.title, lesson, folder, part(progress, 0.4, 1.0))
+    lesson.unlink()
+    with files.in_the_making(path) as unfinished, ZipFile(unfinished, "w") as pack:
+        for sound in written:
+            pack.write(sound, sound.name)
+            sound.unlink()
+        pack.writestr(TABLE, table_of(lines))
+    return Written((path,), remarks)
 
-    Raises NotPossible, ToolError, or LessonFolderError where the folder cannot be written.
-    """
-    lines = pack_lines(programme, slow=slow)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise files.cannot_write(folder, error) from error
+
+def cut_lines(
+    lines: Sequence[PackLine], title: str, lesson: Path, folder: Path, progress: Progress = no_progress
+) -> tuple[Path, ...]:
+    """Cut the lines' files out of the lesson's sound into ``folder``, in their order. Raises ToolError."""
     written: list[Path] = []
-    for done, line in enumerate(lines, start=1):
+    for line, step in zip(lines, shares(progress, [1] * len(lines)), strict=True):
+        tags = (f"title={line.number}. {line.text}", f"album={one_line(title)}", f"track={line.number}/{len(lines)}")
         jobs = [(line.model, 0, 1.0), (line.with_gap, line.gap_ms, 1.0)]
         jobs += [(line.slow, 0, SLOW)] if line.slow else []
-        for name, gap_ms, speed in jobs:
-            written.append(_sound(lesson, line.span, folder / name, gap_ms, speed))
-        progress(done / len(lines))
-    table = folder / TABLE
-    files.write_whole(table, table_of(lines).encode())
-    return (*written, table)
+        for name, gap_ms, tempo in jobs:
+            _sound(lesson, line.span, folder / name, gap_ms, tempo, tags)
+            written.append(folder / name)
+        step(1.0)
+    return tuple(written)
 
 
 def table_of(lines: tuple[PackLine, ...]) -> str:
@@ -127,19 +146,19 @@ def table_of(lines: tuple[PackLine, ...]) -> str:
     return BYTE_ORDER_MARK + table.getvalue()
 
 
-def _sound(lesson: Path, span: Span, to: Path, gap_ms: int, speed: float) -> Path:
+def _sound(lesson: Path, span: Span, to: Path, gap_ms: int, tempo: float, tags: Sequence[str]) -> None:
     length_s = span.length_ms / 1000
     sound = ffmpeg.source(lesson, ss=f"{span.start_ms / 1000:.3f}", t=f"{length_s:.3f}")["a:0"]
     sound = sound.filter("asetpts", "PTS-STARTPTS").filter("atrim", end=length_s)
     sound = sound.filter("afade", type="in", duration=_FADE_S)
     sound = sound.filter("afade", type="out", start_time=max(0.0, length_s - _FADE_S), duration=_FADE_S)
-    if speed != 1.0:
-        sound = sound.filter("rubberband", tempo=speed) if _has_rubberband() else sound.filter("atempo", speed)
+    if tempo != 1.0:
+        sound = sound.filter("rubberband", tempo=tempo) if _has_rubberband() else sound.filter("atempo", tempo)
     if gap_ms:
         sound = sound.filter("apad", pad_dur=gap_ms / 1000)
-    with files.in_the_making(to) as part:
-        ffmpeg.run(ffmpeg.target(sound, to=part, format="mp3", **{"c:a": "libmp3lame", "q:a": 3}))
-    return to
+    own = {f"metadata:g:{number}": tag for number, tag in enumerate(tags)}
+    coder = {"map_metadata": -1, "map_chapters": -1, "c:a": "libmp3lame", "q:a": 3}
+    ffmpeg.run(ffmpeg.target(sound, to=to, format="mp3", **coder, **own))
 
 
 @cache
@@ -150,3 +169,12 @@ def _has_rubberband() -> bool:
         return any(ffmpeg.read(ffmpeg.target(trial, format="s16le")))
     except ToolError:
         return False
+
+
+OUTPUT = Recording(
+    name="practice-pack",
+    says="every line as a sound file of its own, alone and with its gap, and a table for flash cards",
+    suffix=".zip",
+    make=practice_pack,
+    of_study=True,
+)

@@ -14,6 +14,7 @@ from lessoncut.lesson.records import Chapter, Item, Lesson, LessonWord, LineItem
 from lessoncut.matching.findings.records import Finding
 from lessoncut.matching.records import Match
 from lessoncut.outputs.captions import Captions, Utterance, captions
+from lessoncut.outputs.choices import PLAIN, Choices
 from lessoncut.render.records import Footage
 from lessoncut.teaching.records import Study
 from lessoncut.timeline.records import ItemMark, Marks, Timeline
@@ -61,6 +62,8 @@ class Programme:
     """Speech that the lesson does not use: nothing is captioned there."""
     study: Study | None = None
     """What a teacher of pronunciation measures, for the outputs that teach."""
+    choices: Choices = PLAIN
+    """What the teacher wants of those."""
     footage: Footage | None = None
     """What the lesson is cut from; None on the take's own clock."""
     findings: tuple[Finding, ...] = ()

@@ -83,4 +83,5 @@ OUTPUT = Output(
     says="when each target sound is heard, word by word, for a spreadsheet",
     suffix=".csv",
     make=target_sounds,
+    of_study=True,
 )

@@ -95,4 +95,5 @@ OUTPUT = Output(
     says="pace, stress and melody as read, and how well the passage drills its sounds",
     suffix=".txt",
     make=teacher_notes,
+    of_study=True,
 )

@@ -14,6 +14,7 @@ from lessoncut.lesson.records import LessonWord
 from lessoncut.outputs.base import NotPossible
 from lessoncut.outputs.caption_breaks import MOST_CHARACTERS
 from lessoncut.outputs.captions import GAP_FRAMES, SHORTEST_S
+from lessoncut.outputs.choices import YOUR_TURN
 from lessoncut.outputs.handout import stressed_letters
 from lessoncut.outputs.programme import Programme, Said
 from lessoncut.outputs.written import one_line
@@ -21,7 +22,6 @@ from lessoncut.script.records import Line
 from lessoncut.teaching.records import Study
 from lessoncut.times import Span
 
-YOUR_TURN = "Your turn"
 _SHORTEST_MS = int(1000 * SHORTEST_S) + 1
 
 
@@ -49,7 +49,7 @@ class TaughtCue:
     call: str | None = None
 
 
-def taught_cues(programme: Programme, your_turn: str = YOUR_TURN) -> tuple[TaughtCue, ...]:
+def taught_cues(programme: Programme) -> tuple[TaughtCue, ...]:
     """The cues in order. Raises NotPossible where nothing was studied."""
     study = programme.study
     if study is None:
@@ -63,7 +63,7 @@ def taught_cues(programme: Programme, your_turn: str = YOUR_TURN) -> tuple[Taugh
         )
         for cue in track.cues
     ]
-    cues += _gap_cues(programme, cues, words, one_line(your_turn) or YOUR_TURN)
+    cues += _gap_cues(programme, cues, words, one_line(programme.choices.your_turn) or YOUR_TURN)
     return tuple(sorted(cues, key=lambda cue: cue.span))
 
 

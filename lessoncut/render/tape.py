@@ -9,7 +9,7 @@ import numpy as np
 
 from lessoncut.progress import Progress, no_progress, shares
 from lessoncut.render.bench import Bench, target_lufs
-from lessoncut.render.coding import AAC, MP3, Labels, on_disk, stretched, write_sound
+from lessoncut.render.coding import AAC, FLAC, MP3, Labels, on_disk, stretched, write_sound
 from lessoncut.render.levelling import levelled, remarks
 from lessoncut.render.loudness import RATE_HZ, Chunk
 from lessoncut.render.records import Footage, Tape
@@ -22,7 +22,7 @@ _STEP = 1 << 16
 def write_tape(
     footage: Footage, tape: Tape, bench: Bench, to: Path, progress: Progress = no_progress
 ) -> tuple[str, ...]:
-    """Write the tape as M4A or MP3, by the suffix of ``to``, and return what the teacher should know.
+    """Write the tape as M4A, MP3 or FLAC, by the suffix of ``to``, and return what the teacher should know.
 
     Raises TakeError, ToolError, LessonFolderError; InputError for a cover that is no picture.
     """
@@ -39,7 +39,7 @@ def write_tape(
     metadata = bench.folder / "tape.txt"
     metadata.write_text(tape.metadata, encoding="utf-8")
     cover = Path(footage.wishes.cover) if footage.wishes.cover else None
-    coder = MP3 if to.suffix == ".mp3" else AAC
+    coder = {".mp3": MP3, ".flac": FLAC}.get(to.suffix, AAC)
     done = write_sound(done, to, coder, Labels(metadata, tape.language, cover), coding)
     return remarks(done, sounding.tone_lufs)
 

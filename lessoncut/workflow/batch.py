@@ -18,7 +18,7 @@ from lessoncut.workflow.opened import Opened
 from lessoncut.workflow.pairs import Pairs
 from lessoncut.workflow.records import HearingSettings, Stages
 from lessoncut.workflow.sound import content
-from lessoncut.workflow.studying import studied, targets_of
+from lessoncut.workflow.studying import choices_of, study_for, targets_of
 
 State = Literal["done", "as before", "failed"]
 
@@ -125,13 +125,15 @@ def _since(began_s: float) -> float:
 def _exported(lesson: Opened, names: Sequence[str], stages: Stages) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The names of the outputs that are there afterwards, and sentences; nothing is written where all is as before."""
     folder, found = lesson.folder, lesson.found
-    pacing, targets = pacing_of(folder), targets_of(folder)
+    pacing, targets, choices = pacing_of(folder), targets_of(folder), choices_of(folder)
     made_from = (content(found.take), found.script, found.match, found.findings, folder.decisions_text())
-    key = key_of(*made_from, pacing, targets, names, source_key(*EXPORT_STAGE))
+    key = key_of(*made_from, pacing, targets, choices, names, source_key(*EXPORT_STAGE))
     before = folder.read(EXPORTS, key)
     if before and all(map(folder.exported, before.files)):
         return before.names, ()
-    done = export(paced(lesson, pacing), studied(lesson, targets, stages), wanted(names), stages=stages)
+    kinds = wanted(names)
+    study = study_for(kinds, lesson, targets, stages)
+    done = export(paced(lesson, pacing), study, kinds, stages=stages, choices=choices)
     written = [one for one in done if one.path]
     made = Exports(tuple(one.output.name for one in written), tuple(one.path.name for one in written if one.path))
     folder.write(EXPORTS, key, made)

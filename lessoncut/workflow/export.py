@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from lessoncut import outputs, render
 from lessoncut.outputs import Clock, Kind, NotPossible, Programme
 from lessoncut.outputs.base import Recording
+from lessoncut.outputs.choices import PLAIN, Choices
 from lessoncut.progress import Progress, shares
 from lessoncut.render.records import AS_USUAL, Wishes
 from lessoncut.teaching.records import Study
@@ -39,15 +40,19 @@ def wanted(names: Sequence[str]) -> tuple[Kind, ...]:
 
 def export(
     sheet: Paced,
-    study: Study,
+    study: Study | None,
     wanted: Sequence[Kind],
     clock: Clock = "lesson",
     stages: Stages = no_stages,
     wishes: Wishes = AS_USUAL,
+    choices: Choices = PLAIN,
 ) -> tuple[Exported, ...]:
-    """Write these outputs into the lesson folder, quick ones first. Raises LessonFolderError, TakeError, ToolError."""
+    """Write these outputs into the lesson folder, quick ones first; those of the study need one.
+
+    Raises LessonFolderError, TakeError, ToolError.
+    """
     programme = sheet.on_lesson if clock == "lesson" else sheet.on_take
-    programme = replace(programme, study=study)
+    programme = replace(programme, study=study, choices=choices)
     if clock == "lesson":
         programme = replace(programme, footage=sheet.footage(wishes), findings=sheet.opened.found.findings)
     folder = sheet.opened.folder

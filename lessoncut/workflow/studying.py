@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from lessoncut.analysis import kept_readings
 from lessoncut.hearing.records import AlignmentRequest
 from lessoncut.matching.records import Match, Reading
+from lessoncut.outputs.choices import PLAIN, Choices
 from lessoncut.progress import shares
 from lessoncut.store import LessonFolder, Slot, key_of, source_key
 from lessoncut.teaching.records import ReadPhone
@@ -19,8 +20,9 @@ from lessoncut.workflow.records import Stages, no_stages
 from lessoncut.workflow.sound import Sound
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Mapping, Sequence
 
+    from lessoncut.outputs.base import Kind
     from lessoncut.take.samples import Samples
     from lessoncut.teaching.records import Study
 
@@ -49,6 +51,7 @@ class AllLaid:
 
 
 TARGETS = Slot("targets", Targets, chosen=True)
+CHOICES = Slot("teaching", Choices, chosen=True)
 PHONES = Slot("phones", AllLaid)
 
 
@@ -60,6 +63,21 @@ def targets_of(folder: LessonFolder) -> Targets:
 def remember_targets(folder: LessonFolder, targets: Targets) -> None:
     """Raises LessonFolderError."""
     folder.write(TARGETS, "", targets)
+
+
+def choices_of(folder: LessonFolder) -> Choices:
+    """What was chosen for this lesson's handout, teaching captions and practice pack."""
+    return folder.read(CHOICES) or PLAIN
+
+
+def remember_choices(folder: LessonFolder, choices: Choices) -> None:
+    """Raises LessonFolderError."""
+    folder.write(CHOICES, "", choices)
+
+
+def study_for(kinds: Sequence[Kind], lesson: Opened, targets: Targets, stages: Stages = no_stages) -> Study | None:
+    """The study, where any of these outputs is made of it. Raises like ``studied``."""
+    return studied(lesson, targets, stages) if any(kind.of_study for kind in kinds) else None
 
 
 def studied(lesson: Opened, targets: Targets, stages: Stages = no_stages) -> Study:

@@ -97,6 +97,8 @@ def test_decisions_are_listed(run: Run, lesson: LessonFolder) -> None:
         (("gaps", "lesson", "--level", "D1"), "one of A1, A2, B1, B2, C1, C2"),
         (("gaps", "lesson", "--least", "5", "--most", "2"), "longer than the most"),
         (("export", "lesson", "--only", "hologram"), "no output called 'hologram'"),
+        (("export", "lesson", "--paper", "a9"), "no paper 'a9'"),
+        (("export", "lesson", "--url", "javascript:alert(1)"), "no address of a page"),
         (("show", "nowhere"), "no such lesson folder"),
         (("show", "take.mp4"), "no such lesson folder"),
         (("analyze", "take.mp4", "--lesson", "new"), "a recording and a script are needed"),
@@ -207,6 +209,26 @@ def test_export_on_the_takes_clock(run: Run, lesson: LessonFolder) -> None:
     assert run("export", lesson.path, "--only", "captions-srt", "--on", "take").returncode == 0
     captions = (lesson.path / "outputs" / "captions-srt.take.srt").read_text(encoding="utf-8")
     assert "00:00:04,000 --> 00:00:06" in captions
+
+
+def test_what_is_chosen_for_the_handout_is_kept(run: Run, lesson: LessonFolder) -> None:
+    page = lesson.path / "outputs" / "handout-html.html"
+    captions = lesson.path / "outputs" / "captions-teaching-webvtt.vtt"
+    chosen = ("--paper", "Letter", "--ipa", "--url", "https://example.org/lamp", "--your-turn", "Now you")
+    made = ("--only", "handout-html", "--only", "captions-teaching-webvtt")
+    assert run("export", lesson.path, *made, *chosen).returncode == 0
+    first = page.read_text(encoding="utf-8")
+    assert "size: letter" in first
+    assert 'href="https://example.org/lamp#t=' in first
+    assert "<c.turn>Now you</c>" in captions.read_text(encoding="utf-8")
+    assert run("export", lesson.path, *made).returncode == 0
+    assert page.read_text(encoding="utf-8") == first
+    assert run("export", lesson.path, *made, "--no-ipa", "--url", "none").returncode == 0
+    after = page.read_text(encoding="utf-8")
+    assert "size: letter" in after
+    assert "example.org" not in after
+    assert 'class="ipa"' in first
+    assert 'class="ipa"' not in after
 
 
 def test_export_of_what_cannot_be_is_told(run: Run, lesson: LessonFolder) -> None:

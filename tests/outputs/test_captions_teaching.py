@@ -13,6 +13,7 @@ from lessoncut.outputs import NotPossible
 from lessoncut.outputs.captions_teaching_ass import captions_teaching_ass
 from lessoncut.outputs.captions_teaching_webvtt import captions_teaching_webvtt
 from lessoncut.outputs.captions_webvtt import captions_webvtt
+from lessoncut.outputs.choices import Choices
 from lessoncut.outputs.teaching_cues import taught_cues
 from lessoncut.times import Span
 from tests.outputs.lessons import studied
@@ -84,7 +85,7 @@ def test_stress_focus_and_sounds_have_their_classes() -> None:
 def test_in_the_gap_the_line_stays_under_the_call() -> None:
     programme, _ = studied()
     gaps = [said.mark.gap.lesson_span for said in programme.said if said.mark.gap.kind == "repeat"]
-    calls = [cue for cue in taught_cues(programme, "You say it") if cue.call]
+    calls = [cue for cue in taught_cues(replace(programme, choices=Choices(your_turn="You say it"))) if cue.call]
     assert len(calls) == len(gaps) == 20
     for cue, gap in zip(calls, gaps, strict=True):
         assert cue.call == "You say it"
@@ -92,7 +93,8 @@ def test_in_the_gap_the_line_stays_under_the_call() -> None:
         assert cue.span.end_ms <= gap.end_ms
     first = next(said for said in programme.said if said.mark.gap.kind == "repeat")
     assert " ".join("".join(x.text for x in word.letters) for row in calls[0].rows for word in row) == first.text
-    assert captions_teaching_webvtt(programme, "<Now> you").count("<c.turn>&lt;Now&gt; you</c>") == 20
+    other = replace(programme, choices=Choices(your_turn="<Now> you"))
+    assert captions_teaching_webvtt(other).count("<c.turn>&lt;Now&gt; you</c>") == 20
 
 
 def test_cues_do_not_overlap_and_rows_fit_the_picture() -> None:

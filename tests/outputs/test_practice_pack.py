@@ -2,20 +2,26 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from pathlib import Path
+from zipfile import ZipFile
 
 import av
 import numpy as np
 import pytest
 import soundfile
+from mutagen.id3 import ID3
 
-from lessoncut.outputs import NotPossible
-from lessoncut.outputs.practice_pack import AFTER_MS, BEFORE_MS, pack_lines, practice_pack, table_of
+from lessoncut.outputs import NotPossible, named
+from lessoncut.outputs.choices import Choices
+from lessoncut.outputs.practice_pack import AFTER_MS, BEFORE_MS, cut_lines, pack_lines, table_of
 from lessoncut.outputs.programme import Programme
+from lessoncut.render.bench import bench_in
 from lessoncut.take.samples import RATE_HZ
 from lessoncut.teaching.pitch import Floats, median_hz, pitch
 from tests.outputs.lessons import studied
 from tests.outputs.programmes import programme as bare_programme
+from tests.render.lessons import filmed
 
 SHORT = "Victor waved.\nWe went =west."
 
@@ -39,14 +45,13 @@ def test_every_line_has_its_files_in_order_and_they_last_as_long_as_they_should(
     lesson: tuple[Programme, Path], tmp_path: Path
 ) -> None:
     programme, media = lesson
-    folder = tmp_path / "pack"
-    written = practice_pack(programme, media, folder, slow=True)
+    folder = tmp_path
+    lines = pack_lines(programme, slow=True)
+    written = cut_lines(lines, programme.title, media, folder)
     assert [path.name for path in written] == [
         "01_model.mp3", "01_model_and_gap.mp3", "01_slow.mp3", "02_model.mp3", "02_model_and_gap.mp3", "02_slow.mp3",
-        "lines.csv",
     ]  # fmt: skip
-    assert not list(folder.glob(".part-*"))
-    line = pack_lines(programme)[0]
+    line = lines[0]
     model, rate = _decoded(folder / "01_model.mp3")
     wanted_s = line.span.length_ms / 1000
     assert len(model) / rate == pytest.approx(wanted_s, abs=0.08)
@@ -57,12 +62,33 @@ def test_every_line_has_its_files_in_order_and_they_last_as_long_as_they_should(
     assert len(slow) / rate == pytest.approx(wanted_s / 0.8, abs=0.15)
 
 
+def test_the_pack_is_one_zip_file_with_a_table_of_what_is_in_it(tmp_path: Path) -> None:
+    """Read with zipfile, csv and mutagen: a row a line, its files there, and tags that players sort by."""
+    lesson = filmed(tmp_path, "-vn", name="take.wav")
+    kind = named("practice-pack")
+    path = tmp_path / kind.file_name("lesson")
+    with bench_in(tmp_path) as bench:
+        kind.write(replace(lesson.programme, choices=Choices(slow=True)), path, bench)
+    with ZipFile(path) as pack:
+        rows = list(csv.DictReader(io.StringIO(pack.read("lines.csv").decode("utf-8-sig"))))
+        names = [row[column] for row in rows for column in ("model", "model_and_gap", "slow")]
+        assert pack.namelist() == [*names, "lines.csv"]
+        assert names == sorted(names)
+        model = [said.text for said in lesson.programme.said if said.mark.pass_kind == "model"]
+        assert [row["text"] for row in rows] == model
+        for number, row in enumerate(rows, start=1):
+            tags = ID3(io.BytesIO(pack.read(row["slow"])))
+            assert tags["TIT2"].text == [f"{number}. {row['text']}"]
+            assert tags["TRCK"].text == [f"{number}/{len(rows)}"]
+            assert tags["TALB"].text == [lesson.programme.title]
+
+
 def test_the_slow_version_keeps_its_pitch(lesson: tuple[Programme, Path], tmp_path: Path) -> None:
     programme, media = lesson
-    practice_pack(programme, media, tmp_path / "pack", slow=True)
+    cut_lines(pack_lines(programme, slow=True), programme.title, media, tmp_path)
     heights = []
     for name in ("01_model.mp3", "01_slow.mp3"):
-        sound, rate = _decoded(tmp_path / "pack" / name)
+        sound, rate = _decoded(tmp_path / name)
         height = median_hz(pitch(sound, rate))
         assert height is not None
         heights.append(height)
