@@ -34,6 +34,7 @@ TALK_BESIDE_COST = 1.5
 """For talk that goes on from a line, or into one, without a pause: more likely the line itself, misheard."""
 HEARD_LINE_COST = 3.4
 """The same where the words were heard as that line's."""
+SURE_END = 0.9
 CLEAR_COST = 1.0
 """A line heard and laid this well is not asked about again."""
 
@@ -119,13 +120,22 @@ def _first_look(ground: Ground, piece: Piece, touched: Sequence[Span]) -> list[C
 def _second_look(ground: Ground, piece: Piece, room: Sequence[Span]) -> list[Candidate]:
     assert piece.line is not None
     length = len(ground.spoken_words[piece.line])
-    uptos = {length, *(range(max(1, piece.last_word), min(length, piece.last_word + 3)))}
+    begun = () if _ended(ground, piece) else range(max(1, piece.last_word), min(length, piece.last_word + 3))
+    uptos = {length, *begun}
     return [
         Candidate(piece.line, upto, stretch)
         for upto in sorted(uptos, reverse=True)
         for stretch in stretches(room)
         if 0.5 < stretch.length_ms / ground.expected_ms(piece.line, upto) < 2.2
     ]
+
+
+def _ended(ground: Ground, piece: Piece) -> bool:
+    """Whether the line's last word was surely heard as the last: then it was not broken off, whatever was misread."""
+    assert piece.line is not None
+    spoken = ground.spoken_words[piece.line]
+    last = piece.words[-1]
+    return piece.last_word + 1 == len(spoken) and said([last])[-1:] == spoken[-1:] and last.probability >= SURE_END
 
 
 def _limits(ground: Ground, pieces: Sequence[Piece], at: int) -> Span:

@@ -51,6 +51,23 @@ def test_a_line_misheard_beyond_recognition_is_found_by_its_sound() -> None:
     assert (1, True, 2000) in attempts(settle(heard, PLAIN))
 
 
+@pytest.mark.parametrize(("last", "asked"), [("window", False), ("~window", True)])
+def test_a_line_whose_last_word_was_surely_heard_did_not_break_off(last: str, asked: bool) -> None:
+    """A word misread before it lets the first words fit the whole sound better than the line does."""
+    heard = PLAIN.replace("a woman waves from the window", f"a woman waves under our {last}")
+    requests: list[AlignmentRequest] = []
+    answer = sounding(heard)
+
+    def ask(questions: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        requests.extend(questions)
+        return tuple(answer(questions))
+
+    settling.settle(script(FERRY), told(heard), ask)
+    heard_span = Span(4000, 6000)
+    begun = [request for request in requests if request.words == ("a", "woman", "waves", "from", "the")]
+    assert any(request.window.overlap_ms(heard_span) == heard_span.length_ms for request in begun) == asked
+
+
 def test_a_swallowed_false_start_is_found() -> None:
     heard = """
         0.0  the ferry leaves at seven        1.5
