@@ -20,11 +20,14 @@ from lessoncut.script.read import read_script
 from lessoncut.take.probe import probe
 from sample_media.picture import GROUP_FRAMES, frame_in
 from tests.evaluation.contract import FINDING_KINDS, plain, told
+from tests.evaluation.finished import finished
 from tests.evaluation.scores import Counts, Miss, evaluate
 
 HOME = Path(__file__).parent.parent.parent / "sample_media"
 FERRY, READER = HOME / "ferry" / "ferry.mp4", HOME / "reader" / "reader.m4a"
 TAKES = (FERRY, READER)
+MOST_RULES_BROKEN = 0.02
+"""Of all checks of the captions: where lines follow each other closely, two rules of the guides cannot both be kept."""
 MADE_BY_RECOGNISERS = {"stray_text"}
 
 
@@ -180,3 +183,6 @@ def test_what_happens_in_the_take_is_found(take: Path, tmp_path: Path) -> None:
     assert score.phantom_words == 0
     assert max(score.edges.errors_ms) <= FURTHEST_EDGE_MS
     assert np.mean([inside_ms > DEEPEST_CUT_MS for inside_ms in score.edges.inside_ms]) <= 0.05
+    made = finished(tmp_path / "lesson", truth)
+    assert set(made.counts) <= {"caption_rules_broken"}
+    assert made.counts["caption_rules_broken"] <= made.caption_checks * MOST_RULES_BROKEN
