@@ -93,13 +93,31 @@ def _line_end_wanted(path: Path, size: int) -> bytes:
 
 
 def sweep(folder: Path) -> None:
-    """Take away what killed runs left in ``folder``; only for who holds the lock on it."""
+    """Take away what killed runs left in ``folder``; only for who holds the lock on it.
+
+    Decisions and settings are written without that lock: what a living process is writing stays.
+    """
     for part in folder.glob(f"{PART}*"):
+        if _maker_lives(part):
+            continue
         if part.is_dir():
             shutil.rmtree(part, ignore_errors=True)
             continue
         with suppress(OSError):
             part.unlink()
+
+
+def _maker_lives(part: Path) -> bool:
+    process, named, _ = part.name.removeprefix(PART).partition("-")
+    if not named or not process.isdecimal():
+        return False
+    try:
+        os.kill(int(process), 0)
+    except (ProcessLookupError, OverflowError):
+        return False
+    except PermissionError:  # it lives, and is somebody else's
+        return True
+    return True
 
 
 def sync_folder(folder: Path) -> None:

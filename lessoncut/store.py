@@ -5,6 +5,7 @@
     decisions.jsonl      what the teacher decided, a line each, only ever added to
     pacing.json          how much time she gives the learners
     targets.json         which sounds the lesson is about
+    teaching.json        how its handout, teaching captions and practice pack look
     outputs/             what was exported
     pick-ups/            recordings that were added on the review page
     work/                what can be made again: the sound, what was heard, the match, the lock
@@ -23,7 +24,7 @@ import re
 import shutil
 import sys
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from itertools import count
 from pathlib import Path
@@ -124,8 +125,9 @@ class LessonFolder:
                     where=str(self.path),
                     hint="wait until it has ended",
                 ) from error
-            os.ftruncate(lock, 0)
-            os.pwrite(lock, f"process {os.getpid()}, {_command()}".encode(), 0)
+            with suppress(OSError):  # on a full disk the lock holds without a name
+                os.ftruncate(lock, 0)
+                os.pwrite(lock, f"process {os.getpid()}, {_command()}".encode(), 0)
             files.sweep(self.path)
             files.sweep(self.path / "work")
             files.sweep(self.path / "outputs")

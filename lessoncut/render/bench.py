@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import shutil
 import tempfile
 from collections.abc import Iterator
@@ -89,13 +90,18 @@ class Bench:
 
 @contextmanager
 def bench_in(folder: Path) -> Iterator[Bench]:
-    """A bench in a folder of its own inside ``folder``. Raises LessonFolderError."""
+    """A bench in a folder of its own inside ``folder``. Raises LessonFolderError, also when the disk fills up."""
     try:
         room = tempfile.TemporaryDirectory(prefix=PART, dir=folder, ignore_cleanup_errors=True)
     except OSError as error:
         raise cannot_write(folder, error) from error
     with room as name:
-        yield Bench(Path(name))
+        try:
+            yield Bench(Path(name))
+        except OSError as error:
+            if error.errno not in (errno.ENOSPC, errno.EDQUOT):
+                raise
+            raise cannot_write(folder, error) from error
 
 
 def sound_bytes(footage: Footage) -> tuple[int, int]:

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import uvicorn
 
+from lessoncut import files
 from lessoncut.errors import ToolError
 from lessoncut.review.desk import Desk
 from lessoncut.review.guard import Keys
@@ -23,7 +24,8 @@ LOOPBACK = "127.0.0.1"
 def review(folder: LessonFolder, told: Callable[[str, bool], None], port: int = 0) -> None:
     """Serve until Ctrl-C. ``told`` gets the page's address, and whether it is a review that was running already.
 
-    ``port`` 0 is any free one. Raises LessonFolderError when nothing was analysed, ToolError when the port is taken.
+    ``port`` 0 is any free one. Raises LessonFolderError when nothing was analysed or the disk is full, ToolError when
+    the port is taken.
     """
     with folder.reviewing() as place:
         if place is None:
@@ -77,8 +79,11 @@ def listening(port: int) -> socket.socket:
 
 
 def _write_for_owner(path: Path, text: str) -> None:
-    """The address lets whoever has it in: nobody else may read it."""
-    path.unlink(missing_ok=True)
-    handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    with os.fdopen(handle, "w", encoding="utf-8") as file:
-        file.write(text)
+    """The address lets whoever has it in: nobody else may read it. Raises LessonFolderError."""
+    try:
+        path.unlink(missing_ok=True)
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+    except OSError as error:
+        raise files.cannot_write(path, error) from error

@@ -177,7 +177,7 @@ def test_killed_command_leaves_no_lock_and_no_rubbish(folder: LessonFolder) -> N
         assert other.stdout is not None
         other.stdout.readline()
         other.kill()
-    left = folder.path / "work" / ".part-123-note.json"
+    left = folder.path / "work" / ".part-9999999-note.json"
     left.write_text("half")
     with folder.locked():
         assert not left.exists()
