@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from enum import Enum
 from pathlib import Path
@@ -42,6 +43,7 @@ from lessoncut.workflow.studying import (
 )
 
 QUIETEST_LUFS, LOUDEST_LUFS = -40.0, -5.0
+_FIGURE = re.compile(r"-?\d+(\.\d+)?")
 
 
 class On(Enum):
@@ -135,9 +137,19 @@ def outputs(as_json: AsJson = False) -> None:
 
 def print_exports(done: Sequence[Exported]) -> None:
     answers().print(table(["Output", "File"], ([one.output.name, str(one.path or one.why_not)] for one in done)))
+    for sentence, names in told_once(done).items():
+        note(f"{', '.join(names)}: {sentence}")
+
+
+def told_once(done: Sequence[Exported]) -> dict[str, list[str]]:
+    """Each remark with the outputs that it is about; where several differ in their figures alone, the first's."""
+    firsts: dict[str, str] = {}
+    names: dict[str, list[str]] = {}
     for one in done:
         for sentence in one.remarks:
-            note(f"{one.output.name}: {sentence}")
+            first = firsts.setdefault(_FIGURE.sub("", sentence), sentence)
+            names.setdefault(first, []).append(one.output.name)
+    return names
 
 
 def _loudness(told: str) -> Loudness:

@@ -11,8 +11,11 @@ import av
 import numpy as np
 import pytest
 
+from lessoncut.cli.exporting import told_once
+from lessoncut.outputs import named
 from lessoncut.store import LessonFolder
 from lessoncut.take.probe import probe
+from lessoncut.workflow.export import Exported
 from lessoncut.workflow.records import FOUND, KnownTake, Stamp
 from lessoncut.workflow.sound import Sound
 from tests.cli.conftest import Run
@@ -60,6 +63,16 @@ def test_video_and_tracks_are_exported_and_the_teacher_is_told_how(run: Run, les
         assert [stream.type for stream in container.streams][:3] == ["video", "audio", "subtitle"]
         assert "Welcome" in [chapter["metadata"]["title"] for chapter in container.chapters()]
     assert not [path for path in (lesson.path / "work").iterdir() if path.name.startswith(".part")]
+
+
+def test_a_remark_is_told_once_for_all_that_it_is_about() -> None:
+    kinds = [named(name) for name in ("lesson-sound", "lesson-video", "practice-track")]
+    said = (("It is noisy: -41 LUFS.",), ("It was copied.", "It is noisy: -41 LUFS."), ("It is noisy: -40.5 LUFS.",))
+    done = [Exported(kind, Path("a"), remarks=remarks) for kind, remarks in zip(kinds, said, strict=True)]
+    assert told_once(done) == {
+        "It is noisy: -41 LUFS.": ["lesson-sound", "lesson-video", "practice-track"],
+        "It was copied.": ["lesson-video"],
+    }
 
 
 def test_options_reach_the_sound(run: Run, lesson: LessonFolder) -> None:
