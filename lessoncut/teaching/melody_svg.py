@@ -10,12 +10,15 @@ from collections.abc import Sequence
 from html import escape
 
 from lessoncut.script.records import Line
+from lessoncut.teaching.pitch import MOST_STEP
 from lessoncut.teaching.records import ReadingStudy, RuleLine
 from lessoncut.teaching.stress_measured import strong_words
 from lessoncut.times import Span
 
 SEMITONES = 12
 """Shown on either side of the speaker's median; what lies beyond is drawn at the edge."""
+LEAP_ST = 12 * MOST_STEP
+"""No voice glides so far within a frame: what lies between is not drawn."""
 _ROW, _CURVE, _TOP = 22.0, 60.0, 6.0
 _LETTER, _SPACE, _SIDE = 8.0, 7.0, 8.0
 _DASHED = 'stroke-width="0.5" stroke-dasharray="2 4"'
@@ -76,15 +79,17 @@ def _height(semitones: float) -> float:
 
 
 def _strokes(reading: ReadingStudy, spans: Sequence[Span], boxes: Sequence[tuple[float, float]]) -> list[str]:
-    """The points of every voiced stretch of two frames and more."""
+    """The points of every voiced stretch of two frames and more; a leap parts two strokes."""
     contour = reading.contour
     if contour is None:
         return []
     strokes: list[list[str]] = [[]]
+    before = None
     for frame, semitones in enumerate(contour.semitones):
-        if semitones is None:
+        if semitones is None or (before is not None and abs(semitones - before) > LEAP_ST):
             strokes.append([])
-        else:
+        before = semitones
+        if semitones is not None:
             at_ms = contour.start_ms + (frame + 0.5) * contour.hop_ms
             strokes[-1].append(f"{_across(at_ms, spans, boxes):.1f},{_height(semitones):.1f}")
     return [" ".join(points) for points in strokes if len(points) > 1]

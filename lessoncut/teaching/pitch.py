@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
@@ -27,6 +28,12 @@ JUMP_COST = 0.35
 """For each octave between neighbouring frames."""
 VOICING_COST = 0.14
 """For each change between voiced and unvoiced."""
+MOST_STEP = 1 / 3
+"""Octaves from one frame to the next; no voice glides that fast (Xu and Sun 2002: some 80 ms an octave; from memory)."""
+SLIP = 0.8
+"""Octaves from which a stretch is taken for one that slipped by an octave."""
+NEAR_FRAMES = 5
+"""A stretch that begins so soon after another has to go on where that one ended."""
 SHORTEST_RUN = 3
 """Frames; a shorter voiced stretch is more often a click than a vowel."""
 
@@ -141,23 +148,41 @@ def voiced_runs(values: Floats) -> tuple[tuple[int, int], ...]:
 def smoothed(hz: Floats) -> Floats:
     """Octave slips undone, very short voiced stretches dropped, and a median over 5 frames inside each stretch.
 
-    A stretch that lies about an octave from the voice's median is moved by that octave when its neighbours say so.
+    A stretch also ends where pitch leaps further than a voice can (``MOST_STEP``). One that lies about an octave from
+    where the voice just was, or from both the stretch before and the voice's median, is moved by that octave.
     """
     out = hz.copy()
     centre = float(np.nanmedian(out)) if np.isfinite(out).any() else math.nan
-    previous = centre
-    for start, end in voiced_runs(out):
+    previous, ended, before = centre, -NEAR_FRAMES, 0
+    for start, end in _steady_runs(out):
         if end - start < SHORTEST_RUN:
             out[start:end] = np.nan
             continue
         middle = float(np.median(out[start:end]))
         away = math.log2(middle / previous)
-        if abs(away) > 0.8 and abs(math.log2(middle / centre)) > 0.8:
+        if start - ended < NEAR_FRAMES and end - start < before:
+            leap = math.log2(float(np.median(out[start : start + SHORTEST_RUN])) / float(out[ended - 1]))
+            moves = abs(leap) > SLIP
+            away = leap if moves else away
+        else:
+            moves = abs(away) > SLIP and abs(math.log2(middle / centre)) > SLIP
+        if moves:
             out[start:end] *= 2.0 ** -round(away)
-        previous = float(np.median(out[start:end]))
+        previous, ended, before = float(np.median(out[start:end])), end, end - start
         padded = np.pad(out[start:end], 2, mode="edge")
         out[start:end] = np.median(sliding_window_view(padded, 5), axis=1)
     return out
+
+
+def _steady_runs(hz: Floats) -> list[tuple[int, int]]:
+    """The voiced runs, cut where pitch leaps from one frame to the next."""
+    with np.errstate(invalid="ignore"):
+        leaps = np.flatnonzero(np.abs(np.diff(np.log2(hz))) > MOST_STEP) + 1
+    found = []
+    for start, end in voiced_runs(hz):
+        cuts = [start, *(int(at) for at in leaps if start < at < end), end]
+        found += list(pairwise(cuts))
+    return found
 
 
 def semitones(hz: Floats, reference_hz: float) -> Floats:

@@ -70,6 +70,13 @@ def test_an_octave_slip_is_undone_and_a_click_dropped() -> None:
     assert np.isnan(out[28:]).all()
 
 
+def test_an_octave_slip_inside_a_voiced_stretch_is_undone() -> None:
+    hz = np.concatenate([np.linspace(180, 200, 20), np.full(4, 400.0), [np.nan], np.full(4, 99.0)])
+    out = smoothed(hz)
+    assert out[20:24] == pytest.approx(np.full(4, 200.0))
+    assert out[25:] == pytest.approx(np.full(4, 198.0))
+
+
 def test_semitones_are_twelve_to_the_octave() -> None:
     assert semitones(np.array([100.0, 200.0, 50.0]), 100.0) == pytest.approx([0.0, 12.0, -12.0])
 
