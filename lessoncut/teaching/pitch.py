@@ -29,7 +29,7 @@ JUMP_COST = 0.35
 VOICING_COST = 0.14
 """For each change between voiced and unvoiced."""
 MOST_STEP = 1 / 3
-"""Octaves from one frame to the next; no voice glides that fast (Xu and Sun 2002: some 80 ms an octave; from memory)."""
+"""Octaves from one frame to the next; no voice glides so fast (Xu and Sun 2002: 80 ms an octave; from memory)."""
 SLIP = 0.8
 """Octaves from which a stretch is taken for one that slipped by an octave."""
 NEAR_FRAMES = 5

@@ -44,18 +44,28 @@ def stress_of(line: Line, given: frozenset[str] = frozenset()) -> RuleLine:
     parts = tags(heads, question=line.text.rstrip('"”’) ').endswith("?"), ends=ends)
     groups = thought_groups(words, parts, ends)
     nuclei = _nuclei(heads, parts, groups, given)
-    made = tuple(_word(line.text, word, parts[i], heads, i, ends, nuclei.get(i)) for i, word in enumerate(words))
+    weak = _weak_forms(heads, groups)
+    made = tuple(
+        _word(line.text, word, parts[i], heads, i, ends, nuclei.get(i), weak[i]) for i, word in enumerate(words)
+    )
     return RuleLine(line.id, _second_parts(made, heads, parts), groups)
 
 
 def _word(
-    text: str, word: Token, tag: Tag, heads: Sequence[str], place: int, ends: frozenset[int], nucleus: str | None
+    text: str,
+    word: Token,
+    tag: Tag,
+    heads: Sequence[str],
+    place: int,
+    ends: frozenset[int],
+    nucleus: str | None,
+    weak_form: str | None,
 ) -> RuleWord:
     head = heads[place]
     cited = bool(place) and text[word.start - 1] in _QUOTES and text[word.end : word.end + 1] in tuple(_QUOTES + "'’")
     strong = _strong_at_end(head, tag, place in ends) or cited
     content = tag in CONTENT or nucleus is not None
-    weak = None if content or strong else lists.WEAK_FORMS.get(head)
+    weak = None if content or strong else weak_form
     sounds = tuple(phone for said in word.spoken for phone in pronunciation(said, tag, weak=weak is not None))
     stressed = content or cited or (strong and tag in ("auxiliary", "be"))
     why = nucleus or _why(tag, strong=strong, cited=cited)
@@ -63,6 +73,19 @@ def _word(
     return RuleWord(
         word.text, word.start, word.end, word.spoken, tag, stressed, nucleus is not None, weak, sounds, letters, why
     )  # fmt: skip
+
+
+def _weak_forms(heads: Sequence[str], groups: Sequence[tuple[int, int]]) -> list[str | None]:
+    """Each word's weak form, where it has one: with its h after a stop, and as it is before a vowel."""
+    forms = [lists.WEAK_FORMS.get(head) for head in heads]
+    for start, end in groups:
+        for place in range(start, end):
+            form, following = forms[place], phones(heads[place + 1]) if place + 1 < end else ()
+            if following and following[0][0][-1].isdigit():
+                forms[place] = lists.BEFORE_VOWEL.get(heads[place], form)
+            elif form and place == start and heads[place] in lists.WITH_H:
+                forms[place] = f"h{form}"
+    return forms
 
 
 def _why(tag: Tag, *, strong: bool, cited: bool) -> str:

@@ -62,10 +62,14 @@ WEAK_FORMS = {
     "a": "ə", "an": "ən", "the": "ðə", "some": "səm", "and": "ən", "but": "bət", "than": "ðən", "that": "ðət",
     "or": "ər", "as": "əz", "at": "ət", "for": "fər", "from": "frəm", "of": "əv", "to": "tə", "he": "i", "him": "ɪm",
     "his": "ɪz", "her": "ər", "she": "ʃi", "we": "wi", "me": "mi", "us": "əs", "you": "jə", "your": "jər",
-    "them": "ðəm", "who": "u", "there": "ðər", "am": "əm", "is": "z", "are": "ər", "was": "wəz", "were": "wər",
+    "them": "ðəm", "who": "u", "there": "ðər", "am": "əm", "is": "ɪz", "are": "ər", "was": "wəz", "were": "wər",
     "be": "bi", "been": "bɪn", "do": "də", "does": "dəz", "have": "əv", "has": "əz", "had": "əd", "can": "kən",
     "could": "kəd", "will": "əl", "would": "wəd", "shall": "ʃəl", "should": "ʃəd", "must": "məst",
 }  # fmt: skip
+WITH_H = words("he him his her who have has had")
+"""Words whose weak form lost its h; after a stop they keep it (Roach, ch. 12; from memory)."""
+BEFORE_VOWEL = {"the": "ði", "to": "tu", "do": "du"}
+"""Weak forms that are others before a vowel (Roach, ch. 12; from memory)."""
 
 VERBS = words(
     "be have do say go get make know think take see come want look use find give tell work call try ask need feel"

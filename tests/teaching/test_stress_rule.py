@@ -121,6 +121,14 @@ def test_weak_forms_are_weak_inside_a_group_and_strong_at_its_end() -> None:
     assert at_end[1].weak == "ər"
 
 
+def test_weak_forms_heed_their_neighbours() -> None:
+    """ "The" and "to" before a vowel, and h after a stop (Roach, ch. 12; from memory)."""
+    weak = {word.text: word.weak for word in rule("He went to eat the apple, but he gave the pear to Vera.").words[:6]}
+    assert (weak["He"], weak["to"], weak["the"]) == ("hi", "tu", "ði")
+    later = {word.text: word.weak for word in rule("So he gave the pear to Vera.").words}
+    assert (later["he"], later["to"], later["the"]) == ("i", "tə", "ðə")
+
+
 def test_a_negative_contraction_is_stressed_and_a_helping_verb_is_not() -> None:
     assert stressed("We can't see it, but you can see it.") == "We *can't *see it but you can *see it"
 
