@@ -191,6 +191,7 @@ def _aside_row(aside: Aside, kept: dict[Any, Any], findings: dict[Any, str]) -> 
         "id": f"A{aside.span.start_ms}",
         "words": " ".join(aside.words),
         "span": [aside.span.start_ms, aside.span.end_ms],
+        "held": aside.held,
         "plays": aside.span in kept,
         "findings": [name for span, name in findings.items() if span.overlap_ms(aside.span)],
         "pass": None,

@@ -4,7 +4,7 @@
 /** @import {Lane, Stop} from "./logic.js" */
 /** @import {AsideRow, Cell, LineRow, Played} from "./types.js" */
 import { button, h, style } from "./dom.js";
-import { clock, gapLength, lanes, seconds } from "./logic.js";
+import { asideText, clock, gapLength, lanes, seconds } from "./logic.js";
 import { waveform } from "./wave.js";
 
 const MARKS = {
@@ -50,7 +50,7 @@ export function lineRow(app, row, at, columns) {
 /** @param {App} app @param {AsideRow} row @param {number} at @param {number} columns */
 export function asideRow(app, row, at, columns) {
   const [sign, word] = row.plays ? MARKS.plays : ["\u25cb", "left out"];
-  const says = row.words || "Speech that nobody could read";
+  const says = asideText(row);
   const label = `Talk outside the script, ${word}, at ${clock(row.span[0])}: ${says}`;
   const sound = strip(app, { row: at, cell: 0, lane: 0 }, row.span, label, row.plays ? "plays" : "unused");
   return h(

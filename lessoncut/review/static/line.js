@@ -3,7 +3,7 @@
 /** @import {App} from "./app.js" */
 /** @import {AsideRow, Cell, LineRow, Reading} from "./types.js" */
 import { button, h, style } from "./dom.js";
-import { clock, lanes, seconds, within } from "./logic.js";
+import { asideText, clock, lanes, seconds, within } from "./logic.js";
 import { pickUpTool } from "./pickup.js";
 import { waveform } from "./wave.js";
 
@@ -196,7 +196,7 @@ function asideView(app, row) {
   const about = { kind: "aside", start_ms: row.span[0] };
   return [
     h("div", { class: "over" }, h("span", {}, "Talk outside the script"), h("span", {}, row.plays ? "\u2713 kept" : "\u25cb left out")),
-    h("h2", { class: "words", dir: "auto" }, row.words || "Speech that nobody could read"),
+    h("h2", { class: "words", dir: "auto" }, asideText(row)),
     h("p", { class: "quiet" }, `From ${clock(row.span[0])}, ${seconds(row.span[1] - row.span[0])} long.`),
     h(
       "div",

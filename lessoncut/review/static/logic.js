@@ -1,6 +1,6 @@
 // What the page works out for itself: how things are written, measured and found again. No page in here, no lesson.
 
-/** @import {Cell, Edit, Finding, Item, Played, Reading, Row, Span} from "./types.js" */
+/** @import {AsideRow, Cell, Edit, Finding, Item, Played, Reading, Row, Span} from "./types.js" */
 
 /** `m:ss.t`, or `h:mm:ss.t`; tenths are cut, like the server's. @param {number} ms */
 export function clock(ms) {
@@ -25,6 +25,11 @@ export function minutes(ms) {
 /** @param {number} value @param {number} least @param {number} most */
 export function within(value, least, most) {
   return Math.min(Math.max(value, least), most);
+}
+
+/** What is said outside the script, in words. @param {AsideRow} row */
+export function asideText(row) {
+  return row.words || (row.held ? "A sound held for demonstration" : "Speech that nobody could read");
 }
 
 // -- the sheet ------------------------------------------------------------------------------------------------

@@ -66,6 +66,7 @@
  * @property {string} id
  * @property {string} words
  * @property {Span} span
+ * @property {boolean} held
  * @property {boolean} plays
  * @property {string[]} findings
  */

@@ -5,7 +5,7 @@ import { test } from "node:test";
 
 import { KEYS, actionOf } from "../../../lessoncut/review/static/keys.js";
 import {
-  NARROWEST, aroundJoin, cellLength, clock, columnWidth, editAt, lanes, left, longest, minutes, nearest, nextFinding,
+  NARROWEST, aroundJoin, asideText, cellLength, clock, columnWidth, editAt, lanes, left, longest, minutes, nearest, nextFinding,
   placeOf, scale, seconds, step, stops, takeAt,
 } from "../../../lessoncut/review/static/logic.js";
 import { columns, readPeaks } from "../../../lessoncut/review/static/peaks.js";
@@ -27,7 +27,7 @@ const SHEET = [
     cell("P1", [reading("R2", 4000, 6000, true)]),
     cell("P2", [reading("R5", 14000, 16000, false), reading("R6", 19000, 21000, true)], [played("R6", 19000, 21000)]),
   ]),
-  { kind: "aside", id: "A7000", words: "oh", span: [7000, 7500], plays: false, findings: ["F09"] },
+  { kind: "aside", id: "A7000", words: "oh", span: [7000, 7500], held: false, plays: false, findings: ["F09"] },
   row("L003", [cell("P1", [reading("R3", 8000, 9600, true)]), cell("P2", [])]),
 ];
 
@@ -53,6 +53,13 @@ test("a line in parts is drawn part by part, each with its gap", () => {
   const parts = cell("P2", [reading("R6", 0, 4000, true)], [played("R6", 0, 1800, gap, 1, 2), played("R6", 2000, 4000, gap, 2, 2)]);
   assert.deepEqual(lanes(parts)[0].pieces.map((piece) => piece.speech), [[0, 1800], [2000, 4000]]);
   assert.equal(cellLength(parts), 1800 + 3000 + 2000 + 3000);
+});
+
+test("what is said outside the script has words, or a name for having none", () => {
+  const aside = SHEET[2];
+  assert.equal(asideText(aside), "oh");
+  assert.equal(asideText({ ...aside, words: "" }), "Speech that nobody could read");
+  assert.equal(asideText({ ...aside, words: "", held: true }), "A sound held for demonstration");
 });
 
 test("one scale of time fits the longest cells side by side", () => {
