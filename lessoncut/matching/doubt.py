@@ -32,6 +32,7 @@ PAUSE_IN_START_COST = 0.4
 MOST_CONTESTED = 3
 """So few heard words are weighed against the script's by their sound."""
 MOST_COUNTED, CONTEST_UNIT = 3.0, 4.0
+CLEAR_WEIGHT, MOST_CLEAR = 0.05, 10.0
 CUT_COST, SURE_WORD = 0.1, 0.6
 HEARD_WELL, FEW_WORDS = 0.85, 2
 """Likeness from which words count as heard, and how many there must be."""
@@ -69,6 +70,12 @@ def doubt(
         sound = min(sound, NO_PATH_COST)
     text = _text_cost(ground, candidate, words_heard) * _contested(alignment, heard)
     return sound + cost + text + _place_cost(ground, candidate, near)
+
+
+def clearness(ground: Ground, alignment: Alignment) -> float:
+    """How much better than usual the sound fits, where two hypotheses are as little doubted."""
+    over = alignment.mean_score - ground.usual_score if alignment.words else 0.0
+    return CLEAR_WEIGHT * min(MOST_CLEAR, max(0.0, over))
 
 
 def heard_well(words: Sequence[str], words_heard: Sequence[HeardWord]) -> bool:

@@ -7,15 +7,16 @@ doubt, all the speech around.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
-from statistics import mean, median
+from statistics import median
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import TALK_COST, Attempt
-from lessoncut.matching.doubt import POOR_WORD_SCORE, SCORE_SLACK, doubt
+from lessoncut.matching.doubt import POOR_WORD_SCORE, SCORE_SLACK, clearness, doubt
 from lessoncut.matching.ground import DEFAULT_SCORE, DEFAULT_SYLLABLE_MS, Ground, said
 from lessoncut.matching.lay import Candidate, stretches
 from lessoncut.matching.pieces import Piece
@@ -27,7 +28,7 @@ LOST_WORD_COST = 0.8
 RESTART_GAIN = -0.5
 LEAST_REST = 0.7
 """Of the time a line takes; less sound does not hold the whole of it."""
-LOWER, LOWER_START = 3.0, 35.0
+LOWER, LOWER_START = 3.0, 25.0
 """How far below the usual score a line may lie that was begun anew, and its first words: unsaid ones lie 60 lower."""
 RUNS_ON_MS = 250
 TALK_BESIDE_COST = 1.5
@@ -35,6 +36,8 @@ TALK_BESIDE_COST = 1.5
 HEARD_LINE_COST = 3.4
 """The same where the words were heard as that line's."""
 SURE_END = 0.9
+LEAST_TIME = 0.35
+"""Of the time that words take; with less they cannot have been said."""
 CLEAR_COST = 1.0
 """A line heard and laid this well is not asked about again."""
 
@@ -179,18 +182,19 @@ def _room(ground: Ground, pieces: Sequence[Piece], at: int) -> tuple[Span, ...]:
 
 def _best(ground: Ground, piece: Piece, looks: Sequence[Candidate], answers: dict[Candidate, Alignment]) -> Attempt:
     assert piece.line is not None
-    best: tuple[float, Candidate, Alignment] | None = None
+    best: tuple[float, float, Candidate, Alignment] | None = None
     for candidate in looks:
         alignment = answers[candidate]
         heard = [word for word in piece.words if _is_inside(word, candidate.stretch)]
         lost = said([word for word in piece.words if word not in heard])
         cost = doubt(ground, candidate, alignment, candidate.stretch, heard, ()) + (0.0 if heard else 3.0)
         cost += RESTART_GAIN if lost and _restarts(ground, candidate, alignment, lost) else LOST_WORD_COST * len(lost)
-        if best is None or cost < best[0] - 1e-9:
-            best = (cost, candidate, alignment)
+        rank = cost - clearness(ground, alignment)
+        if best is None or rank < best[0] - 1e-9:
+            best = (rank, cost, candidate, alignment)
     if best is None:
         return _as_heard(ground, piece, TALK_COST)
-    cost, candidate, alignment = best
+    _, cost, candidate, alignment = best
     if not alignment.words:
         return _as_heard(ground, piece, cost)
     return laid(ground, candidate, alignment, piece, cost)
@@ -202,12 +206,12 @@ def _is_inside(word: HeardWord, stretch: Span) -> bool:
 
 
 def _restarts(ground: Ground, candidate: Candidate, alignment: Alignment, lost: Sequence[str]) -> bool:
-    """Whether the whole line stands in the stretch, and what was heard outside it is only its beginning.
+    """Whether the line stands in the stretch from its first word on, and what was heard outside is only its beginning.
 
     A recogniser gives words said twice in a row but once; which of the two is complete, the sound tells.
     """
     words = ground.spoken_words[candidate.line]
-    if candidate.upto < len(words) or alignment.worst_score < POOR_WORD_SCORE or len(lost) >= len(words):
+    if alignment.worst_score < POOR_WORD_SCORE or len(lost) >= candidate.upto:
         return False
     clear = alignment.mean_score >= ground.usual_score - SCORE_SLACK
     return clear and wording.row_likeness(lost, words[: len(lost)]) >= 0.6
@@ -219,7 +223,7 @@ def _with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     A recogniser gives words said twice in a row but once, and the aligner lays the first words on either. Where the
     whole line fits the sound after a hole as well as it does with the sound before, what stands before was a start.
     """
-    rests = [_rests(ground, attempt) if attempt.full and attempt.laid else [] for attempt in attempts]
+    rests = [_rests(ground, attempt) if attempt.laid else [] for attempt in attempts]
     answers = ground.ask([candidate for mine in rests for candidate, _ in mine])
     found: list[Attempt] = []
     for whole, mine in zip(attempts, rests, strict=True):
@@ -250,7 +254,7 @@ def _is_restart(ground: Ground, alignment: Alignment, before: int, whole: Attemp
     """Whether the line's first words, too, were said in the rest."""
     if not alignment.words:
         return False
-    said_again = mean(word.score for word in alignment.words[:before])
+    said_again = replace(alignment, words=alignment.words[:before]).mean_score
     least = min(ground.usual_score - LOWER, whole.score)
     return alignment.mean_score >= least and said_again >= ground.usual_score - LOWER_START
 
@@ -277,6 +281,8 @@ def _as_heard(ground: Ground, piece: Piece, doubt: float) -> Attempt:
     assert piece.line is not None
     length = len(ground.spoken_words[piece.line])
     speech_ms = ground.speech_ms(piece.span)
+    if speech_ms < LEAST_TIME * ground.expected_ms(piece.line, piece.last_word + 1):
+        doubt = math.inf  # text without the time to say it
     full = piece.last_word + 1 >= length - 1 or speech_ms > 0.8 * ground.expected_ms(piece.line, length)
     upto = length if full else piece.last_word + 1
     texts = ground.spoken_words[piece.line][:upto]

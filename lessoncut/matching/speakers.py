@@ -20,6 +20,7 @@ VoiceOf = Callable[[Span], Voice | None]
 SURELY_ONE = 0.42
 """Two readings of one line up to this far apart are one speaker's."""
 SURELY_TWO = 0.8
+ENOUGH_ECHOES = 3
 LEAST_GAP = 0.12
 """Between the two, a second speaker is believed where the distances fall into two groups this far apart."""
 
@@ -33,8 +34,16 @@ def second_speaker(lines: Sequence[Hashable], voices: Sequence[Voice | None]) ->
     """
     apart = _echoes(lines, _distances(lines, voices, SURELY_TWO))
     threshold = _threshold([distance for distance in apart if distance is not None])
-    apart = _echoes(lines, _distances(lines, voices, threshold))
-    return frozenset(at for at, distance in enumerate(apart) if distance is not None and distance > threshold)
+    everywhere = _distances(lines, voices, threshold)
+    echoes = _above(threshold, _echoes(lines, everywhere))
+    if len(echoes) < ENOUGH_ECHOES:
+        return frozenset(echoes)
+    # Somebody does repeat: what is as far from hers is that voice too, though her own reading was not made out.
+    return frozenset(echoes | _above(min(everywhere[at] or threshold for at in echoes), everywhere))
+
+
+def _above(threshold: float, apart: Sequence[float | None]) -> set[int]:
+    return {at for at, distance in enumerate(apart) if distance is not None and distance > threshold}
 
 
 def _echoes(lines: Sequence[Hashable], apart: Sequence[float | None]) -> list[float | None]:

@@ -39,8 +39,8 @@ LONGEST_START = 8
 BREATH_MS = 250
 TALK_ON_COST = 1.3
 """For talk that goes on after less than that."""
-UNREAD_COST = 0.5
-"""For speech that gave no words at all."""
+UNREAD_COST, UNREAD_UNIT = 0.5, 7.0
+"""For speech that gave no words at all: the sound must speak for it, without the slack it has elsewhere."""
 
 
 def unknown_speech(
@@ -194,7 +194,9 @@ def _named(
     if not costs:
         return None
     cost, candidate = min(costs, key=lambda item: item[0])
-    cost += 0.0 if stretch.words else UNREAD_COST
+    if not stretch.words:
+        poorer = max(0.0, ground.usual_score - answers[candidate].mean_score)
+        cost += UNREAD_COST + min(1.0, poorer / UNREAD_UNIT)
     if cost > TALK_COST:
         return None
     attempt = laid(ground, candidate, answers[candidate], None, cost)
