@@ -275,6 +275,20 @@ def test_the_prompt_is_drawn_into_the_gaps_only(tmp_path: Path) -> None:
     assert outside[74:84, 60:100].min() > 40
 
 
+def test_the_prompt_fits_into_a_picture_that_stands_upright(tmp_path: Path) -> None:
+    grey = ("-vf", "scale=216:384,lutyuv=y=128:u=128:v=128")
+    lesson = filmed(tmp_path, *GROUPS, *grey, wishes=Wishes(prompt=True))
+    video, _ = written(lesson, tmp_path)
+    frames = list(clock.frames_of(video))
+    for gap in (mark.gap for mark in lesson.marks.items if mark.gap.kind == "repeat"):
+        inside = frames[(gap.lesson_in + gap.lesson_out) // 2].astype(int)
+        rows, columns = np.nonzero(np.abs(inside - 128) > 60)
+        assert len(rows) > 500
+        assert columns.min() >= 2
+        assert columns.max() <= 213
+        assert rows.max() <= 381
+
+
 def test_ffmpeg_plays_the_whole_file_without_a_word(tmp_path: Path) -> None:
     lesson = filmed(tmp_path, *GROUPS)
     video, _ = written(lesson, tmp_path)
