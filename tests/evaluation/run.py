@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, get_args
 
+from lessoncut.errors import LessonFolderError
 from lessoncut.store import holds_lesson
 from tests.evaluation.contract import ContractError
 from tests.evaluation.finished import Finished, finished, finished_metrics
@@ -119,7 +120,10 @@ def outcome(folders: list[Path], command: str, way: str, reuse: bool = False) ->
         if why:
             failures[lesson.name] = why
         elif holds_lesson(lesson / way):
-            lessons_made[lesson.name] = finished(lesson / way, truth)
+            try:
+                lessons_made[lesson.name] = finished(lesson / way, truth)
+            except LessonFolderError as error:  # with --reuse, of another version
+                print(f"{lesson.name}: {error}", file=sys.stderr)
         print(
             f"{way} {lesson.name} ({truth['take']['duration_s']:.0f} s, {truth['voice']}):"
             f" {why or f'{len(score.confusions)} faults'}",
@@ -182,8 +186,14 @@ def main() -> int:
     print("\n== scores")
     print(table(metrics))
     if chosen.json is not None:
-        report = {
+        report: dict[str, Any] = {
             way: as_json(result.scores, metrics[way]) | {"failures": result.failures} for way, result in results.items()
+        }
+        report["of"] = {
+            "family": chosen.family,
+            "seeds": ",".join(map(str, seeds)),
+            "voices": [json.loads((own / "truth.json").read_text(encoding="utf-8"))["voice"] for own in folders],
+            "take_minutes": next(iter(results.values())).take_s / 60,
         }
         chosen.json.write_text(json.dumps(report, indent=1, allow_nan=False) + "\n", encoding="utf-8")
     main_way = next(iter(results))
@@ -191,7 +201,7 @@ def main() -> int:
     failed = [f"{name} failed: {why}" for name, why in first.failures.items()]
     if chosen.analyze_command == _OURS and not chosen.only_baseline:
         unmade = first.scores.keys() - first.finished.keys() - first.failures.keys()
-        failed += [f"{name} left no lesson folder, so its files were not looked at" for name in sorted(unmade)]
+        failed += [f"{name} left no lesson that opens: its files were not seen" for name in sorted(unmade)]
     short = failed + shortfalls(metrics[main_way])
     print(f"\n{main_way} reaches every bar" if not short else f"\n{main_way} falls short:")
     print("\n".join(f"  {item}" for item in short))
