@@ -2,21 +2,29 @@
 
 from __future__ import annotations
 
+import math
 from html import escape
 
 from lessoncut.outputs.base import Output, Programme
 from lessoncut.outputs.handout import Piece, Sheet, SheetLine, sheet
+from lessoncut.outputs.qr_code import qr_svg
 
 _PAGE = {"a4": "A4", "letter": "letter"}
-_ROOM = {"a4": "4.2mm", "letter": "3.2mm"}
-"""To write in, so that twenty lines of one row fill a printed page."""
+_PRINTED_MM = {"a4": (178.0, 267.0), "letter": (183.9, 249.4)}
+"""The page without its margins, across and down."""
+_POINTS = (13.5, 12.5, 11.5)
+_HEAD_MM, _ROW_SHARE, _LETTER_SHARE = 32.0, 0.6, 0.17
+"""What the title takes, and a row of text and a letter for each point: about, since fonts differ."""
+_LEAST_MM, _EASY_MM, _MOST_MM = 3.2, 6.0, 11.0
 _STYLE = """
 @page { size: %(page)s; margin: 15mm 16mm }
 * { box-sizing: border-box }
 body { margin: 0 auto; padding: 1.2rem; max-width: 46rem; color: #111; background: #fff;
   font: 17px/1.5 "Libertinus Serif", "Gentium Plus", "Charis SIL", "Noto Serif", Georgia, serif }
-header { display: flex; gap: 1rem; align-items: end; border-bottom: 3px double #111; padding-bottom: .5rem }
+header { display: flex; gap: 1.2rem; align-items: end; border-bottom: 3px double #111; padding-bottom: .5rem }
 h1 { font-size: 1.6rem; line-height: 1.2; margin: 0; flex: 1 }
+h1 a { display: block; font-size: .8rem; font-weight: 400 }
+header svg { width: 17mm; height: 17mm }
 h2 { font-size: 1.1rem; margin: 1.4rem 0 .4rem }
 .key { font-size: .8rem; margin: .5rem 0 1rem; display: flex; flex-wrap: wrap; gap: .15rem 1.2rem; padding: 0;
   list-style: none }
@@ -38,15 +46,22 @@ b.focus { text-decoration: underline 2px; text-underline-offset: 3px }
 .bar { padding: 0 .35em; font-weight: 400 }
 .tie { letter-spacing: -.05em }
 table { border-collapse: collapse }
-.pairs { columns: 3; list-style: none; padding: 0; margin: 0 }
-.pairs li { break-inside: avoid }
+.phrases { columns: 3; list-style: none; padding: 0; margin: 0 }
+.phrases li { break-inside: avoid }
+.pairs { columns: 2; column-gap: 3rem; padding: 0; margin: .8rem 0 0; list-style: none; counter-reset: pair }
+.pairs li { break-inside: avoid; display: grid; grid-template-columns: 2rem 1fr 1fr; align-items: baseline;
+  font-size: 1.15rem; padding: .3rem 0; border-bottom: 1px dotted #777; counter-increment: pair }
+.pairs li::before { content: counter(pair); font-size: .8rem; font-variant-numeric: tabular-nums }
+.pairs span::before { content: ""; display: inline-block; width: .75em; height: .75em; margin-right: .45em;
+  border: 1px solid #111; border-radius: 50%%; vertical-align: -.08em }
 .second { break-before: page }
 a { color: inherit }
 @media print {
-  body { padding: 0; max-width: none; font-size: 11.5pt; line-height: 1.35 }
+  body { padding: 0; max-width: none; font-size: %(points)spt; line-height: 1.35 }
   .key { margin: .3rem 0 .6rem; font-size: .75rem; column-gap: 1rem }
   .lines > li { margin-bottom: 1.4mm }
-  .room { height: %(room)s }
+  .room { height: %(room).1fmm }
+  .melody svg { height: 17mm }
   h2 { margin-top: .8rem }
 }
 """
@@ -56,7 +71,7 @@ def handout_html(programme: Programme) -> str:
     """One file: styles inside, nothing fetched."""
     page = sheet(programme)
     body = [
-        f"<header><h1>{escape(page.title)}</h1>{_address(page)}</header>",
+        _header(page),
         _key(page),
         '<ol class="lines">',
         *(_line(line, page) for line in page.lines),
@@ -70,7 +85,7 @@ def handout_html(programme: Programme) -> str:
             f'<html lang="{escape(page.language)}">',
             '<head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">',
             f"<title>{escape(page.title)}</title>",
-            f"<style>{_STYLE % {'page': _PAGE[page.choices.paper], 'room': _ROOM[page.choices.paper]}}</style></head>",
+            f"<style>{_STYLE % _printed(page)}</style></head>",
             "<body>",
             *body,
             "</body></html>\n",
@@ -78,9 +93,28 @@ def handout_html(programme: Programme) -> str:
     )
 
 
-def _address(page: Sheet) -> str:
-    url = page.choices.url
-    return f'<a href="{escape(url)}">{escape(url)}</a>' if url else ""
+def _header(page: Sheet) -> str:
+    title, url = escape(page.title), page.choices.url
+    if not url:
+        return f"<header><h1>{title}</h1></header>"
+    address = f'<a href="{escape(url)}">{escape(url)}</a>'
+    return f"<header><h1>{title} {address}</h1>{qr_svg(url)}</header>"
+
+
+def _printed(page: Sheet) -> dict[str, str | float]:
+    """Paper, letters and room to write, so that one printed page is filled where the lines fit on one."""
+    across, down = _PRINTED_MM[page.choices.paper]
+    looks: dict[str, str | float] = {"page": _PAGE[page.choices.paper], "points": _POINTS[-1], "room": _LEAST_MM}
+    if any(line.melody for line in page.lines):
+        return looks
+    for points in _POINTS:
+        letter_mm, row_mm = points * _LETTER_SHARE, points * _ROW_SHARE
+        rows = sum(math.ceil(len(line.text) * letter_mm / (across - 22)) + bool(line.ipa) for line in page.lines)
+        left_mm = down - _HEAD_MM - rows * row_mm - (14 if page.phrases else 0)
+        looks |= {"points": points, "room": max(_LEAST_MM, min(_MOST_MM, left_mm / max(1, len(page.lines))))}
+        if left_mm >= _EASY_MM * len(page.lines):
+            break
+    return looks
 
 
 def _key(page: Sheet) -> str:
@@ -132,15 +166,17 @@ def _phrases(page: Sheet) -> list[str]:
     if not page.phrases:
         return []
     items = "".join(f"<li>{escape(text)} <small>({number})</small></li>" for text, number in page.phrases)
-    return ["<h2>Key phrases</h2>", f'<ul class="pairs">{items}</ul>']
+    return ["<h2>Key phrases</h2>", f'<ul class="phrases">{items}</ul>']
 
 
 def _pairs(page: Sheet) -> list[str]:
     if not page.pairs:
         return []
     names = ", ".join(f"{a} and {b}" for a, b in page.pair_sounds)
-    items = "".join(f"<li>{escape(first)} – {escape(second)}</li>" for first, second in page.pairs)
-    return [f'<section class="second"><h2>Minimal pairs: {escape(names)}</h2><ul class="pairs">{items}</ul></section>']
+    items = "".join(f"<li><span>{escape(a)}</span> <span>{escape(b)}</span></li>" for a, b in page.pairs)
+    how = "<small>Say both words of a row. Then listen: which of the two is it? Tick it.</small>"
+    heading = f"<h2>Minimal pairs: {escape(names)}</h2>{how}"
+    return [f'<section class="second">{heading}<ol class="pairs">{items}</ol></section>']
 
 
 OUTPUT = Output(

@@ -1,4 +1,4 @@
-"""The handout as PDF, set by Typst; the only home of typst and segno.
+"""The handout as PDF, set by Typst; the only home of typst.
 
 The page is ``handout.typ``; it gets the sheet as JSON, so that no script text is ever read as markup. Typst carries the
 fonts it sets (Libertinus Serif holds the phonetic alphabet) and embeds what the page uses.
@@ -6,10 +6,8 @@ fonts it sets (Libertinus Serif holds the phonetic alphabet) and embeds what the
 
 from __future__ import annotations
 
-import io
 from importlib import resources
 
-import segno
 import typst
 
 from lessoncut.codec import dumps, encode
@@ -17,6 +15,7 @@ from lessoncut.errors import ToolError
 from lessoncut.outputs.base import Output, Programme
 from lessoncut.outputs.choices import Paper
 from lessoncut.outputs.handout import sheet
+from lessoncut.outputs.qr_code import qr_svg
 
 _PAPER: dict[Paper, str] = {"a4": "a4", "letter": "us-letter"}
 
@@ -26,7 +25,7 @@ def handout_pdf(programme: Programme) -> bytes:
     page = sheet(programme)
     content = encode(page)
     content["paper"] = _PAPER[page.choices.paper]
-    content["code"] = _code(page.choices.url) if page.choices.url else None
+    content["code"] = qr_svg(page.choices.url) if page.choices.url else None
     template = resources.files("lessoncut.outputs").joinpath("handout.typ").read_bytes()
     try:
         made: bytes = typst.compile(
@@ -35,13 +34,6 @@ def handout_pdf(programme: Programme) -> bytes:
     except typst.TypstError as error:
         raise ToolError("the handout could not be set as PDF", hint=f"make the HTML one instead ({error})") from error
     return made
-
-
-def _code(url: str) -> str:
-    """A QR code as SVG (ISO/IEC 18004, error correction M)."""
-    drawn = io.BytesIO()
-    segno.make(url, error="m", micro=False).save(drawn, kind="svg", border=0, xmldecl=False)
-    return drawn.getvalue().decode()
 
 
 OUTPUT = Output(

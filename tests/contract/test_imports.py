@@ -52,7 +52,7 @@ HOMES: dict[str, str | tuple[str, ...]] = {
     "pysubs2": "outputs/captions",
     "rapidfuzz": "wording/",
     "rich": "cli/",
-    "segno": "outputs/handout_pdf.py",
+    "segno": "outputs/qr_code.py",
     "typer": "cli/",
     "typst": "outputs/handout_pdf.py",
     "uvicorn": "review/",
