@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -37,17 +38,23 @@ def write_glance(footage: Footage, first: int, end: int, bench: Bench, to: Path)
     Raises TakeError, ToolError.
     """
     part = replace(footage, timeline=clipped(footage.timeline, first, end))
-    source = _source(part)
-    sound = np.concatenate(list(lesson_sound(part.timeline, source)))
-    done = levelled(sound, target_lufs(footage.wishes, source.channels))
     if footage.take.picture is None:
-        write_sound(done, to, AAC)
+        _write_heard(part, to)
         return
     heard, seen = bench.folder / "glance.m4a", bench.folder / "glance.mov"
-    write_sound(done, heard, AAC)
-    strips = strips_of(part.timeline)
-    encoded_track(part, strips, small_look(footage.take), bench.folder, seen)
+    with ThreadPoolExecutor(1) as beside:
+        picture = beside.submit(
+            encoded_track, part, strips_of(part.timeline), small_look(footage.take), bench.folder, seen
+        )
+        _write_heard(part, heard)
+        picture.result()
     put_together(seen, heard, Papers(";FFMETADATA1\n", "", "und"), bench.folder, to, part.timeline.duration_ms)
+
+
+def _write_heard(footage: Footage, to: Path) -> None:
+    source = _source(footage)
+    sound = np.concatenate(list(lesson_sound(footage.timeline, source)))
+    write_sound(levelled(sound, target_lufs(footage.wishes, source.channels)), to, AAC)
 
 
 def clipped(timeline: Timeline, first: int, end: int) -> Timeline:
