@@ -183,7 +183,7 @@ class _Place:
         if word in lists.HAVE | lists.DO | lists.MODALS:
             return self._helping()
         if word in lists.PARTICLES | lists.PREPOSITIONS:
-            alone = self.last and word in lists.PLACE_ADVERBS
+            alone = word in lists.PLACE_ADVERBS and (self.last or self.next in lists.CONJUNCTIONS)
             governs = word in lists.PREPOSITIONS and not alone
             return self._particle() or ("preposition" if governs else "adverb")
         members: tuple[tuple[frozenset[str], Tag], ...] = (
@@ -230,9 +230,12 @@ class _Place:
             return None
         verbs = [stem(word) for word, _ in self.earlier[-4:]]
         phrasal = any(self.word in _PHRASAL.get(verb, frozenset()) for verb in verbs)
-        governs = bool(self.next) and not self.last and self.next not in lists.PREPOSITIONS | lists.CONJUNCTIONS
+        stops = lists.PREPOSITIONS | lists.CONJUNCTIONS | lists.LATE_ADVERBS
+        governs = bool(self.next) and not self.last and self.next not in stops
         if self.word in ("away", "back", "together", "apart", "aside", "forward"):
             return "particle" if any(tag in ("verb", "past") for _, tag in self.earlier) else "adverb"
+        if phrasal and governs and self.previous_tag not in ("verb", "past"):
+            return None  # an object stands between: "put a coin in the slot"
         if phrasal and not (governs and self.word in ("in", "on", "over", "down", "through") and _lands(self.earlier)):
             return "particle"
         if not governs and self.word not in ("by", "about") and not self.question:

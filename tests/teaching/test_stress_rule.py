@@ -20,6 +20,8 @@ from lessoncut.teaching.word_lists import WEAK_FORMS
 #   ruth       "Rhythm: Sentence Stress", Miss Ruth's English
 #   concept    "Sentence Stress and Rhythm" (a spoken English concept page)
 #   content    "Word Stress - Content Words", transcript of a video lesson (high words named in the text)
+#   uab        "Exercises on sentence stress, rhythm and weak forms", English Phonetics and Phonology 2, Universitat
+#              Autònoma de Barcelona (its worked examples R1 and R3)
 WORKED = [
     ("green tea", "There's a *fire in the *kitchen"),
     ("green tea", "the *snow is *expected on *Friday"),
@@ -36,6 +38,8 @@ WORKED = [
     ("concept", "The *cat is *eating *fish."),
     ("content", "*Dad's at the *bank"),
     ("content", "She *went to the *store"),
+    ("uab", "I'd *need to *borrow some *money from my *father."),
+    ("uab", "*Put a *coin in the *slot."),
 ]
 
 
@@ -79,6 +83,13 @@ def test_the_rule_agrees_with_the_worked_examples_of_teaching_pages() -> None:
 def test_the_focus_and_its_exceptions(text: str, expected: list[str]) -> None:
     """Last content word, compounds, particles, contrast, late adverbs: the textbook list (from memory)."""
     assert focus(text) == expected
+
+
+def test_little_words_of_place_are_stressed_where_they_govern_nothing() -> None:
+    """Adverb particles are stressed, prepositions are not: the textbook rule (from memory)."""
+    assert stressed("Jack is coming over tonight.") == "*Jack is *coming *over *tonight"
+    assert stressed("We play outside because it is fine.") == "We *play *outside because it is *fine"
+    assert stressed("They stood outside the house.") == "They *stood outside the *house"
 
 
 def test_a_word_said_in_the_line_before_gives_the_focus_up() -> None:
