@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterator, Sequence, Set
@@ -21,7 +22,7 @@ from lessoncut.wording import spoken
 
 SECTION_PAUSE_MS = 2500
 """A longer pause outside the passage begins a new section."""
-LINE_PAUSE_MS = 1500
+LINE_PAUSE_MS = 800
 """A longer pause ends a line even where the recogniser wrote no stop."""
 VOICED_ENOUGH = 0.35
 """A heard word with less speech than this behind it is not believed."""
@@ -30,6 +31,9 @@ MOST_PLACES = 16
 """A row of words that comes oftener says nothing about the passage."""
 REACH_WORDS = 40
 """Words that may be missed, added or said again between two rows that are the same in both readings."""
+CAPITAL_PAUSE_MS = 300
+"""For a word that the recogniser began with a capital. A letter that stands alone begins nothing."""
+_I = frozenset({"i", "i'm", "i'll", "i've", "i'd"})
 RESTART_PAUSE_MS = 400
 """A pause before a word or two that are said again: she broke off. "Very, very" has none."""
 LONGEST_RESTART = 25
@@ -43,6 +47,11 @@ MOST_PIECES = 3
 LEAST_WORDS = 15
 LEAST_LINES = 2
 ALIKE = 0.8
+MOSTLY = 0.7
+"""Of a sentence's words in rows that the passage has: then it only says the passage again."""
+
+_CAPITAL = re.compile(r"\W*[A-Z]['’]?[a-z]")
+_WORD_SIGN = re.compile(r"\w")
 
 _NOTE = """\
 This first script was written from the recording itself. Before you use it:
@@ -102,7 +111,7 @@ def draft(words: Sequence[Heard], speech: Sequence[Span], title: str) -> str:
         one_line(title) or "Lesson",
         tuple(section for section, _ in chapters),
         tuple(
-            Line("", sentence.text, index, section.passage)
+            Line("", _as_sentence(sentence.text), index, section.passage)
             for index, (section, members) in enumerate(chapters)
             for sentence in members
         ),
@@ -110,16 +119,29 @@ def draft(words: Sequence[Heard], speech: Sequence[Span], title: str) -> str:
     return to_markdown(script, _NOTE.format(passage=_FOUND if found else _NOT_FOUND))
 
 
+def _as_sentence(text: str) -> str:
+    """With a capital and a stop, where the recogniser wrote none."""
+    whole = text[:1].upper() + text[1:].rstrip(",;:")
+    return whole if _WORD_SIGN.search(whole[-1:]) is None else f"{whole}."
+
+
 def said_sentences(words: Sequence[Heard], speech: Sequence[Span]) -> list[Said]:
-    """The believed words as sentences, by the recogniser's stops and by long pauses."""
+    """The believed words as sentences, by the recogniser's stops and by pauses.
+
+    A long pause ends a line wherever its words come, also where the other reading hurries over it; a short one does
+    where the recogniser wrote a capital after it.
+    """
     spelt = _without_restarts([w for w in words if w.voiced >= VOICED_ENOUGH and spoken(w.text)], speech)
     if not spelt:
         return []
     heard = [word for _, word in spelt]
     pauses = [0, *(_pause_ms(a.span, b.span, speech) for a, b in pairwise(heard))]
+    borders = [_border([spoken(word.text) for word in heard], at) for at in range(len(heard))]
+    ends = {border for border, pause_ms in zip(borders, pauses, strict=True) if pause_ms >= LINE_PAUSE_MS}
     text, starts = "", []
-    for (written, _), pause_ms in zip(spelt, pauses, strict=True):
-        text += "\n" if pause_ms >= LINE_PAUSE_MS else " "
+    for (written, _), pause_ms, border in zip(spelt, pauses, borders, strict=True):
+        begins = _CAPITAL.match(written) and spoken(written)[0] not in _I and pause_ms >= CAPITAL_PAUSE_MS
+        text += "\n" if begins or pause_ms >= LINE_PAUSE_MS or (border and border in ends) else " "
         starts.append(len(text))
         text += one_line(written)
     said: list[Said] = []
@@ -138,12 +160,13 @@ def _without_restarts(heard: Sequence[Heard], speech: Sequence[Span]) -> list[tu
     Each word comes with its spelling: where the row first stood decides about the capital.
     """
     words = [spoken(word.text) for word in heard]
-    borders = Counter(tuple(words[at - 2 : at + 2]) for at in range(2, len(words)))
+    borders = Counter(_border(words, at) for at in range(len(words)))
     kept: list[int] = []
     spelt: list[str] = []
     for at, word in enumerate(heard):
         text = word.text
-        if borders[tuple(words[at - 2 : at + 2])] < 2:  # What comes elsewhere too is meant to be said like this.
+        border = _border(words, at)
+        if border is None or borders[border] < 2:  # What comes elsewhere too is meant to be said like this.
             pause_ms = _pause_ms(heard[at - 1].span, word.span, speech) if at else 0
             before = [words[place] for place in kept[-LONGEST_RESTART - MOST_BROKEN :]]
             gone = _restarted(before, words[at : at + LONGEST_RESTART], pause_ms)
@@ -153,6 +176,11 @@ def _without_restarts(heard: Sequence[Heard], speech: Sequence[Span]) -> list[tu
         kept.append(at)
         spelt.append(text)
     return list(zip(spelt, (heard[place] for place in kept), strict=True))
+
+
+def _border(words: Sequence[tuple[str, ...]], at: int) -> tuple[tuple[str, ...], ...] | None:
+    """The two words on either side of the place before word ``at``; None at the ends of the take."""
+    return tuple(words[at - 2 : at + 2]) if 2 <= at <= len(words) - 2 else None
 
 
 def _ends_sentence(text: str) -> bool:
@@ -285,14 +313,21 @@ def _regions(said: Sequence[Said], twice: tuple[range, range]) -> tuple[tuple[in
     passage = tuple(n for n, sentence in enumerate(said) if sentence.mostly_in(first))
     if len(passage) < LEAST_LINES:
         return (), ()
-    alike = {
-        n
-        for n, sentence in enumerate(said)
-        if len(sentence.words) > GRAM_WORDS and any(_alike(sentence.words, said[line].words) for line in passage)
-    }
+    rows = set(_rows([word for line in passage for word in said[line].words]))
+    alike = {n for n, sentence in enumerate(said) if _share_in(rows, sentence.words) >= MOSTLY}
     again = {n for n in alike if n > passage[-1]}
     again |= {n for n, sentence in enumerate(said) if n > passage[-1] and sentence.mostly_in(second)}
     return passage, tuple(sorted(again | _given_up(alike, passage[0])))
+
+
+def _rows(words: Sequence[str]) -> list[tuple[str, ...]]:
+    return [tuple(words[at : at + GRAM_WORDS]) for at in range(len(words) - GRAM_WORDS + 1)]
+
+
+def _share_in(rows: Set[tuple[str, ...]], words: Sequence[str]) -> float:
+    """Share of the words that stand in a row which is one of these."""
+    known = {at + step for at, row in enumerate(_rows(words)) if row in rows for step in range(GRAM_WORDS)}
+    return len(known) / len(words)
 
 
 def _given_up(alike: Set[int], passage: int) -> set[int]:

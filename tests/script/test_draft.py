@@ -111,6 +111,24 @@ def test_a_speaking_that_was_given_up_is_no_part_of_the_script() -> None:
     assert not any(line.text in lines for line in script.lines if not line.in_passage)
 
 
+def test_a_pause_in_one_reading_ends_the_line_in_both() -> None:
+    hurried = "The wind was wild in the valley and Vera wore a warm vest, then every van waited in the wood."
+    slow = ("The wind was wild in the valley", "and Vera wore a warm vest", "then every van waited in the wood.")
+    words, speech = spoken_take(hurried, "Now you.", *slow, pauses_ms={3: 1200, 4: 1200})
+    (_, passage, text) = outline(read(".md", draft(words, speech, "My lesson")))[0]
+    assert (passage, text) == (
+        True, "The wind was wild in the valley. And Vera wore a warm vest. Then every van waited in the wood.",
+    )  # fmt: skip
+
+
+def test_a_capital_after_a_short_pause_begins_a_line_and_a_letter_does_not() -> None:
+    words, speech = spoken_take(
+        "turn left at the lights", "Turn right at the bank", "V and W.", pauses_ms={1: 400, 2: 400}
+    )
+    told = [sentence.text for sentence in said_sentences(words, speech)]
+    assert told == ["turn left at the lights", "Turn right at the bank V and W."]
+
+
 def test_no_passage() -> None:
     words, speech = spoken_take(OPENING, ENDING, pauses_ms={1: 3000})
     written = draft(words, speech, "")
