@@ -1,7 +1,9 @@
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
+import av
 import numpy as np
 import pytest
 import soundfile
@@ -21,6 +23,7 @@ from lessoncut.teaching.pitch import (
 )
 
 PUBLISHED = sorted((Path(__file__).parent / "published").glob("*.flac"))
+SAMPLE = Path(__file__).parents[2] / "sample_media" / "ferry"
 RATE = 16000
 
 
@@ -85,21 +88,48 @@ def test_too_little_voice_leaves_the_wide_range() -> None:
     assert range_of(np.array([np.nan, 100.0])) == WIDE
 
 
+def _second(samples: Floats, rate: int, frames: int) -> Floats:
+    """The pitch by swift-f0, a neural tracker, at the middle of our frames; NaN where it is not sure of a voice."""
+    theirs = SwiftF0(threads=1).detect(samples.astype(np.float32), rate, WIDE.low_hz, WIDE.high_hz)
+    at_s = (np.arange(frames) + 0.5) * HOP_MS / 1000
+    nearest = np.clip(np.round(at_s / 0.016).astype(int), 0, len(theirs.pitch_hz) - 1)
+    found: Floats = np.where(theirs.confidence[nearest] >= 0.5, theirs.pitch_hz[nearest], np.nan)
+    return found
+
+
 @pytest.mark.parametrize("path", PUBLISHED, ids=lambda path: path.stem)
 def test_published_speech_agrees_with_an_independent_tracker(path: Path) -> None:
-    """Gross errors (over 20%) against swift-f0, a neural tracker, in at most 3% of frames both call voiced.
+    """Gross errors (over 20%) against the second tracker in at most 3% of frames both call voiced.
 
     The 20% limit is the usual "gross pitch error" (Rabiner et al. 1976 counted by milliseconds; from memory).
     """
     samples, rate = soundfile.read(path)
-    samples = np.asarray(samples, dtype=np.float64)
     ours = pitch(samples, rate)
-    theirs = SwiftF0(threads=1).detect(samples.astype(np.float32), rate, WIDE.low_hz, WIDE.high_hz)
-    at_s = (np.arange(len(ours)) + 0.5) * HOP_MS / 1000
-    nearest = np.clip(np.round(at_s / 0.016).astype(int), 0, len(theirs.pitch_hz) - 1)
-    second = np.where(theirs.confidence[nearest] >= 0.5, theirs.pitch_hz[nearest], np.nan)
+    second = _second(samples, rate, len(ours))
     both = np.isfinite(ours) & np.isfinite(second)
     assert both.mean() > 0.35
     gross = np.abs(ours[both] / second[both] - 1) > 0.2
     assert gross.mean() <= 0.03
     assert (np.isfinite(ours) == np.isfinite(second)).mean() > 0.85
+
+
+@pytest.mark.slow
+def test_the_sample_agrees_with_an_independent_tracker() -> None:
+    """The same on the passage of the sample lesson, in both passes."""
+    truth = json.loads((SAMPLE / "truth.json").read_text(encoding="utf-8"))
+    with av.open(str(SAMPLE / "ferry.mp4")) as container:
+        to_mono = av.AudioResampler("flt", "mono", RATE)
+        frames = [out for frame in container.decode(audio=0) for out in to_mono.resample(frame)]
+    sound = np.concatenate([frame.to_ndarray()[0] for frame in frames]).astype(np.float64)
+    voiced = gross = 0
+    for reading in truth["readings"]:
+        if reading["pass"] is None or reading["kind"] != "full":
+            continue
+        said = sound[int(reading["start_s"] * RATE) : int(reading["end_s"] * RATE)]
+        ours = pitch(said, RATE)
+        second = _second(said, RATE, len(ours))
+        both = np.isfinite(ours) & np.isfinite(second)
+        voiced += int(both.sum())
+        gross += int((np.abs(ours[both] / second[both] - 1) > 0.2).sum())
+    assert voiced > 2000
+    assert gross / voiced <= 0.03
