@@ -40,11 +40,13 @@ def known_take(folder: LessonFolder | None, paths: tuple[Path, ...], stages: Sta
     stamps = tuple(_stamp(path) for path in paths)
     kept = folder.read(TAKE, source_key(*TAKE_STAGE)) if folder else None
     files = dict(zip(kept.stamps, kept.take.files, strict=True)) if kept else {}
-    if all(stamp in files for stamp in stamps):
-        return KnownTake(Take(tuple(files[stamp] for stamp in stamps)), stamps)
-    from lessoncut.take.probe import probe  # slow to import
+    new = {stamp: path for stamp, path in zip(stamps, paths, strict=True) if stamp not in files}
+    if new:
+        from lessoncut.take.probe import probe  # slow to import
 
-    return KnownTake(probe(paths, stages("Looking into the take")), stamps)
+        probed = probe(tuple(new.values()), stages("Looking into the take"))
+        files |= dict(zip(new, probed.files, strict=True))
+    return KnownTake(Take(tuple(files[stamp] for stamp in stamps)), stamps)
 
 
 def _stamp(path: Path) -> Stamp:

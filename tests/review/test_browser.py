@@ -147,6 +147,7 @@ def test_a_caption_is_corrected(page: Any, lesson: LessonFolder) -> None:
     (worded,) = reopened(lesson).effects.wordings
     assert worded.text == "Hello & <b>welcome</b>!"
     assert page.locator("#caption").input_value() == worded.text
+    assert "caption changed" in page.locator("tr[data-row='L001']").inner_text()
 
 
 def test_chapters_are_renamed_hidden_shown_and_added(page: Any, lesson: LessonFolder) -> None:

@@ -94,7 +94,8 @@ function laneOf(app, row, cell, lane, stop, count) {
     line.append(h("div", { class: "piece" }, strip(app, stop, piece.speech, label, lane.mark, number > 0)));
     if (piece.played?.gap.kind === "repeat") line.append(gapOf(app, row, piece.played));
   });
-  return [line, mark(app, sign, word, reading.span, about(app, cell, lane), reading.moved)];
+  const changed = [reading.moved ? "edge moved" : null, reading.caption === null ? null : "caption changed"];
+  return [line, mark(app, sign, word, reading.span, about(app, cell, lane), changed)];
 }
 
 /** The findings about this reading; one that is about none of them stands where the line plays. @param {App} app @param {Cell} cell @param {Lane} lane */
@@ -106,15 +107,14 @@ function about(app, cell, lane) {
   });
 }
 
-/** @param {App} app @param {string} sign @param {string} word @param {[number, number]} span @param {string[]} findings @param {boolean} [moved] */
-function mark(app, sign, word, span, findings, moved = false) {
+/** @param {App} app @param {string} sign @param {string} word @param {[number, number]} span @param {string[]} findings @param {(string | null)[]} [changed] */
+function mark(app, sign, word, span, findings, changed = []) {
   const open = findings.filter((id) => app.state.findings.some((one) => one.id === id && !one.decided));
   return h(
     "p",
     { class: "mark" },
     h("span", { class: "sign", "aria-hidden": "true" }, sign),
-    ` ${word} \u00b7 ${seconds(span[1] - span[0])}`,
-    moved ? " \u00b7 edge moved" : null,
+    ` ${[word, seconds(span[1] - span[0]), ...changed.filter(Boolean)].join(" \u00b7 ")}`,
     ...open.map((id) => button(`${id} open`, () => app.hold(id), { class: "flag", tabindex: -1 })),
   );
 }
