@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import math
 import resource
 import secrets
 import shlex
@@ -101,17 +102,21 @@ def outcome(folders: list[Path], command: str, way: str, reuse: bool = False) ->
     scores: dict[str, Score] = {}
     lessons_made: dict[str, Finished] = {}
     failures: dict[str, str] = {}
+    costs: list[dict[str, float]] = []
     take_s = 0.0
-    before, started = resource.getrusage(resource.RUSAGE_CHILDREN), time.monotonic()
     for lesson in folders:
         truth = json.loads((lesson / "truth.json").read_text(encoding="utf-8"))
         take_s += truth["take"]["duration_s"]
-        written = lesson / way / "analysis.json"
-        estimate, why = (
-            (json.loads(written.read_text(encoding="utf-8")), "")
-            if reuse and written.is_file()
-            else analysed(lesson, command, way)
-        )
+        written, cost = lesson / way / "analysis.json", lesson / way / "cost.json"
+        if reuse and written.is_file():
+            estimate, why = json.loads(written.read_text(encoding="utf-8")), ""
+        else:
+            before, started = _used_s(), time.monotonic()
+            estimate, why = analysed(lesson, command, way)
+            spent = {"cpu_s": _used_s() - before, "wall_s": time.monotonic() - started}
+            cost.parent.mkdir(exist_ok=True)
+            cost.write_text(json.dumps(spent) + "\n", encoding="utf-8")
+        costs.append(json.loads(cost.read_text(encoding="utf-8")) if cost.is_file() else {})
         try:
             score = evaluate(truth, estimate if estimate is not None else nothing_found(truth))
         except ContractError as error:
@@ -129,9 +134,14 @@ def outcome(folders: list[Path], command: str, way: str, reuse: bool = False) ->
             f" {why or f'{len(score.confusions)} faults'}",
             file=sys.stderr,
         )
-    after = resource.getrusage(resource.RUSAGE_CHILDREN)
-    cpu_s = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-    return Outcome(scores, lessons_made, failures, cpu_s, time.monotonic() - started, take_s)
+    cpu_s, wall_s = (sum(cost.get(name, math.nan) for cost in costs) for name in ("cpu_s", "wall_s"))
+    return Outcome(scores, lessons_made, failures, cpu_s, wall_s, take_s)
+
+
+def _used_s() -> float:
+    """Processor time of all analyses so far."""
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
 def metrics_of(result: Outcome) -> dict[str, float]:
