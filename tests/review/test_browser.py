@@ -45,6 +45,7 @@ def test_all_findings_by_keyboard_alone(page: Any, lesson: LessonFolder) -> None
     assert {item.finding.kind: item.choice for item in settled} == wishes
     assert all(item.decision for item in settled)
     assert "5 of 5" in page.locator("#totals").inner_text()
+    page.wait_for_selector("#notes >> text=All findings are decided.")
     assert page.locator("#view .badge.decided").count() == 1
     assert page.locator(".flag").count() == 0
 

@@ -226,6 +226,10 @@ export class App {
     if (!(await this.decide(body))) return;
     say(`Decided: ${choice.says} ${this.state.totals.open} findings are open.`);
     if (nextFinding(this.state.findings, this.finding, 1, true)) this.walk(1, true);
+    else {
+      this.good = "All findings are decided. l plays the lesson from here, x leads to the export.";
+      showNotes(this);
+    }
   }
 
   async export() {

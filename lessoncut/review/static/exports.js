@@ -24,7 +24,7 @@ export function exportView(app) {
     h("h2", {}, "Export"),
     totals.open ? h("p", { class: "quiet" }, `${totals.open} of ${totals.findings} findings are not decided; what is suggested holds for them.`) : null,
     h("div", { class: "buttons" }, button(running ? `Writing: ${done} of ${steps.size}` : wanted === 1 ? "Write the file" : `Write ${wanted} files`, () => app.export(), { class: "strong", disabled: running || !wanted, "data-name": "export" })),
-    running ? h("progress", { max: steps.size, value: done, "aria-label": "Export" }) : null,
+    ...(running ? [h("progress", { max: steps.size, value: done, "aria-label": "Export" }), h("p", { class: "quiet" }, atWork([...steps.values()]))] : []),
     options(app),
     h(
       "div",
@@ -90,6 +90,12 @@ function options(app) {
     app.state.take.picture ? flag("prompt", "Draw each line and the seconds left into the picture of its gap") : null,
     flag("with_model", "Begin the practice tracks with the model reading"),
   );
+}
+
+/** What is being done at this moment. @param {Step[]} steps */
+function atWork(steps) {
+  const step = steps.findLast((one) => one.state === "running" && one.done < 1) ?? steps.findLast((one) => one.state === "running");
+  return step ? [step.name, step.says, `${Math.round(step.done * 100)} %`].filter(Boolean).join(" \u2013 ") : "It begins.";
 }
 
 /** @param {Step} step */
