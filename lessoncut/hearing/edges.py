@@ -9,7 +9,7 @@ So the level is asked near the aligner's edges alone, and how deep it looks depe
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -21,15 +21,17 @@ from lessoncut.times import Span, SpanIndex, merged
 
 DEPTH_DB = 40.0
 """A reading's speech reaches down to this far under its own peak (10 ms RMS)."""
-ECHO_DEPTH_DB = 32.0
+ECHO_DEPTH_DB = 31.0
 """What lies deeper than this at the end of a line is the echo of a very live room."""
+HISS_UNDER_DB = 5.0
+"""How much deeper a last s or f may lie than that."""
 DRY_MS_A_DB = 4.0
 """Sound that falls more slowly than this is the room's, not the voice's."""
 DEPTH_A_FADING = 2.5
 """Depth lost, dB, for each further ms a dB."""
 VOICE_OVER_DB, HISS_OVER_DB = 4.0, 3.0
 """Over the quiet fifth of what lies around: from there on a smoothed level is more than the room's noise."""
-RISING_MS_A_DB, FALLING_MS_A_DB = 1.7, 4.0
+RISING_MS_A_DB, FALLING_MS_A_DB = 1.6, 3.7
 """A voice goes on for about so long under the room's noise, for each dB between the noise and its true depth."""
 FLOOR_PERCENTILE = 20
 AROUND_MS = 600
@@ -115,7 +117,8 @@ def _edges(smoothed: Levels, line: _Line, fading_ms_a_db: float) -> Span:
     echo_db = line.peak_db - max(ECHO_DEPTH_DB, DEPTH_DB - lost_db)
     hidden_db = max(0.0, line.hidden_db)
     start_ms = _start(smoothed, line) - round(RISING_MS_A_DB * hidden_db)
-    end_ms = _end(smoothed, line, max(line.voice_db, echo_db)) + round(FALLING_MS_A_DB * hidden_db)
+    over = replace(line, voice_db=max(line.voice_db, echo_db), hiss_db=max(line.hiss_db, echo_db - HISS_UNDER_DB))
+    end_ms = _end(smoothed, over, line.hidden_db) + round(FALLING_MS_A_DB * hidden_db)
     start_ms = max(start_ms, min(limits.start_ms, laid.start_ms))
     return Span(start_ms, max(start_ms, min(end_ms, max(limits.end_ms, laid.end_ms))))
 
@@ -150,16 +153,16 @@ def _before(line: _Line, reach_ms: int) -> Span:
     return Span(min(laid_ms, max(line.limits.start_ms, laid_ms - reach_ms)), laid_ms)
 
 
-def _end(smoothed: Levels, line: _Line, voice_db: float) -> int:
+def _end(smoothed: Levels, line: _Line, hidden_db: float) -> int:
     laid_ms = line.laid.end_ms
     outward = Span(laid_ms, max(laid_ms, min(line.limits.end_ms, laid_ms + LATER_MS)))
-    reach_ms = _reach_ms(_active(smoothed, line, outward, voice_db), 0)
+    reach_ms = _reach_ms(_active(smoothed, line, outward, line.voice_db), 0)
     if reach_ms:
         return min(outward.end_ms, laid_ms + reach_ms)
-    most_ms = END_INWARD_MS if line.hidden_db < NOISY_DB else NOISY_END_INWARD_MS
-    if line.hidden_db > DROWNED_DB:
+    most_ms = END_INWARD_MS if hidden_db < NOISY_DB else NOISY_END_INWARD_MS
+    if hidden_db > DROWNED_DB:
         return laid_ms
-    inward = _active(smoothed, line, Span(max(line.laid.start_ms, laid_ms - most_ms), laid_ms), voice_db)
+    inward = _active(smoothed, line, Span(max(line.laid.start_ms, laid_ms - most_ms), laid_ms), line.voice_db)
     return laid_ms - _silent_ms(inward[::-1])
 
 
