@@ -124,6 +124,8 @@ def decoded_part(file: TakeFile, wanted: Span) -> PartTrack:
     entered = {"ss": f"{before_s:.3f}"} if before_s else {}
     heard = source(Path(file.path), copyts=None, **entered)[f"a:{file.sound.index}"]
     heard = heard.filter("asetpts", f"PTS-({file.start_ms / 1000:.3f})/TB")
+    # Two steps: the place of the first sample is counted at the rate that goes in.
+    heard = heard.filter("aresample", RATE_HZ)
     placed = heard.filter("aresample", RATE_HZ, **{"async": 1, "min_hard_comp": HOLD_S, "first_pts": first})
     job = target(placed, format="s16le", ar=RATE_HZ, ac=channels)
     with closing(read(job, chunk_bytes=count * 2 * channels, blame=file.path)) as chunks:

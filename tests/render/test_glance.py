@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import time
+import os
 from fractions import Fraction
 from pathlib import Path
 
@@ -46,9 +46,11 @@ def test_a_part_of_a_timeline_is_what_the_whole_has_there() -> None:
     np.testing.assert_array_equal(heard[41 * 1920 :], whole[61 * 1920 : 75 * 1920])
 
 
-@pytest.mark.parametrize("rate", [RATE_29_97, Fraction(25)])
-def test_a_glance_shows_and_plays_what_the_lesson_does(tmp_path: Path, rate: Fraction) -> None:
-    lesson = filmed(tmp_path, *H264, rate=rate)
+@pytest.mark.parametrize(
+    ("rate", "sound_hz"), [(RATE_29_97, "48000"), (Fraction(25), "44100"), (Fraction(30), "22050")]
+)
+def test_a_glance_shows_and_plays_what_the_lesson_does(tmp_path: Path, rate: Fraction, sound_hz: str) -> None:
+    lesson = filmed(tmp_path, *H264, "-ar", sound_hz, rate=rate)
     middle = lesson.marks.items[3]
     first, end = middle.lesson_in - 20, middle.lesson_out + 20
     with bench_in(tmp_path) as bench:
@@ -85,8 +87,8 @@ def test_a_glance_into_a_long_take_is_made_at_once(tmp_path: Path) -> None:
     lesson = filmed(tmp_path, path=path)
     moved = timeline(lesson.timeline.rate, (0, 8000, 8040), (0, 8100, 8160))
     footage = type(lesson.footage)(lesson.take, moved, ())
-    before = time.perf_counter()
+    before_s = sum(os.times()[:4])
     with bench_in(tmp_path) as bench:
         write_glance(footage, 0, 100, bench, tmp_path / "glance.mp4")
-    assert time.perf_counter() - before < 2
+    assert sum(os.times()[:4]) - before_s < 2
     assert strips_of(moved)
