@@ -252,8 +252,8 @@ class LessonFolder:
         return (self.path / "outputs" / name).is_file()
 
     def revision(self) -> str:
-        """Another text whenever the analysis, a decision, the pacing or the target sounds have changed."""
-        chosen = (self.path / "pacing.json", self.path / "targets.json")
+        """Another text whenever the analysis, a decision, or what is set for the whole lesson has changed."""
+        chosen = (self.path / f"{name}.json" for name in ("pacing", "targets", "teaching"))
         return ".".join(_looks(path) for path in (self._work("found.json"), self._decisions, *chosen))
 
     @contextmanager

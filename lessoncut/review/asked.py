@@ -13,6 +13,7 @@ from lessoncut.decisions.records import Edge, Subject
 from lessoncut.errors import ChoiceError
 from lessoncut.lesson.pacing import Pacing
 from lessoncut.matching.records import Reading
+from lessoncut.outputs.choices import PAPERS, YOUR_TURN, Choices
 from lessoncut.render.records import AS_USUAL, Wishes
 from lessoncut.teaching.sounds import wanted as wanted_sounds
 from lessoncut.times import Span
@@ -174,6 +175,21 @@ def targets_asked(body: Body) -> Targets:
     sounds = " ".join(_text(body, "sounds").split())
     wanted_sounds(sounds)
     return Targets(sounds)
+
+
+def choices_asked(body: Body, before: Choices) -> Choices:
+    """What the handout, the captions that teach and the practice pack hold. Raises ChoiceError."""
+    paper = next((name for name in PAPERS if name == body.get("paper", before.paper)), None)
+    if paper is None:
+        raise ChoiceError(f"the paper is one of {', '.join(PAPERS)}")
+    return Choices(
+        paper=paper,
+        **{
+            name: _flag(body, name, getattr(before, name)) for name in ("ipa", "melody", "bars", "ties", "room", "slow")
+        },
+        url=(_text(body, "url").strip() or None) if "url" in body else before.url,
+        your_turn=(_text(body, "your_turn").strip() or YOUR_TURN) if "your_turn" in body else before.your_turn,
+    )
 
 
 def wishes_asked(body: Body) -> Wishes:

@@ -10,7 +10,8 @@ from lessoncut.decisions.records import Decision, Undo
 from lessoncut.errors import ChoiceError
 from lessoncut.hearing.records import Hearing
 from lessoncut.lesson.pacing import Pacing
-from lessoncut.review.asked import Asked, Body, asked, pacing_asked, targets_asked
+from lessoncut.outputs.choices import Choices
+from lessoncut.review.asked import Asked, Body, asked, choices_asked, pacing_asked, targets_asked
 from lessoncut.store import LessonFolder
 from lessoncut.take.levels import HOP_MS, Levels
 from lessoncut.workflow import deciding
@@ -18,13 +19,13 @@ from lessoncut.workflow.lesson import Paced, paced, pacing_of, remember_pacing
 from lessoncut.workflow.opened import Opened, opened
 from lessoncut.workflow.records import HEARING
 from lessoncut.workflow.sound import Sound
-from lessoncut.workflow.studying import Targets, remember_targets, targets_of
+from lessoncut.workflow.studying import Targets, choices_of, remember_choices, remember_targets, targets_of
 
 SNAP_MS = 60
 """How far an edge that is to lie where it is quiet may be moved for it."""
 
 
-Setting = Pacing | Targets
+Setting = Pacing | Targets | Choices
 """What the teacher sets for the whole lesson."""
 
 
@@ -38,7 +39,9 @@ class Change:
 
     @property
     def says(self) -> str:
-        return "the change of the gaps" if isinstance(self.now, Pacing) else "the target sounds"
+        if isinstance(self.now, Pacing):
+            return "the change of the gaps"
+        return "the target sounds" if isinstance(self.now, Targets) else "what the handout shows"
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,7 @@ class Seen:
     sheet: Paced
     hearing: Hearing | None
     targets: Targets
+    choices: Choices
     undoes: str | None
     redoes: str | None
 
@@ -80,7 +84,8 @@ class Desk:
             lesson = opened(self.folder)
             sheet = paced(lesson, pacing_of(self.folder))
             hearing = self.folder.read(HEARING, lesson.found.hearing_key)
-            self._seen = Seen(revision, sheet, hearing, targets_of(self.folder), *self._named(lesson))
+            chosen = (targets_of(self.folder), choices_of(self.folder))
+            self._seen = Seen(revision, sheet, hearing, *chosen, *self._named(lesson))
         return self._seen
 
     def tried(self, body: Body) -> Paced:
@@ -117,6 +122,12 @@ class Desk:
         """Raises ChoiceError, LessonFolderError."""
         with self._lock:
             return self._set(self._look().targets, targets_asked(body))
+
+    def set_choices(self, body: Body) -> Seen:
+        """Raises ChoiceError, LessonFolderError."""
+        with self._lock:
+            before = self._look().choices
+            return self._set(before, choices_asked(body, before))
 
     def undo(self) -> Seen:
         """Take back the latest decision or change of a setting. Raises ChoiceError when there is none."""
@@ -155,8 +166,10 @@ class Desk:
     def _remember(self, setting: Setting) -> None:
         if isinstance(setting, Pacing):
             remember_pacing(self.folder, setting)
-        else:
+        elif isinstance(setting, Targets):
             remember_targets(self.folder, setting)
+        else:
+            remember_choices(self.folder, setting)
 
     def _again(self) -> Seen:
         self._seen = None

@@ -20,7 +20,7 @@ from lessoncut.workflow.export import Exported, export
 from lessoncut.workflow.opened import Opened, added_to
 from lessoncut.workflow.picking_up import catch_up, lags, pick_up
 from lessoncut.workflow.records import Stages
-from lessoncut.workflow.studying import choices_of, study_for
+from lessoncut.workflow.studying import study_for
 
 TAKE_COPY = "The take for this page"
 
@@ -127,8 +127,7 @@ def _export_group(job: Job, seen: Seen, study: Study | None, group: Sequence[Kin
         return job.begin(name if name in names else names[0])
 
     try:
-        choices = choices_of(seen.lesson.folder)
-        for done in export(seen.sheet, study, group, stages=stages, wishes=wishes, choices=choices):
+        for done in export(seen.sheet, study, group, stages=stages, wishes=wishes, choices=seen.choices):
             _ended(job, done)
     except LessoncutError as error:
         for name in names:

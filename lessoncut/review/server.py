@@ -76,6 +76,9 @@ class Review:
     def targets(self, _: Request, body: dict[str, Any]) -> Response:
         return self._seen(self.desk.set_targets(body))
 
+    def choices(self, _: Request, body: dict[str, Any]) -> Response:
+        return self._seen(self.desk.set_choices(body))
+
     def undo(self, _: Request, __: dict[str, Any]) -> Response:
         return self._seen(self.desk.undo())
 
@@ -188,6 +191,7 @@ def app(desk: Desk, port: int, keys: Keys) -> ASGIApp:
         Route("/decisions", _changing(review.decide), methods=["POST"]),
         Route("/pacing", _changing(review.pacing), methods=["POST"]),
         Route("/targets", _changing(review.targets), methods=["POST"]),
+        Route("/choices", _changing(review.choices), methods=["POST"]),
         Route("/pick-up", review.pick_up, methods=["POST"]),
         Route("/undo", _changing(review.undo), methods=["POST"]),
         Route("/redo", _changing(review.redo), methods=["POST"]),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 from lessoncut.lesson.pacing import LEVELS
@@ -50,6 +51,7 @@ def state(seen: Seen) -> Json:
         "lesson": playing(sheet),
         "outputs": outputs(seen),
         "targets": seen.targets.sounds,
+        "choices": asdict(seen.choices),
         "pick_ups": pick_ups(seen),
     }
 

@@ -20,7 +20,7 @@ from lessoncut.workflow.analyze import Request, analyze
 from lessoncut.workflow.demo import copy_sample
 from lessoncut.workflow.lesson import paced, pacing_of
 from lessoncut.workflow.opened import opened as reopened
-from lessoncut.workflow.studying import targets_of
+from lessoncut.workflow.studying import choices_of, targets_of
 from tests.review.conftest import opened
 from tests.review.driving import decided, keys, strip
 from tests.review.serving import serving
@@ -281,6 +281,8 @@ def test_the_export_as_the_teacher_wishes(page: Any, lesson: LessonFolder) -> No
     sounds.fill("v/w")
     decided(page, lambda: keys(page, "Enter"))
     assert targets_of(lesson).sounds == "v/w"
+    decided(page, lambda: page.locator("[data-name='ipa']").check())
+    assert choices_of(lesson).ipa
     page.locator("[data-name='none']").click()
     assert page.locator("[data-name='export']").is_disabled()
     page.locator("[data-name='out-line-times']").check()

@@ -7,6 +7,7 @@ import json
 import time
 import wave
 from collections.abc import Iterator
+from dataclasses import asdict
 from fractions import Fraction
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from starlette.testclient import TestClient
 
 from lessoncut.decisions.log import parse
 from lessoncut.lesson.pacing import Pacing
+from lessoncut.outputs.choices import PLAIN, Choices
 from lessoncut.review import server
 from lessoncut.review.desk import Desk
 from lessoncut.review.guard import Keys
@@ -23,7 +25,7 @@ from lessoncut.store import LessonFolder
 from lessoncut.take.peaks import from_bytes
 from lessoncut.workflow.lesson import paced, pacing_of
 from lessoncut.workflow.opened import opened
-from lessoncut.workflow.studying import targets_of
+from lessoncut.workflow.studying import choices_of, targets_of
 from tests.review.lessons import LENGTH_MS, reviewed
 
 PORT = 8123
@@ -91,7 +93,9 @@ def test_token_does_not_open_other_addresses(stranger: TestClient, keys: Keys) -
         {"sec-fetch-site": "cross-site"},
     ],
 )
-@pytest.mark.parametrize("path", ["/decisions", "/undo", "/redo", "/pacing", "/targets", "/pick-up", "/export"])
+@pytest.mark.parametrize(
+    "path", ["/decisions", "/undo", "/redo", "/pacing", "/targets", "/choices", "/pick-up", "/export"]
+)
 def test_changes_from_elsewhere_are_refused(
     page: TestClient, folder: LessonFolder, path: str, headers: dict[str, str]
 ) -> None:
@@ -254,6 +258,20 @@ def test_target_sounds_are_kept_checked_and_undone(page: TestClient, folder: Les
     undone = page.post("/undo", json={}).json()
     assert undone["targets"] == "" and targets_of(folder).sounds == ""
     assert page.post("/redo", json={}).json()["targets"] == "v/w \u03b8"
+
+
+def test_what_the_handout_shows_is_kept_checked_and_undone(page: TestClient, folder: LessonFolder) -> None:
+    asked = {"paper": "letter", "ipa": True, "melody": True, "bars": False, "ties": False, "room": False, "slow": True}
+    words = {"url": " https://example.org/lesson ", "your_turn": "Now you"}
+    kept = page.post("/choices", json={**asked, **words}).json()
+    assert kept["choices"] == {**asked, "url": "https://example.org/lesson", "your_turn": "Now you"}
+    assert choices_of(folder) == Choices(**kept["choices"])
+    for wrong in ({"paper": "a5"}, {"paper": ["a4"]}, {"ipa": 1}, {"url": "javascript:alert(1)"}, {"url": 3}):
+        assert page.post("/choices", json=wrong).status_code == 400
+    assert page.post("/choices", json={"url": ""}).json()["choices"]["url"] is None
+    page.post("/undo", json={})
+    assert choices_of(folder).url == "https://example.org/lesson"
+    assert page.post("/undo", json={}).json()["choices"] == asdict(PLAIN)
 
 
 @pytest.mark.parametrize(

@@ -1,12 +1,9 @@
-// The export: what is to be written and how, how far it is, and a link to each file.
+// The export: what is to be written how far it is, and a link to each file.
 
 /** @import {App} from "./app.js" */
 /** @import {State, Step} from "./types.js" */
 import { button, h } from "./dom.js";
-import { keepTargets } from "./server.js";
-
-/** LUFS that are asked for somewhere, beside what is common for lessons. */
-const LOUDNESS = [-14, -16, -18, -19, -20, -23, -24];
+import { wishesView } from "./wishes.js";
 
 /** @param {App} app @returns {Node[]} */
 export function exportView(app) {
@@ -25,7 +22,7 @@ export function exportView(app) {
     totals.open ? h("p", { class: "quiet" }, `${totals.open} of ${totals.findings} findings are not decided; what is suggested holds for them.`) : null,
     h("div", { class: "buttons" }, button(running ? `Writing: ${done} of ${steps.size}` : wanted === 1 ? "Write the file" : `Write ${wanted} files`, () => app.export(), { class: "strong", disabled: running || !wanted, "data-name": "export" })),
     ...(running ? [h("progress", { max: steps.size, value: done, "aria-label": "Export" }), h("p", { class: "quiet" }, atWork([...steps.values()]))] : []),
-    options(app),
+    wishesView(app),
     h(
       "div",
       { class: "buttons" },
@@ -53,42 +50,6 @@ function one(app, output, step, running) {
     step ? h("span", { class: "state" }, stateOf(step)) : null,
     there ? h("a", { href: `/outputs/${encodeURIComponent(name)}`, target: "_blank", rel: "noopener", "data-name": `link-${name}` }, output.file) : null,
     step?.says ? h("p", { class: step.state === "failed" ? "wrong" : "quiet" }, step.says) : null,
-  );
-}
-
-/** Target sounds, loudness, and what is drawn and played beside the lesson. @param {App} app */
-function options(app) {
-  const { wishes } = app;
-  const sounds = h("input", { type: "text", id: "targets", "data-name": "targets", value: app.state.targets, placeholder: "such as v/w or \u03b8", spellcheck: "false" });
-  sounds.addEventListener("change", () => void app.change(() => keepTargets(sounds.value)));
-  const loudness = h(
-    "select",
-    { id: "loudness", "data-name": "loudness" },
-    h("option", { value: "standard" }, "common: \u221216 LUFS (mono \u221219)"),
-    h("option", { value: "off" }, "as it was recorded"),
-    ...LOUDNESS.map((lufs) => h("option", { value: lufs }, `${String(lufs).replace("-", "\u2212")} LUFS`)),
-  );
-  loudness.value = String(wishes.loudness);
-  loudness.addEventListener("change", () => {
-    const { value } = loudness;
-    wishes.loudness = value === "standard" || value === "off" ? value : Number(value);
-  });
-  /** @param {"high_pass" | "prompt" | "with_model"} name @param {string} title */
-  const flag = (name, title) => {
-    const box = h("input", { type: "checkbox", "data-name": name, checked: wishes[name] });
-    box.addEventListener("change", () => { wishes[name] = box.checked; });
-    return h("label", { class: "flag-line" }, box, h("span", {}, title));
-  };
-  return h(
-    "section",
-    { class: "tool options" },
-    h("label", { for: "targets" }, "Target sounds"),
-    sounds,
-    h("label", { for: "loudness" }, "Loudness"),
-    loudness,
-    flag("high_pass", "Take rumble away, under 80 Hz"),
-    app.state.take.picture ? flag("prompt", "Draw each line and the seconds left into the picture of its gap") : null,
-    flag("with_model", "Begin the practice tracks with the model reading"),
   );
 }
 

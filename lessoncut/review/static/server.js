@@ -1,6 +1,6 @@
 // Talks to the server. What it does not accept comes back as a sentence to show.
 
-/** @import {Pacing, Pulse, State, Totals, Gap, Wishes} from "./types.js" */
+/** @import {Choices, Pacing, Pulse, State, Totals, Gap, Wishes} from "./types.js" */
 
 export class Refused extends Error {}
 
@@ -50,6 +50,8 @@ export const keepPacing = (pacing) => post("/pacing", { ...pacing, keep: true })
 export const tryPacing = (pacing) => post("/pacing", pacing);
 /** @param {string} sounds @returns {Promise<State>} */
 export const keepTargets = (sounds) => post("/targets", { sounds });
+/** @param {Partial<Choices>} choices @returns {Promise<State>} */
+export const keepChoices = (choices) => post("/choices", choices);
 /** @param {string[]} outputs @param {Wishes} wishes @returns {Promise<Pick<Pulse, "export">>} */
 export const startExport = (outputs, wishes) => post("/export", { outputs, ...wishes });
 /** @param {File} file @returns {Promise<Pick<Pulse, "adding">>} */

@@ -128,6 +128,7 @@
  */
 
 /** @typedef {{about: Record<string, unknown>, name: string, span: Span | null, lines: string[]}} PickUp */
+/** @typedef {{paper: "a4" | "letter", ipa: boolean, melody: boolean, bars: boolean, ties: boolean, room: boolean, url: string | null, your_turn: string, slow: boolean}} Choices */
 /** @typedef {{loudness: "standard" | "off" | number, high_pass: boolean, prompt: boolean, with_model: boolean}} Wishes */
 
 /** @typedef {{lesson: Span, take_ms: number, held: boolean}} Edit */
@@ -152,6 +153,7 @@
  * @property {{edits: Edit[], items: Item[], duration_ms: number}} lesson
  * @property {{name: string, says: string, file: string, there: boolean}[]} outputs
  * @property {string} targets
+ * @property {Choices} choices
  * @property {PickUp[]} pick_ups
  */
 
