@@ -15,7 +15,7 @@ The cheapest path is found in time linear in the heard words.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -130,35 +130,36 @@ def _jump_costs(script: Script, costs: Costs) -> Costs2D:
     return np.asarray(np.minimum(jump, costs.most_jump), dtype=np.float64)
 
 
-def word_costs(course_: Course, tokens: Sequence[Token], costs: Costs) -> tuple[Costs2D, Costs2D, NDArray[np.int64]]:
-    """Likeness and cost of each distinct token at each state, and each token's row.
+def word_costs(
+    course_: Course, tokens: Sequence[Token], costs: Costs
+) -> tuple[Costs2D, Costs2D, NDArray[np.int64], NDArray[np.int64]]:
+    """Likeness and cost of each distinct token and each script word (the last column is no word at all).
 
-    Returns (likeness, cost) of shape (distinct tokens, lines, longest line), and the rows, shape (tokens,).
+    Beside them each token's row, shape (tokens,), and each state's column, shape (lines, longest line): a long take has
+    thousands of words, and so has its script, so that only one token at a time is spread over the states.
     """
     distinct = sorted({token.word for token in tokens})
     row_of = {word: row for row, word in enumerate(distinct)}
     rows = np.array([row_of[token.word] for token in tokens], dtype=np.int64)
     script_words = sorted({word for line in course_.words for word in line})
     column_of = {word: column for column, word in enumerate(script_words)}
-    table = wording.likeness_table(distinct, script_words)
-    columns = np.zeros(course_.enter.shape, dtype=np.int64)
+    columns = np.full(course_.enter.shape, len(script_words), dtype=np.int64)
     for index, line in enumerate(course_.words):
         columns[index, : len(line)] = [column_of[word] for word in line]
-    likeness = np.asarray(table[:, columns], dtype=np.float64)
-    likeness[:, np.isinf(course_.enter)] = 0.0
+    likeness = np.pad(wording.likeness_table(distinct, script_words).astype(np.float64), ((0, 0), (0, 1)))
     cost = np.minimum((1.0 - likeness) * 2.4, costs.substituted)
-    return likeness, cost, rows
+    return likeness, cost, rows, columns
 
 
-_STAY, _FORWARD, _ARRIVE = 0, 1, 2
+_STAY, _ARRIVE = -2, -1
 
 
 @dataclass(frozen=True)
 class _Tables:
     """How each state was reached at each token. Shapes (tokens, lines, longest) and (tokens, lines)."""
 
-    how: NDArray[np.uint8]
-    came_from_word: NDArray[np.int16]
+    how: NDArray[np.signedinteger]
+    """The word of the same line that it came from, or ``_STAY`` or ``_ARRIVE``."""
     left_line: NDArray[np.int16]
     """The line that a jump into this line left."""
     left_word: NDArray[np.int16]
@@ -173,20 +174,19 @@ def follow(script: Script, tokens: Sequence[Token], costs: Costs | None = None) 
     if not tokens or not script.lines:
         return (Run(None, 0, len(tokens) - 1, ()),) if tokens else ()
     space = course(script, costs)
-    likeness, cost, rows = word_costs(space, tokens, costs)
-    tables, word_end, talk_end = _forward(space, tokens, cost, rows, costs)
+    likeness, cost, rows, columns = word_costs(space, tokens, costs)
+    tables, word_end, talk_end = _forward(space, tokens, lambda at: cost[rows[at]][columns], costs)
     path = _backward(tables, word_end, talk_end)
-    return _runs(path, likeness, rows)
+    return _runs(path, lambda at, line, word: float(likeness[rows[at], columns[line, word]]))
 
 
 def _forward(
-    space: Course, tokens: Sequence[Token], cost: Costs2D, rows: NDArray[np.int64], costs: Costs
+    space: Course, tokens: Sequence[Token], cost_at: Callable[[int], Costs2D], costs: Costs
 ) -> tuple[_Tables, Costs2D, Costs2D]:
     lines, longest = space.enter.shape
     count = len(tokens)
     tables = _Tables(
-        how=np.zeros((count, lines, longest), dtype=np.uint8),
-        came_from_word=np.zeros((count, lines, longest), dtype=np.int16),
+        how=np.zeros((count, lines, longest), dtype=np.min_scalar_type(-max(2, longest))),
         left_line=np.zeros((count, lines), dtype=np.int16),
         left_word=np.zeros((count, lines), dtype=np.int16),
         talk_from=np.zeros((count, lines), dtype=np.int16),
@@ -194,7 +194,7 @@ def _forward(
     places = np.arange(longest)
     # A take may begin anywhere, most likely at the first line; talk before it belongs to "line 0".
     first = np.minimum(costs.skip_each * np.arange(lines), costs.most_jump)
-    word = first[:, None] + space.enter + cost[rows[0]]
+    word = first[:, None] + space.enter + cost_at(0)
     talk = first + costs.talk_begins + costs.talk
     tables.how[0] = _ARRIVE
     tables.left_line[0] = -1
@@ -221,11 +221,10 @@ def _forward(
         arrive = jumps[from_line, np.arange(lines)][:, None] + space.enter
         # the new column
         stepped = np.minimum(forward, arrive)
-        new_word = stepped + cost[rows[at]]
+        new_word = stepped + cost_at(at)
         stay = word + costs.extra + going_on
-        tables.how[at] = np.where(arrive < forward, _ARRIVE, _FORWARD)
+        tables.how[at] = np.where(arrive < forward, _ARRIVE, best_place)
         tables.how[at][stay < new_word] = _STAY
-        tables.came_from_word[at] = best_place
         tables.left_line[at] = from_line
         tables.left_word[at] = np.where(after_talk[from_line] <= exit_cost[from_line], -1, exit_word[from_line])
         begins = exit_cost + costs.talk_begins
@@ -258,8 +257,8 @@ def _backward(tables: _Tables, word_end: Costs2D, talk_end: Costs2D) -> list[_Pl
             continue
         how = int(tables.how[at, line, word])
         path.append(_Place(line, word, how == _ARRIVE, how != _STAY))
-        if how == _FORWARD:
-            word = int(tables.came_from_word[at, line, word])
+        if how >= 0:
+            word = how
         elif how == _ARRIVE:
             left_word = int(tables.left_word[at, line])
             line = int(tables.left_line[at, line])
@@ -268,13 +267,13 @@ def _backward(tables: _Tables, word_end: Costs2D, talk_end: Costs2D) -> list[_Pl
     return path
 
 
-def _runs(path: Sequence[_Place], likeness: Costs2D, rows: NDArray[np.int64]) -> tuple[Run, ...]:
+def _runs(path: Sequence[_Place], likeness: Callable[[int, int, int], float]) -> tuple[Run, ...]:
     runs: list[Run] = []
     first = 0
     fits: list[Fit] = []
     for at, place in enumerate(path):
         if place.word is not None and place.fitted:
-            fits.append(Fit(place.word, at, float(likeness[rows[at], place.line, place.word])))
+            fits.append(Fit(place.word, at, likeness(at, place.line, place.word)))
         following = path[at + 1] if at + 1 < len(path) else None
         goes_on = following is not None and not following.arrived and (following.word is None) == (place.word is None)
         if not goes_on:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import tracemalloc
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -89,7 +91,7 @@ def leaving(words: tuple[tuple[str, ...], ...], line: int, word: int | None, cos
 def slowest_cost(script_: Script, tokens: tuple[Token, ...], costs: Costs) -> float:
     """The cheapest path's cost by trying every edge between every two states, one token after another."""
     space = course(script_, costs)
-    _, cost, rows = word_costs(space, tokens, costs)
+    _, cost, rows, columns = word_costs(space, tokens, costs)
     states = [(line, word) for line, words in enumerate(space.words) for word in range(len(words))]
     talk = [(line, None) for line in range(len(space.words))]
 
@@ -97,7 +99,7 @@ def slowest_cost(script_: Script, tokens: tuple[Token, ...], costs: Costs) -> fl
     for line, word in states:
         start = min(costs.skip_each * line, costs.most_jump)
         best[line, word] = (
-            start + min(costs.missed * word, costs.most_missed_at_start) + float(cost[rows[0], line, word])
+            start + min(costs.missed * word, costs.most_missed_at_start) + float(cost[rows[0], columns[line, word]])
         )
     for line, _ in talk:
         best[line, None] = min(costs.skip_each * line, costs.most_jump) + costs.talk_begins + costs.talk
@@ -106,7 +108,7 @@ def slowest_cost(script_: Script, tokens: tuple[Token, ...], costs: Costs) -> fl
         going_on = costs.across_pause if paused else 0.0
         new: dict[tuple[int, int | None], float] = {}
         for line, word in states:
-            fits = float(cost[rows[at], line, word])
+            fits = float(cost[rows[at], columns[line, word]])
             ways = [best[line, word] + costs.extra + going_on]
             ways += [best[line, b] + costs.missed * (word - b - 1) + going_on + fits for b in range(word)]
             ways += [
@@ -134,7 +136,7 @@ def slowest_cost(script_: Script, tokens: tuple[Token, ...], costs: Costs) -> fl
 def cost_along(script_: Script, tokens: tuple[Token, ...], costs: Costs) -> float:
     """What the path that ``follow`` chose costs, counted step by step along its runs."""
     space = course(script_, costs)
-    _, cost, rows = word_costs(space, tokens, costs)
+    _, cost, rows, columns = word_costs(space, tokens, costs)
     total = 0.0
     line: int | None = None
     word: int | None = None
@@ -163,7 +165,7 @@ def cost_along(script_: Script, tokens: tuple[Token, ...], costs: Costs) -> floa
                 total += costs.extra + going_on
                 continue
             skipped = 0 if word is None else fits[token] - word - 1
-            total += costs.missed * skipped + going_on + float(cost[rows[token], line, fits[token]])
+            total += costs.missed * skipped + going_on + float(cost[rows[token], columns[line, fits[token]]])
             word = fits[token]
     return total + (leaving(space.words, line, word, costs, False) if line is not None and word is not None else 0.0)
 
@@ -191,3 +193,21 @@ def test_the_fast_search_finds_a_path_as_cheap_as_the_slow_one(spoken: list[tupl
     runs = follow(SMALL, tokens)
     assert [token for run in runs for token in range(run.first, run.last + 1)] == list(range(len(tokens)))
     assert cost_along(SMALL, tokens, COSTS) == pytest.approx(slowest_cost(SMALL, tokens, COSTS))
+
+
+def test_memory_stays_small_for_many_different_words() -> None:
+    """Three hours with a script of 500 lines are to fit, so no table holds more than a byte for a token and a state."""
+    names = [a + b + c for a in "bdgklm" for b in "aeiou" for c in ("sten", "rick", "ton", "vell", "dow", "pish")]
+    lines = [" ".join(names[at : at + 12]) for at in range(0, 120, 2)] + [" ".join(names[:60])]
+    spoken = [word for _ in range(2) for line in lines for word in line.split()]
+    tokens = [Token(word + "x" * (at % 3), at, 20) for at, word in enumerate(spoken)]
+    states = len(lines) * 60
+    follow(script("\n".join(lines)), tokens)  # dictionaries are read once for all
+    tracemalloc.start()
+    try:
+        runs = follow(script("\n".join(lines)), tokens)
+        _, most = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert sum(run.last - run.first + 1 for run in runs) == len(tokens)
+    assert most < 2 * len(tokens) * states
