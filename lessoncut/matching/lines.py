@@ -28,7 +28,7 @@ LOST_WORD_COST = 0.8
 RESTART_GAIN = -0.5
 LEAST_REST = 0.7
 """Of the time a line takes; less sound does not hold the whole of it."""
-LOWER, LOWER_START = 3.0, 25.0
+LOWER, LOWER_START = 3.0, 15.0
 """How far below the usual score a line may lie that was begun anew, and its first words: unsaid ones lie 60 lower."""
 RUNS_ON_MS = 250
 TALK_BESIDE_COST = 1.5
