@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from lessoncut import __version__
-from lessoncut.cli import analyzing, batching, deciding, exporting, looking, previewing, reviewing
+from lessoncut.cli import analyzing, batching, deciding, drilling, exporting, looking, previewing, reviewing
 from lessoncut.cli.running import guarded, session
 
 app = typer.Typer(
@@ -40,6 +40,7 @@ def everywhere(
 
 
 COMMANDS: dict[str, tuple[Callable[..., None], str]] = {
+    "sounds": (drilling.sounds, "lessoncut sounds script.md v/w"),
     "analyze": (analyzing.analyze, "lessoncut analyze take.mp4 script.md --lesson monday"),
     "show": (looking.show, "lessoncut show monday"),
     "review": (reviewing.review, "lessoncut review monday"),

@@ -8,7 +8,7 @@ from lessoncut.outputs.base import NotPossible, Output
 from lessoncut.outputs.programme import Programme
 from lessoncut.outputs.written import one_line
 from lessoncut.teaching.records import ReadingStudy, Study
-from lessoncut.teaching.sounds import shown
+from lessoncut.teaching.sounds import coverage_told, places_told, shown
 
 _KINDS = {"model": "model reading", "repeat": "repeat pass"}
 
@@ -79,12 +79,12 @@ def _tone(reading: ReadingStudy) -> str:
 
 def _coverage(study: Study) -> Iterator[str]:
     for table in study.targets.coverage:
-        yield (
-            f"{shown(table.sound)}: {table.total} in the passage"
-            f" ({table.initial} initial, {table.medial} medial, {table.final} final)"
-        )
-        if table.lines_without:
-            yield f"  lines without it: {', '.join(table.lines_without)}"
+        yield coverage_told(table)
+    for line in study.passage:
+        told = ((sound, places_told(study.targets.places, line.id, sound)) for sound in study.targets.sounds)
+        here = "; ".join(f"{shown(sound)} {words}" for sound, words in told if words)
+        if here:
+            yield f"{line.id}  {here}"
     guessed = sorted({place.text for place in study.targets.places if not place.by_dictionary})
     if guessed:
         yield f"not in the dictionary, sounds guessed from the letters: {', '.join(guessed)}"

@@ -128,6 +128,19 @@ def coverage(line_ids: Sequence[str], found: Iterable[SoundPlace], sounds: Seque
     return tuple(table)
 
 
+def coverage_told(table: Coverage) -> str:
+    """The table in a sentence."""
+    without = f"; lines without it: {', '.join(table.lines_without)}" if table.lines_without else ""
+    counts = f"{table.initial} initial, {table.medial} medial, {table.final} final"
+    return f"{shown(table.sound)}: {table.total} in the passage ({counts}){without}"
+
+
+def places_told(found: Iterable[SoundPlace], line_id: str, sound: str) -> str:
+    """The words of one line that hold the sound, and where in the word; empty where none does."""
+    here = [place for place in found if (place.line_id, place.sound) == (line_id, sound)]
+    return ", ".join(f"{place.text} ({place.position}{'' if place.by_dictionary else ', guessed'})" for place in here)
+
+
 def targets(
     rules: Sequence[RuleLine], written: str, commonness: Callable[[str], float] | None, most: int = MOST_PAIRS
 ) -> Targets:

@@ -35,6 +35,18 @@ def test_help_without_arguments_lists_all(run: Run) -> None:
         assert re.search(rf"^\s+{name}\s", said, flags=re.MULTILINE)
 
 
+def test_sounds_tells_before_filming_what_a_script_drills(run: Run, tmp_path: Path) -> None:
+    script = tmp_path / "script.md"
+    script.write_text("# Vans\n\n## Welcome\nHello there.\n\n## Drill {.passage}\nVera never waves.\nThe sun is up.\n")
+    told = " ".join(run("sounds", script, "v/w").stdout.split())
+    assert "Vera (initial), never (medial), waves (medial)" in told
+    assert "/w/: 1 in the passage (1 initial, 0 medial, 0 final); lines without it: L003" in told
+    assert "vest/west" in told
+    found = json.loads(run("sounds", script, "v/w", "--json").stdout)
+    assert [place["text"] for place in found["places"] if place["sound"] == "W"] == ["waves"]
+    assert run("sounds", script, "qq").returncode == 2
+
+
 def test_unknown_command_is_a_usage_error(run: Run) -> None:
     assert run("frobnicate").returncode == 2
 
