@@ -22,19 +22,20 @@ _STYLE = """
 body { margin: 0 auto; padding: 1.2rem; max-width: 46rem; color: #111; background: #fff;
   font: 17px/1.5 "Libertinus Serif", "Gentium Plus", "Charis SIL", "Noto Serif", Georgia, serif }
 header { display: flex; gap: 1.2rem; align-items: end; border-bottom: 3px double #111; padding-bottom: .5rem }
-h1 { font-size: 1.6rem; line-height: 1.2; margin: 0; flex: 1 }
+h1 { font-size: 1.6rem; line-height: 1.2; margin: 0; flex: 1; min-width: 0; overflow-wrap: anywhere }
 h1 a { display: block; font-size: .8rem; font-weight: 400 }
-header svg { width: 17mm; height: 17mm }
+header svg { width: 17mm; height: 17mm; flex: none }
 h2 { font-size: 1.1rem; margin: 1.4rem 0 .4rem }
 .key { font-size: .8rem; margin: .5rem 0 1rem; display: flex; flex-wrap: wrap; gap: .15rem 1.2rem; padding: 0;
   list-style: none }
 .lines { list-style: none; margin: 0; padding: 0 }
-.lines > li { display: grid; grid-template-columns: 2rem 1fr 3.2rem; break-inside: avoid; margin-bottom: .35rem }
+.lines > li { display: grid; grid-template-columns: 2rem minmax(0, 1fr) 3.2rem; break-inside: avoid;
+  margin-bottom: .35rem }
 .number { font-size: .8rem; padding-top: .2rem; font-variant-numeric: tabular-nums }
 .time { font-size: .8rem; padding-top: .2rem; text-align: right; font-variant-numeric: tabular-nums; color: inherit }
 .ipa, .melody, .room { grid-column: 2 }
 .ipa { font-size: .95rem }
-.melody svg { max-width: 100%%; height: auto }
+.melody { overflow-x: auto }
 .room { border-bottom: 1px dotted #777; height: 1.5rem }
 b { font-weight: 700 }
 b.focus { text-decoration: underline 2px; text-underline-offset: 3px }
@@ -61,7 +62,7 @@ a { color: inherit }
   .key { margin: .3rem 0 .6rem; font-size: .75rem; column-gap: 1rem }
   .lines > li { margin-bottom: 1.4mm }
   .room { height: %(room).1fmm }
-  .melody svg { height: 17mm }
+  .melody svg { height: 17mm; width: auto; max-width: 100%% }
   h2 { margin-top: .8rem }
 }
 """

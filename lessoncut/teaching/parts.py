@@ -279,7 +279,7 @@ class _Place:
         known = stem(word) in _VERB_STEMS
         if before == "be" and word in lists.VERBS:
             return "adjective"
-        begins = before is None or (before == "noun" and not self._has_verb())
+        begins = before is None or (before == "noun" and not self._has_verb() and not self._verb_follows())
         joined = before in ("conjunction", "particle") and word not in lists.ADJECTIVES
         return "verb" if known and (before in _BEFORE_VERBS or begins or joined) else None
 
@@ -288,6 +288,11 @@ class _Place:
         if word == "read":
             return any(tag == "past" or said in lists.HAVE for said, tag in self.earlier)
         return (word in lists.IRREGULAR_PAST and word not in lists.VERBS) or (word.endswith("ed") and len(word) > 4)
+
+    def _verb_follows(self) -> bool:
+        """ "the winter wind blows": of two, the second is the verb."""
+        third_person = self.next.endswith("s") and stem(self.next) in _VERB_STEMS
+        return not self.last and not self.word.endswith("s") and (third_person or self.next in lists.BE | lists.MODALS)
 
     def _has_verb(self) -> bool:
         return any(tag in ("verb", "past", "be", "auxiliary") for _, tag in self.earlier)

@@ -114,6 +114,7 @@ def test_a_word_said_in_the_line_before_gives_the_focus_up() -> None:
         ("I have read the letter.", 2, "R EH1 D"),
         ("I want to read the letter.", 3, "R IY1 D"),
         ("The wind is cold.", 1, "W IH1 N D"),
+        ("The winter wind blows hard.", 2, "W IH1 N D"),
         ("Use the separate door.", 2, "S EH1 P ER0 IH0 T"),
         ("You should present it.", 2, "P R IY0 Z EH1 N T"),
         ("She has a present for you.", 3, "P R EH1 Z AH0 N T"),
