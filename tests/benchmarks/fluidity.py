@@ -11,6 +11,7 @@ for its turn is in that; the main thread's own processor time beside it is not.
 from __future__ import annotations
 
 import argparse
+import json
 import shutil
 import statistics
 import tempfile
@@ -25,13 +26,15 @@ from playwright.sync_api import sync_playwright
 from lessoncut.review.desk import Desk
 from lessoncut.review.open import listening, served
 from lessoncut.store import LessonFolder
-from tests.review.conftest import FLAGS, SCREEN
+from tests.review.conftest import FLAGS
 from tests.review.lessons import long_lesson
 
 OPENINGS = 3
 SCROLLS, SCROLL_PIXELS = 150, 120
 ZOOMS = 22
 MEASURES = "name => performance.getEntriesByName(name).map(entry => entry.duration)"
+FRAME = "ProxyMain::BeginMainFrame"
+"""As Chromium's tracing calls the work of the main thread for one frame: script, style, layout, paint, commit."""
 PAINTED = "() => performance.getEntriesByName('first paint').length"
 ANSWERED = """() => {
   const [opened] = performance.getEntriesByType('navigation');
@@ -49,7 +52,7 @@ def main() -> None:
         lesson = long_lesson(Path(scratch) / "lesson", asked.lines, asked.hours)
         with _serving(lesson) as address, sync_playwright() as driver:
             browser = driver.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
-            page = browser.new_page(viewport=SCREEN)
+            page = browser.new_page(viewport={"width": 1280, "height": 720})
             paints, opened = [], []
             for visit in range(OPENINGS):
                 page.goto(address if not visit else page.url)
@@ -57,15 +60,11 @@ def main() -> None:
                 paints += page.evaluate(MEASURES, "first paint")
                 opened.append(page.evaluate(ANSWERED))
             page.wait_for_timeout(2000)
-            session = page.context.new_cdp_session(page)
-            session.send("Performance.enable", {"timeDomain": "threadTicks"})
-            busy = [_busy_ms(session)]
-            _scroll(page)
-            scrolls = page.evaluate(MEASURES, "scroll")
-            busy.append(_busy_ms(session))
-            _zoom(page)
-            zooms = page.evaluate(MEASURES, "zoom")
-            busy.append(_busy_ms(session))
+            with _traced(browser, page, Path(scratch)) as scrolled:
+                _scroll(page)
+            with _traced(browser, page, Path(scratch)) as zoomed:
+                _zoom(page)
+            scrolls, zooms = (page.evaluate(MEASURES, name) for name in ("scroll", "zoom"))
             browser.close()
     print(f"{asked.lines} lines, {asked.hours} hours")
     for says, values in (
@@ -73,10 +72,22 @@ def main() -> None:
         ("first paint after the page was answered, its modules and the lesson fetched", opened),
         ("scroll frame", scrolls),
         ("zoom frame", zooms),
+        ("processor time of a frame while scrolling", scrolled),
+        ("processor time of a frame while zooming", zoomed),
     ):
         print(f"{says}: {_figures(values)}")
-    for name, count, spent_ms in (("scroll", len(scrolls), busy[1] - busy[0]), ("zoom", len(zooms), busy[2] - busy[1])):
-        print(f"processor time of the main thread for one {name}, until all rests again: {spent_ms / count:.1f} ms")
+
+
+@contextmanager
+def _traced(browser: Any, page: Any, scratch: Path) -> Iterator[list[float]]:
+    """The processor time of the main thread for every frame, in ms, known when the block ends."""
+    trace = scratch / "trace.json"
+    frames: list[float] = []
+    browser.start_tracing(page=page, path=trace, categories=["cc"])
+    yield frames
+    browser.stop_tracing()
+    events = json.loads(trace.read_text(encoding="utf-8"))["traceEvents"]
+    frames += [event["tdur"] / 1000 for event in events if event["name"] == FRAME and "tdur" in event]
 
 
 def _scroll(page: Any) -> None:
@@ -91,12 +102,6 @@ def _zoom(page: Any) -> None:
     for step in range(ZOOMS):
         page.keyboard.press("+" if step < ZOOMS // 2 else "-")
         page.wait_for_timeout(60)
-
-
-def _busy_ms(session: Any) -> float:
-    """Processor time of the page's main thread so far (Chrome DevTools Protocol, Performance.getMetrics)."""
-    metrics = session.send("Performance.getMetrics")["metrics"]
-    return float(next(one["value"] for one in metrics if one["name"] == "TaskDuration")) * 1000
 
 
 def _figures(values: list[float]) -> str:

@@ -17,7 +17,7 @@ const PADDING = 30;
 const TEXT = 230;
 const NARROW_TEXT = 150;
 /** So many rows out of sight get a new scale in one frame. */
-const ROWS_A_FRAME = 20;
+const ROWS_A_FRAME = 8;
 
 /** @typedef {{key: string, element: HTMLTableRowElement, scaled: string[] | null}} Made */
 

@@ -4,7 +4,7 @@
 import { h } from "./dom.js";
 import { columns } from "./peaks.js";
 
-const BUDGET_MS = 4;
+const BUDGET_MS = 3;
 /** While the scale is changing, what was drawn is stretched; it is drawn anew when nothing has changed for so long. */
 const REST_MS = 120;
 
