@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lessoncut.script.records import Line
-from lessoncut.teaching.pace import groups, kind_of, link_kind, links, pauses, rates, syllable_count
+from lessoncut.teaching.pace import groups, kind_of, link_kind, links, pauses, rates, syllable_count, weak_as_read
+from lessoncut.teaching.records import Prominence, ReadPhone
 from lessoncut.teaching.stress_rule import stress_of
 from lessoncut.times import Span
 from lessoncut.wording import phones
@@ -49,6 +50,18 @@ def test_words_link_inside_a_group_and_where_no_silence_parts_them() -> None:
     assert [(link.word, link.kind) for link in links(rule)] == [(0, "consonant_to_vowel")]
     apart = (Span(0, 100), Span(300, 400), Span(410, 600))
     assert [link.word for link in links(rule, apart)] == [1]
+
+
+def test_a_weak_form_is_read_weak_where_its_vowel_is_short_and_not_prominent() -> None:
+    """Weak forms have a short vowel without stress: the textbook definition; 90 ms is our own value."""
+    rule = stress_of(Line("L001", "I was looking at the van.", 0, True))
+    assert [word.text for word in rule.words if word.weak] == ["was", "at", "the"]
+    lengths_ms = {1: 60, 3: 140, 4: 70, 5: 150}
+    phones = [ReadPhone("AH", Span(300 * word, 300 * word + length), word) for word, length in lengths_ms.items()]
+    plain = [Prominence(word, 0.0, 0.0, None, -0.5, False) for word in lengths_ms]
+    assert weak_as_read(rule, phones, plain) == (1, 4)
+    loud = [Prominence(1, 2.0, 1.0, None, 1.0, True), *plain[1:]]
+    assert weak_as_read(rule, phones, loud) == (4,)
 
 
 def test_syllables_of_a_line() -> None:

@@ -33,23 +33,31 @@ def _reading(number: int, line: Line, one: Pass, words: list[Span]) -> Reading:
     return Reading(f"R{number}", line.id, one.id, "full", True, span, span, read, (), 1.0)
 
 
-def _scene(repeat_stretch: int = 2, repeat_hz: float = 200.0) -> tuple[Script, Match, Samples]:
-    """Two lines of four words read twice in buzz; in the repeat every word takes ``repeat_stretch`` times as long."""
+def _scene(
+    repeat_stretch: int = 2, repeat_hz: float = 200.0, repeat_rise: float = 0.05, repeat_loud: int | None = None
+) -> tuple[Script, Match, Samples]:
+    """Two lines of four words read twice in buzz, which rises by 5% from word to word.
+
+    In the repeat every word takes ``repeat_stretch`` times as long, and word ``repeat_loud`` is louder.
+    """
     lines = (Line("L001", "Vera saw three vans.", 0, True), Line("L002", "We went home late.", 0, True))
     script = Script("Vans", (Section("Passage", passage=True),), lines)
     parts: list[Samples] = [silence(200)]
     at_ms = 200
     readings: list[Reading] = []
     passes: list[Pass] = []
-    kinds: list[tuple[PassKind, int, float]] = [("model", 1, 200.0), ("repeat", repeat_stretch, repeat_hz)]
-    for kind, stretch, hz in kinds:
+    kinds: list[tuple[PassKind, int, float, float, int | None]] = [
+        ("model", 1, 200.0, 0.05, None),
+        ("repeat", repeat_stretch, repeat_hz, repeat_rise, repeat_loud),
+    ]
+    for kind, stretch, hz, rise, loud in kinds:
         start_ms = at_ms
         own = Pass(kind, kind, Span(0, 0))
         for line in lines:
             spans = []
             for step in range(4):
                 length_ms = 200 * stretch
-                parts += [buzz(hz * (1 + 0.05 * step), length_ms), silence(20)]
+                parts += [buzz(hz * (1 + rise * step), length_ms, 0.5 if step == loud else 0.1), silence(20)]
                 spans.append(Span(at_ms, at_ms + length_ms))
                 at_ms += length_ms + 20
             parts.append(silence(500))
@@ -70,6 +78,21 @@ def test_pace_pass_by_pass_and_the_repeat_beside_the_model() -> None:
     assert found.passes[0].syllables == 9
     assert found.passes[0].rate == pytest.approx(9 / 1.72, abs=0.02)
     assert [one.slower for one in found.comparisons] == pytest.approx([1.93, 1.93], abs=0.03)
+    assert not any(one.other_melody for one in found.comparisons)
+
+
+def test_a_repeat_with_another_melody_is_told() -> None:
+    found = _study(_scene(repeat_hz=260.0, repeat_rise=-0.15))
+    assert all(one.other_melody for one in found.comparisons)
+    assert {remark.says for remark in found.remarks if remark.word is None} == {
+        "the repeat has another melody than the model reading"
+    }
+
+
+def test_a_repeat_with_another_stress_is_told_word_by_word() -> None:
+    found = _study(_scene(repeat_loud=0))
+    assert all(0 in one.other_stress for one in found.comparisons)
+    assert "“Vera” has another stress in the repeat than in the model reading" in {one.says for one in found.remarks}
     assert not any(one.other_melody for one in found.comparisons)
 
 
