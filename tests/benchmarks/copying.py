@@ -15,6 +15,7 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
+from lessoncut.ffmpeg import run
 from lessoncut.render.encoding import encode, whole_look
 from lessoncut.render.packets.checking import check_joins
 from lessoncut.render.packets.copying import Copy, copy, planned
@@ -80,6 +81,8 @@ def main() -> None:
         take = probe([made_take(folder, asked.minutes, asked.group, asked.noise)])
         lesson = timeline(grid_rate(take), *cut_list(asked.minutes, asked.spans))
         strips = strips_of(lesson)
+        alone = ["-i", Path(take.files[0].path), "-map", "0:v", "-c", "copy", folder / "alone.mov"]
+        alone_s = cpu_s(lambda: run(alone))
         plan_s = cpu_s(lambda: planned(take.files, strips, lesson.rate))
         plan = planned(take.files, strips, lesson.rate)
         done: list[Copy] = []
@@ -96,6 +99,7 @@ def main() -> None:
     print(f"{asked.minutes:g} min of 1080p30, {asked.spans} spans, groups of {asked.group}: {lesson.frames} frames")
     print(f"copied {plan.copied}, encoded {plan.frames - plan.copied}")
     print(f"CPU s: look into {plan_s:.1f}, copy {copy_s:.1f}, check {check_s:.1f}; full re-encode {full_s:.1f}")
+    print(f"CPU s: ffmpeg copying the uncut take {alone_s:.1f}")
     print(f"ratio {(plan_s + copy_s + check_s) / full_s:.3f} (bar 0.25); MB: {sizes[0]:.0f} against {sizes[1]:.0f}")
 
 
