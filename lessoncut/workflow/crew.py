@@ -22,13 +22,18 @@ from lessoncut.progress import Progress
 from lessoncut.workflow.batch import FAULT, Job, Outcome
 from lessoncut.workflow.records import Stages
 
+
+def _missing(error: ImportError) -> ToolError:
+    return ToolError(
+        f"many lessons at once need dask.distributed and its keys, which are not installed ({error})",
+        hint="pip install 'lessoncut[batch]'",
+    )
+
+
 try:
     import distributed
 except ImportError as error:
-    raise ToolError(
-        f"many lessons at once need dask.distributed, which is not installed ({error})",
-        hint="pip install 'lessoncut[batch]'",
-    ) from error
+    raise _missing(error) from error
 
 _spread: Any = distributed  # comes without types
 
@@ -60,13 +65,17 @@ def crew(workers: int | None, scheduler: str | None) -> Iterator[Any]:
         return
     count = workers or cores()
     share = max(1, cores() // count)
+    try:
+        keys = _spread.Security.temporary()
+    except ImportError as error:
+        raise _missing(error) from error
     with (
         tempfile.TemporaryDirectory(prefix="lessoncut-batch-") as room,
         _spread.LocalCluster(
             n_workers=count,
             threads_per_worker=share,
             processes=True,
-            security=_spread.Security.temporary(),
+            security=keys,
             host="127.0.0.1",
             dashboard_address="127.0.0.1:0",
             memory_limit=None,

@@ -38,7 +38,7 @@ def finish(process: subprocess.Popen[str]) -> tuple[int, str, str]:
 def test_without_the_extra_it_says_what_to_install(tmp_path: Path) -> None:
     code, answer, remarks = finish(start(tmp_path, code=WITHOUT))
     assert (code, answer) == (3, "")
-    assert "need dask.distributed, which is not installed" in remarks
+    assert "need dask.distributed and its keys, which are not installed" in " ".join(remarks.split())
     assert "pip install 'lessoncut[batch]'" in remarks
 
 

@@ -111,3 +111,13 @@ def test_no_scheduler_there(monkeypatch: pytest.MonkeyPatch) -> None:
         pass
     with pytest.raises(ToolError, match="no scheduler answers"), crews.crew(None, "nonsense://"):
         pass
+
+
+def test_without_the_keys_it_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    def unknown() -> None:
+        raise ImportError("no cryptography")
+
+    monkeypatch.setattr(crews.distributed.Security, "temporary", unknown)
+    with pytest.raises(ToolError, match="no cryptography") as told, crews.crew(1, None):
+        pass
+    assert told.value.hint == "pip install 'lessoncut[batch]'"
