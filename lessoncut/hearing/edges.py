@@ -118,7 +118,9 @@ def _edges(smoothed: Levels, line: _Line, fading_ms_a_db: float) -> Span:
     hidden_db = max(0.0, line.hidden_db)
     start_ms = _start(smoothed, line) - round(RISING_MS_A_DB * hidden_db)
     over = replace(line, voice_db=max(line.voice_db, echo_db), hiss_db=max(line.hiss_db, echo_db - HISS_UNDER_DB))
-    end_ms = _end(smoothed, over, line.hidden_db) + round(FALLING_MS_A_DB * hidden_db)
+    # What the room's echo covers is not the voice's any more.
+    hidden_tail_db = max(0.0, line.voice_db - max(echo_db, line.peak_db - DEPTH_DB))
+    end_ms = _end(smoothed, over, line.hidden_db) + round(FALLING_MS_A_DB * hidden_tail_db)
     start_ms = max(start_ms, min(limits.start_ms, laid.start_ms))
     return Span(start_ms, max(start_ms, min(end_ms, max(limits.end_ms, laid.end_ms))))
 
