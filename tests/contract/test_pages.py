@@ -1,5 +1,6 @@
 """The pages say what is there: every command is documented, every link leads somewhere."""
 
+import json
 import re
 import runpy
 from pathlib import Path
@@ -18,6 +19,13 @@ def test_commands_page_is_fresh() -> None:
     page = runpy.run_path(str(ROOT / "docs" / "make_commands.py"))["page"]
     kept = (ROOT / "docs" / "commands.md").read_text(encoding="utf-8")
     assert kept == page(), "stale; run: python docs/make_commands.py"
+
+
+def test_evaluation_page_and_plot_are_fresh() -> None:
+    made = runpy.run_path(str(ROOT / "docs" / "make_evaluation.py"))
+    scores = json.loads((ROOT / "docs" / "evaluation.json").read_text(encoding="utf-8"))
+    for content, path in ((made["page"](scores), made["PAGE"]), (made["plot"](scores), made["PLOT"])):
+        assert path.read_text(encoding="utf-8") == content, "stale; run: python docs/make_evaluation.py"
 
 
 @pytest.mark.parametrize("name", COMMANDS)

@@ -199,10 +199,12 @@ def main() -> int:
         report: dict[str, Any] = {
             way: as_json(result.scores, metrics[way]) | {"failures": result.failures} for way, result in results.items()
         }
+        truths = [json.loads((own / "truth.json").read_text(encoding="utf-8")) for own in folders]
         report["of"] = {
             "family": chosen.family,
             "seeds": ",".join(map(str, seeds)),
-            "voices": [json.loads((own / "truth.json").read_text(encoding="utf-8"))["voice"] for own in folders],
+            "voices": [truth["voice"] for truth in truths],
+            "without_fault": sum(truth["clean"] for truth in truths),
             "take_minutes": next(iter(results.values())).take_s / 60,
         }
         chosen.json.write_text(json.dumps(report, indent=1, allow_nan=False) + "\n", encoding="utf-8")
