@@ -185,9 +185,9 @@ def _models(scores: dict[str, Any]) -> list[str]:
     lines = [
         "## Other models",
         "",
-        "The scores above are those of the packaged model, `tiny.en`. `--model base` takes another; it was measured with",
-        "`--analyze-command 'python -m lessoncut analyze {take} {script} --lesson {lesson} --model base'` on a few of these",
-        "lessons, which say little more than that it works and what it costs:",
+        "The scores above are those of the packaged model, `tiny.en`. `--model base` takes another; it was measured",
+        "with `--analyze-command 'python -m lessoncut analyze {take} {script} --lesson {lesson} --model base'` on a few",
+        "of these lessons, which say little more than that it works and what it costs:",
         "",
         f"| score | {' | '.join(lessons.values())} |",
         f"|---|{'---|' * len(names)}",
