@@ -23,7 +23,7 @@ import os
 import re
 import shutil
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from itertools import count
@@ -133,9 +133,21 @@ class LessonFolder:
             files.sweep(self.path / "outputs")
             yield
 
-    def discard(self) -> None:
-        """Take the whole folder away; only for one that was just made, and whose input turned out to be useless."""
-        shutil.rmtree(self.path, ignore_errors=True)
+    def holds_answers(self) -> bool:
+        """Whether anything is kept here that was expensive to find out."""
+        return any(len(_whole_lines(path)) > 1 for path in self.path.glob("work/*.jsonl"))
+
+    def discard(self, made: Sequence[Path]) -> None:
+        """Take a lesson away that was just begun and came to nothing, and the folders ``made`` for it, innermost first.
+
+        A folder that was there before, or in which other things lie, stays.
+        """
+        shutil.rmtree(self.path / "work", ignore_errors=True)
+        with suppress(OSError):
+            _lesson_file(self.path).unlink()
+        for folder in made:
+            with suppress(OSError):
+                folder.rmdir()
 
     # -- what can be made again -----------------------------------------------------------------------------------
 

@@ -29,10 +29,15 @@ DEMO_CAPTIONS = 8
 DEMO_SOUNDS = "v/w"
 
 Inputs = Annotated[
-    list[Path], typer.Argument(metavar="TAKE... SCRIPT", help="The recordings in their order, and last the script.")
+    list[Path],
+    typer.Argument(
+        metavar="TAKE... SCRIPT", help="The recordings in their order, and last the script.", readable=False
+    ),
 ]
-Into = Annotated[Path, typer.Option("--lesson", metavar="DIR", help="The lesson folder; made where it is missing.")]
-Takes = Annotated[list[Path], typer.Argument(metavar="TAKE...", help="The recordings in their order.")]
+Into = Annotated[
+    Path, typer.Option("--lesson", metavar="DIR", help="The lesson folder; made where it is missing.", readable=False)
+]
+Takes = Annotated[list[Path], typer.Argument(metavar="TAKE...", help="The recordings in their order.", readable=False)]
 To = Annotated[
     Path | None,
     typer.Option("--to", metavar="FILE", help="Where to write it, never over another file; else the take's name.md."),

@@ -15,7 +15,7 @@ from lessoncut.lesson.pacing import LEVELS, Pacing
 from lessoncut.store import LessonFolder
 from lessoncut.times import milliseconds
 
-Lesson = Annotated[Path, typer.Argument(metavar="DIR", help="The lesson folder.")]
+Lesson = Annotated[Path, typer.Argument(metavar="DIR", help="The lesson folder.", readable=False)]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs instead of tables.")]
 Model = Annotated[
     str | None,

@@ -72,13 +72,13 @@ def parse(text: str) -> Log:
 def _entry(value: Any, number: int) -> Entry:
     does = value.get("does") if isinstance(value, dict) else None
     try:
-        if does not in _KINDS:
+        if not isinstance(does, str) or does not in _KINDS:
             raise codec.CodecError("expected decide, undo or redo @ $.does")
         return codec.decode(_KINDS[does], {name: part for name, part in value.items() if name != "does"})
     except codec.CodecError as error:
         raise LessonFolderError(
             f"this decision cannot be read: {error}",
-            where=f"decisions, line {number}",
+            where=f"decisions.jsonl, line {number}",
             hint="a newer lessoncut may have written it; take the line out to go on without it",
         ) from error
 

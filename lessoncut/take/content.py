@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
 import stat
@@ -16,6 +17,11 @@ _HEAD_BYTES = 4096
 _PLAYLISTS = (b"#extm3u", b"ffconcat", b"[playlist]", b"[reference]", b"[internetshortcut]", b"v=0\n", b"v=0\r",
               b"<smil", b"<asx", b"<mpd", b"<playlist")  # fmt: skip
 _XML_PLAYLISTS = (b"<smil", b"<mpd", b"<playlist", b"<compositionplaylist")
+_HINTS = {
+    errno.EACCES: "check who may read it and the folders above it",
+    errno.ELOOP: "name the recording itself: this link leads back to itself",
+    errno.ENAMETOOLONG: "give it a shorter name",
+}
 _BOXES = (b"ftyp", b"mdat", b"wide", b"free", b"skip")
 
 
@@ -58,7 +64,8 @@ def unreadable(path: Path, error: OSError) -> TakeError:
     """The error for a file that the system does not give."""
     if isinstance(error, FileNotFoundError):
         return TakeError("there is no such file", where=str(path), hint="check the spelling and the folder")
-    return TakeError(f"cannot be read ({os.strerror(error.errno or 0)})", where=str(path))
+    hint = _HINTS.get(error.errno or 0, "copy it to a disk of this machine first")
+    return TakeError(f"cannot be read ({os.strerror(error.errno or 0)})", where=str(path), hint=hint)
 
 
 def not_a_recording(path: Path) -> TakeError:

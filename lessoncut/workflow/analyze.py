@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from lessoncut import codec
-from lessoncut.errors import ScriptError, TakeError
+from lessoncut.errors import LessoncutError, ScriptError
 from lessoncut.hearing.records import Alignment, AlignmentRequest
 from lessoncut.script.read import read_script
 from lessoncut.script.records import Script
@@ -46,9 +46,10 @@ class Request:
 def analyze(request: Request, at: Path, stages: Stages = no_stages) -> Opened:
     """Analyse into the lesson folder ``at``; what earlier runs left there and still holds is used.
 
-    Raises TakeError, ScriptError, LessonFolderError, ToolError. When the take cannot be used, a folder that was not
-    there before is not there after.
+    Raises TakeError, ScriptError, LessonFolderError, ChoiceError, ToolError. When it comes to that before anything was
+    heard, folders that were not there before are not there after.
     """
+    made = [folder for folder in (at, *at.parents) if not folder.exists()]
     check_free(at)
     before = LessonFolder(at) if holds_lesson(at) else None
     script = read_script(request.script)
@@ -60,9 +61,9 @@ def analyze(request: Request, at: Path, stages: Stages = no_stages) -> Opened:
     with folder.locked():
         try:
             found = folder.read(FOUND, key) or _found(folder, known, script, request, stages)
-        except TakeError:
-            if not before:
-                folder.discard()
+        except LessoncutError:
+            if not before and not folder.holds_answers():
+                folder.discard(made)
             raise
         found = replace(
             found,

@@ -59,8 +59,20 @@ def with_decisions(folder: LessonFolder, found: Found) -> Opened:
 
 
 def added_to(folder: LessonFolder) -> tuple[Path, ...]:
-    """The pick-ups that stand decided, in their order, whether they were heard yet or not."""
-    return tuple(folder.path / path for path in pick_ups(current(parse(folder.decisions_text()).entries)))
+    """The pick-ups that stand decided, in their order, whether they were heard yet or not.
+
+    Raises LessonFolderError for one that does not lie in the folder: a lesson that comes from elsewhere reads no file
+    of this machine.
+    """
+    paths = tuple(folder.path / path for path in pick_ups(current(parse(folder.decisions_text()).entries)))
+    for path in paths:
+        if not path.resolve().is_relative_to(folder.path.resolve()):
+            raise LessonFolderError(
+                f"a decision adds a pick-up from outside the lesson folder ({path})",
+                where=str(folder.path),
+                hint="take it back with lessoncut undo, and add the recording on the review page",
+            )
+    return paths
 
 
 def write_analysis(lesson: Opened) -> None:

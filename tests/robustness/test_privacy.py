@@ -83,10 +83,6 @@ def test_the_whole_job(home: Path) -> None:
     (finding, *_) = analysis["findings"]
     decided = offline(home, "-m", "lessoncut", "decide", str(lesson), finding["id"], finding["choices"][0]["name"])
     assert decided.returncode == 0, decided.stderr
-    exported = offline(home, "-m", "lessoncut", "export", str(lesson), "--json")
-    assert exported.returncode == 0, exported.stderr
-    outputs = json.loads(exported.stdout)["outputs"]
-    assert sum(one["path"] is not None for one in outputs) > 20
-    assert {Path(one["path"]).suffix for one in outputs if one["path"]} >= {".mp4", ".pdf", ".html", ".vtt", ".srt"}
+    assert {path.suffix for path in (lesson / "outputs").iterdir()} >= {".mp4", ".mp3", ".pdf", ".html", ".vtt", ".srt"}
     assert written(home) == []
     assert written(home.parent / "tmp") == []

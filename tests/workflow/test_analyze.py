@@ -229,8 +229,8 @@ def test_a_language_without_aligner_is_told(tmp_path: Path, request_: Request, m
 def test_a_pick_up_joins_the_take(tmp_path: Path, request_: Request, ears: Ears) -> None:
     at = tmp_path / "lesson"
     lesson = analyze(request_, at)
-    extra = perform("0.5  wind and waves never stop  2.1", tmp_path / "extra.wav")
-    decide(lesson.folder, Subject("pick_up", path=str(extra)), "add")
+    extra = perform("0.5  wind and waves never stop  2.1", lesson.folder.pick_up_path("extra.wav"))
+    decide(lesson.folder, Subject("pick_up", path=str(extra.relative_to(at))), "add")
     ears.said = SAID + " 33.0  wind and waves never stop  34.6\n"
     lesson = analyze(request_, at)
     assert [Path(one["path"]).name for one in written(at)["take"]["files"]] == ["take.wav", "extra.wav"]
