@@ -36,7 +36,7 @@ function loudness(app) {
   const input = h(
     "select",
     { id: "loudness", "data-name": "loudness" },
-    h("option", { value: "standard" }, "common: \u221216 LUFS (mono \u221219)"),
+    h("option", { value: "standard" }, "as usual: \u221216 (mono \u221219)"),
     h("option", { value: "off" }, "as it was recorded"),
     ...LOUDNESS.map((lufs) => h("option", { value: lufs }, `${String(lufs).replace("-", "\u2212")} LUFS`)),
   );
