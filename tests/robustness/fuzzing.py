@@ -218,12 +218,9 @@ def server(content: bytes) -> None:
     header, _, body = rest.partition(b"\n")
     method, _, path = first.decode("latin-1").partition(" ")
     name, _, value = header.decode("latin-1").partition(":")
-    headers = {name.strip(): value.strip()} if _is_token(name.strip()) and value.isprintable() else {}
-    headers = {
-        name: value for name, value in headers.items() if name.lower() not in ("content-length", "transfer-encoding")
-    }
-    if any(ord(char) > 255 for char in "".join(headers.values())):
-        return
+    own = name.strip().lower() in ("content-length", "transfer-encoding")  # the client writes these itself
+    allowed = _is_token(name.strip()) and value.isprintable() and not own
+    headers = {name.strip().encode(): value.strip().encode("latin-1")} if allowed else {}
     before = log.read_bytes() if log.exists() else b""
     url = "/" + "".join(
         char for char in path.lstrip("/") if char.isprintable() and not char.isspace() and char not in "\\"

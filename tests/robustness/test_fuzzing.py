@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from tests.robustness import fuzzing
 
-EXAMPLES = {"script": 150, "folder": 60, "server": 100}
+EXAMPLES = {"script": 150, "folder": 30, "server": 100}
 
 
 @pytest.fixture(scope="module", autouse=True)
