@@ -62,13 +62,21 @@ class Settled:
     unscripted: tuple[Unscripted, ...]
 
 
+COVERED = 0.6
+
+
+def _left_by(attempt: Attempt, other: Attempt) -> float:
+    """What it costs that the attempt leaves most of the other's sound to talk."""
+    return TALK_COST if attempt.span.overlap_ms(other.span) < COVERED * other.span.length_ms else 0.0
+
+
 def without_overlap(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
-    """Two attempts cannot share sound: the one with less doubt stands."""
+    """Two attempts cannot share sound: the one that leaves less doubt stands."""
     kept: list[Attempt] = []
     for attempt in attempts:
         shorter_ms = min(kept[-1].span.length_ms, attempt.span.length_ms) if kept else 0
         if kept and kept[-1].span.overlap_ms(attempt.span) > 0.5 * shorter_ms:
-            if attempt.doubt < kept[-1].doubt:
+            if attempt.doubt + _left_by(attempt, kept[-1]) < kept[-1].doubt + _left_by(kept[-1], attempt):
                 kept[-1] = attempt
         else:
             kept.append(attempt)

@@ -33,6 +33,8 @@ MOST_CONTESTED = 3
 """So few heard words are weighed against the script's by their sound."""
 MOST_COUNTED, CONTEST_UNIT = 3.0, 4.0
 CLEAR_WEIGHT, MOST_CLEAR = 0.05, 10.0
+BEYOND_COST, MOST_BEYOND = 0.8, 1.6
+"""For each word heard after the one that a line is said to break off in."""
 CUT_COST, SURE_WORD = 0.1, 0.6
 HEARD_WELL, FEW_WORDS = 0.85, 2
 """Likeness from which words count as heard, and how many there must be."""
@@ -63,6 +65,8 @@ def doubt(
     cost = LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - LENGTH_SLACK)
     if not ground.is_full(candidate) and ground.holes(laid):
         cost += PAUSE_IN_START_COST
+    if not ground.is_full(candidate):
+        cost += min(MOST_BEYOND, BEYOND_COST * max(0, len(said(words_heard)) - candidate.upto))
     share = _speech_share(ground, alignment, explained) if alignment.words else 1.0
     cost += LEFT_WEIGHT * max(0.0, 0.9 - share)
     if heard_well(ground.words_of(candidate), words_heard):

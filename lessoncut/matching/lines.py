@@ -234,8 +234,9 @@ def _with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
 
 def _parted(ground: Ground, whole: Attempt, rest: Candidate, before: int, alignment: Alignment) -> list[Attempt]:
     """The start that stands before, and the whole line in the rest."""
-    line = laid(ground, rest, alignment, None, whole.doubt)
-    start = replace(whole, full=False, upto=before, words=whole.words[:before], heard=(), changes=())
+    doubt = min(whole.doubt, CLEAR_COST)
+    line = laid(ground, rest, alignment, None, doubt)
+    start = replace(whole, full=False, upto=before, words=whole.words[:before], heard=(), changes=(), doubt=doubt)
     return [start, replace(line, heard=whole.heard)]
 
 

@@ -23,7 +23,7 @@ from lessoncut.script.records import Script
 from lessoncut.times import Span
 
 MOST_ROUNDS = 3
-DOUBTFUL = 2.0
+DOUBTFUL = 1.2
 """A line heard with more doubt than this is given up where something else fits better."""
 EDGE_MS = 100
 """How roughly the aligner's edges lie beside a hole."""

@@ -5,10 +5,11 @@ from __future__ import annotations
 from lessoncut.hearing.align import no_aligner
 from lessoncut.hearing.records import AlignedWord, Alignment
 from lessoncut.hearing.told import told
-from lessoncut.matching.attempts import TALK_COST
+from lessoncut.matching.attempts import TALK_COST, Attempt, without_overlap
 from lessoncut.matching.doubt import doubt
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Candidate
+from lessoncut.matching.records import ReadWord
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
 
@@ -31,3 +32,19 @@ def test_a_start_is_not_judged_by_a_word_it_breaks_off_in() -> None:
 
 def test_words_heard_well_need_no_good_path() -> None:
     assert doubt_of_a_start("vera waits") < doubt_of_a_start("vera where") - 0.5
+
+
+def attempt(line: int, doubt: float, span: Span) -> Attempt:
+    return Attempt(line, True, 1, (ReadWord("word", span, None),), (), doubt, laid=True)
+
+
+def test_of_two_attempts_at_one_sound_the_less_doubted_stands() -> None:
+    first, second = attempt(0, 2.0, Span(0, 2_000)), attempt(1, 1.0, Span(100, 2_000))
+    assert without_overlap([first, second]) == (second,)
+
+
+def test_a_short_attempt_does_not_stand_against_one_that_accounts_for_all_the_sound() -> None:
+    long, short = attempt(0, 3.0, Span(0, 2_000)), attempt(1, 1.2, Span(0, 600))
+    assert without_overlap([long, short]) == (long,)
+    sure = attempt(1, 0.2, Span(0, 600))
+    assert without_overlap([attempt(0, 3.0, Span(0, 2_000)), sure]) == (sure,)
