@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from threading import Lock
@@ -35,6 +36,7 @@ from lessoncut.workflow.sound import Sound
 
 STATIC = Path(__file__).parent / "static"
 MOST_BODY_BYTES = 65_536
+_RANGE = re.compile(r"\s*bytes\s*=\s*([0-9]{0,18})-([0-9]{0,18})\s*")
 MOST_PICK_UP_BYTES = 4 << 30
 SHOWN_POLICY = "sandbox; default-src 'none'; style-src 'unsafe-inline'; img-src data:; font-src data:"
 """For exported pages: they may look as they do, and nothing else."""
@@ -273,11 +275,11 @@ def _ranged(request: Request, sound: TakeWav | LessonWav) -> Response:
 
 
 def _range(asked: str, size: int) -> tuple[int, int] | None:
-    unit, _, spec = asked.partition("=")
-    first, dash, last = spec.strip().partition("-")
-    if unit.strip() != "bytes" or not dash or not (first.isdecimal() or last.isdecimal()):
+    spec = _RANGE.fullmatch(asked)
+    if spec is None or spec.groups() == ("", ""):
         return None
+    first, last = spec.groups()
     if not first:
         return (max(0, size - int(last)), size) if int(last) else None
-    start, end = int(first), min(size, int(last) + 1) if last.isdecimal() else size
+    start, end = int(first), min(size, int(last) + 1) if last else size
     return (start, end) if start < min(size, end) else None
