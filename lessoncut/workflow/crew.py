@@ -12,6 +12,7 @@ import os
 import tempfile
 import threading
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any
@@ -44,6 +45,9 @@ Told = Callable[[str, str, float], None]
 MOST_WAIT_S = 30.0
 """For the first worker of a cluster to be there."""
 LOOK_EVERY_S = 1.0
+MOST_FETCH_S = 20.0
+"""For an answer that is there to come."""
+MOST_LOST = 5
 MOST_KILLED = 2
 """A lesson that has cost this many local workers their lives is given up."""
 TELL_EVERY_S = 0.5
@@ -117,6 +121,7 @@ def work_through(client: Any, jobs: Sequence[Job], do: Do, told: Told) -> Iterat
     client.subscribe_topic(TOPIC, heard)
     waiting = list(reversed(jobs))
     under_way: dict[Any, tuple[Job, str]] = {}
+    lost: Counter[Job] = Counter()
     while waiting or under_way:
         busy = {address for _, address in under_way.values()}
         for address in [address for address in client.nthreads() if address not in busy][: len(waiting)]:
@@ -124,7 +129,17 @@ def work_through(client: Any, jobs: Sequence[Job], do: Do, told: Told) -> Iterat
             future = client.submit(_on_worker, job, do, pure=False, workers=[address], allow_other_workers=True)
             under_way[future] = job, address
         for future in _ended(list(under_way)):
-            yield _outcome(future, under_way.pop(future)[0])
+            job, _ = under_way.pop(future)
+            try:
+                yield _outcome(future, job)
+            except TimeoutError:
+                # Whoever held the answer was killed before it was fetched. Begun again, what is done is found at once.
+                future.cancel()
+                lost[job] += 1
+                if lost[job] < MOST_LOST:
+                    waiting.append(job)
+                else:
+                    yield Outcome(job.name, job.lesson, "failed", (_KILLED,), FAULT)
 
 
 def _ended(futures: Sequence[Any]) -> list[Any]:
@@ -159,15 +174,19 @@ def _telling(worker: Any, name: str, stage: str) -> Progress:
     return tell
 
 
+_KILLED = "every worker that had it was ended: it may need more memory than there is"
+
+
 def _outcome(future: Any, job: Job) -> Outcome:
+    """Raises TimeoutError when the answer cannot be fetched, though it was there."""
     if future.cancelled():
         return Outcome(job.name, job.lesson, "failed", ("the scheduler went away while it was worked on",), FAULT)
-    fault = future.exception()
+    fault = future.exception(timeout=MOST_FETCH_S)
     if fault is None:
-        done: Outcome = future.result()
+        done: Outcome = future.result(timeout=MOST_FETCH_S)
         return done
     if isinstance(fault, _spread.scheduler.KilledWorker):
-        says = "every worker that had it was ended: it may need more memory than there is"
+        says = _KILLED
     else:
         says = f"something went wrong that should not: {type(fault).__name__}: {fault}"
     return Outcome(job.name, job.lesson, "failed", (says,), FAULT)
