@@ -1,6 +1,7 @@
 """The page of costs is the one that the figures make, and the takes are what they are said to be."""
 
 import json
+import resource
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -41,10 +42,12 @@ def test_three_hours_have_500_different_lines() -> None:
 def test_the_cost_of_a_process(tmp_path: Path) -> None:
     """Work that takes a known time, memory of a known size, and a child that works as well."""
     busy = "from time import process_time as used; b = b'x' * 200_000_000\nwhile used() < 0.3: pass"
+    own_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     alone = cost_of(["-c", busy])
     parent = f"import subprocess, sys; subprocess.run([sys.executable, '-c', {busy!r}]); print('done')"
     with_child = cost_of(["-c", parent], into=tmp_path / "said.txt")
     for cost in (alone, with_child):
         assert cost.cpu_s >= 0.3
-        assert 190 <= cost.peak_mb < 400
+        # A process begins with the memory of the one that began it (Linux counts it so).
+        assert 190 <= cost.peak_mb < max(400, 1.1 * own_mb)
     assert (tmp_path / "said.txt").read_text() == "done\n"
