@@ -161,9 +161,9 @@ def _end(smoothed: Levels, line: _Line, hidden_db: float) -> int:
     reach_ms = _reach_ms(_active(smoothed, line, outward, line.voice_db), 0)
     if reach_ms:
         return min(outward.end_ms, laid_ms + reach_ms)
-    most_ms = END_INWARD_MS if hidden_db < NOISY_DB else NOISY_END_INWARD_MS
     if hidden_db > DROWNED_DB:
         return laid_ms
+    most_ms = END_INWARD_MS if hidden_db < NOISY_DB else NOISY_END_INWARD_MS
     inward = _active(smoothed, line, Span(max(line.laid.start_ms, laid_ms - most_ms), laid_ms), line.voice_db)
     return laid_ms - _silent_ms(inward[::-1])
 

@@ -68,6 +68,7 @@ def hear(
     listener = Listener(samples, levels, recogniser, before, lambda key, words: keep(key, codec.encode(words)))
     spans, sounds, words = _believed(speech, listener.words(speech.spans, steps[1]), levels)
     whispers, said = _whispers(listener, sounds)
+    believed = SpanIndex(spans)
     return Hearing(
         duration_ms=len(samples) // PER_MS,
         language=recogniser.language or LANGUAGE,
@@ -77,7 +78,7 @@ def hear(
         sounds=tuple(noises(sound for sound in sounds if sound.span not in whispers)),
         floor_db=round(speech.floor_db, 1),
         speech_db=round(speech.speech_db, 1),
-        breaks=tuple(pause for pause in speech.breaks if SpanIndex(spans).meeting(pause)),
+        breaks=tuple(pause for pause in speech.breaks if believed.meeting(pause)),
     )
 
 

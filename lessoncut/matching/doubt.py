@@ -63,15 +63,13 @@ def doubt(
     laid = laid_span(alignment) if alignment.words else candidate.stretch
     ratio = max(ground.speech_ms(laid), 40) / ground.expected_ms(candidate.line, candidate.upto)
     cost = LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - LENGTH_SLACK)
-    if not ground.is_full(candidate) and ground.holes(laid):
-        cost += PAUSE_IN_START_COST
     if not ground.is_full(candidate):
+        cost += PAUSE_IN_START_COST if ground.holes(laid) else 0.0
         cost += min(MOST_BEYOND, BEYOND_COST * max(0, len(said(words_heard)) - candidate.upto))
     share = _speech_share(ground, alignment, explained) if alignment.words else 1.0
     cost += LEFT_WEIGHT * max(0.0, 0.9 - share)
-    if heard_well(ground.words_of(candidate), words_heard):
-        # Then a poor path is no worse than none.
-        sound = min(sound, NO_PATH_COST)
+    if sound > NO_PATH_COST and _heard_well(ground.words_of(candidate), words_heard):
+        sound = NO_PATH_COST  # then a poor path is no worse than none
     text = _text_cost(ground, candidate, words_heard) * _contested(alignment, heard)
     return sound + cost + text + _place_cost(ground, candidate, near)
 
@@ -82,7 +80,7 @@ def clearness(ground: Ground, alignment: Alignment) -> float:
     return CLEAR_WEIGHT * min(MOST_CLEAR, max(0.0, over))
 
 
-def heard_well(words: Sequence[str], words_heard: Sequence[HeardWord]) -> bool:
+def _heard_well(words: Sequence[str], words_heard: Sequence[HeardWord]) -> bool:
     """Whether these words were heard, and hardly any other."""
     heard = said(words_heard)
     return len(heard) >= FEW_WORDS and wording.row_likeness(heard, words) >= HEARD_WELL

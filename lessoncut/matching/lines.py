@@ -31,6 +31,7 @@ LEAST_REST = 0.7
 LOWER, LOWER_START = 3.0, 15.0
 """How far below the usual score a line may lie that was begun anew, and its first words: unsaid ones lie 60 lower."""
 RUNS_ON_MS = 250
+"""Less than this between two sounds is no pause."""
 TALK_BESIDE_COST = 1.5
 """For talk that goes on from a line, or into one, without a pause: more likely the line itself, misheard."""
 HEARD_LINE_COST = 3.4
@@ -228,7 +229,11 @@ def _with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     found: list[Attempt] = []
     for whole, mine in zip(attempts, rests, strict=True):
         parted = [(c, before) for c, before in mine if _is_restart(ground, answers[c], before, whole)]
-        found += _parted(ground, whole, *parted[-1], answers[parted[-1][0]]) if parted else [whole]
+        if parted:
+            rest, before = parted[-1]
+            found += _parted(ground, whole, rest, before, answers[rest])
+        else:
+            found.append(whole)
     return found
 
 

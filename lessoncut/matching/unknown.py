@@ -12,7 +12,7 @@ from lessoncut.matching.attempts import TALK_COST, Attempt, Unscripted
 from lessoncut.matching.doubt import MOST_CONTESTED, doubt, unasked_doubt
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
-from lessoncut.matching.lines import laid
+from lessoncut.matching.lines import RUNS_ON_MS, laid
 from lessoncut.matching.pieces import Piece
 from lessoncut.times import Span, SpanIndex, merged, without
 
@@ -36,9 +36,8 @@ SMALL_STEP_BACK = 2
 """Lines: going back so little is a retake, more is the next pass."""
 LONGEST_START = 8
 """Words of a broken-off start that nobody heard."""
-BREATH_MS = 250
 TALK_ON_COST = 1.3
-"""For talk that goes on after less than that."""
+"""For talk that goes on without a pause."""
 UNREAD_COST, UNREAD_UNIT = 0.5, 7.0
 """For speech that gave no words at all: the sound must speak for it, without the slack it has elsewhere."""
 
@@ -229,7 +228,7 @@ def _as_one(stretches_: Sequence[Unscripted]) -> Unscripted:
 def _talk_cost(stretches_: Sequence[Unscripted]) -> float:
     """Of talk that goes on after a pause, or after a moment of stillness within a breath."""
     gaps = [before.span.gap_to_ms(after.span) for before, after in pairwise(stretches_)]
-    return TALK_COST + sum(TALK_COST if gap >= BREATH_MS else TALK_ON_COST for gap in gaps)
+    return TALK_COST + sum(TALK_COST if gap >= RUNS_ON_MS else TALK_ON_COST for gap in gaps)
 
 
 def _cheapest(
