@@ -15,7 +15,6 @@ import json
 import shutil
 import statistics
 import tempfile
-import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -24,9 +23,8 @@ from typing import Any
 from playwright.sync_api import sync_playwright
 
 from lessoncut.review.desk import Desk
-from lessoncut.review.open import listening, served
-from lessoncut.store import LessonFolder
 from tests.review.conftest import FLAGS
+from tests.review.in_process import answering
 from tests.review.lessons import long_lesson
 
 OPENINGS = 3
@@ -50,7 +48,9 @@ def main() -> None:
     asked = options.parse_args()
     with tempfile.TemporaryDirectory() as scratch:
         lesson = long_lesson(Path(scratch) / "lesson", asked.lines, asked.hours)
-        with _serving(lesson) as address, sync_playwright() as driver:
+        desk = Desk(lesson)
+        desk.seen()
+        with answering(desk) as address, sync_playwright() as driver:
             browser = driver.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
             page = browser.new_page(viewport={"width": 1280, "height": 720})
             paints, opened = [], []
@@ -107,21 +107,6 @@ def _zoom(page: Any) -> None:
 def _figures(values: list[float]) -> str:
     high = statistics.quantiles(values, n=20)[-1] if len(values) > 1 else values[0]
     return f"median {statistics.median(values):.1f} ms, 95th percentile {high:.1f} ms ({len(values)} measured)"
-
-
-@contextmanager
-def _serving(folder: LessonFolder) -> Iterator[str]:
-    with listening(0) as listener:
-        desk = Desk(folder)
-        desk.seen()
-        server, address = served(desk, listener)
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
-        thread.start()
-        try:
-            yield address
-        finally:
-            server.should_exit = True
-            thread.join()
 
 
 if __name__ == "__main__":

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shutil
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -11,8 +10,8 @@ from typing import Any
 import pytest
 
 from lessoncut.review.desk import Desk
-from lessoncut.review.open import listening, served
 from lessoncut.store import LessonFolder
+from tests.review.in_process import answering
 from tests.review.lessons import reviewed
 
 CHROMIUM = shutil.which("chromium")
@@ -39,13 +38,8 @@ def lesson(tmp_path: Path) -> LessonFolder:
 @pytest.fixture
 def server(lesson: LessonFolder) -> Iterator[str]:
     """The review of the lesson, in this process."""
-    with listening(0) as listener:
-        running, address = served(Desk(lesson), listener)
-        thread = threading.Thread(target=running.run, kwargs={"sockets": [listener]})
-        thread.start()
+    with answering(Desk(lesson)) as address:
         yield address
-        running.should_exit = True
-        thread.join()
 
 
 @pytest.fixture

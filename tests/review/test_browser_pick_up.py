@@ -8,11 +8,10 @@ from typing import Any
 import pytest
 
 from lessoncut.store import LessonFolder
-from lessoncut.workflow.analyze import Request, analyze
 from lessoncut.workflow.opened import opened as reopened
 from tests.review.driving import keys, strip
-from tests.workflow.acting import SCRIPT, Ears, perform
-from tests.workflow.test_picking_up import BOTH, LACKING, PICKED_UP
+from tests.workflow.acting import Ears, perform
+from tests.workflow.test_picking_up import BOTH, LACKING, PICKED_UP, lacking
 
 pytestmark = pytest.mark.browser
 
@@ -24,12 +23,7 @@ def ears(monkeypatch: pytest.MonkeyPatch) -> Ears:
 
 @pytest.fixture
 def lesson(tmp_path: Path, ears: Ears) -> LessonFolder:
-    """A lesson whose repeat pass lacks a line; its ears hear the pick-up as soon as there is one."""
-    (tmp_path / "script.md").write_text(SCRIPT)
-    take = perform(LACKING, tmp_path / "take.wav")
-    folder = analyze(Request((take,), tmp_path / "script.md"), tmp_path / "lesson").folder
-    ears.said = BOTH
-    return folder
+    return lacking(tmp_path, ears)
 
 
 def chosen(page: Any, file: Path) -> None:

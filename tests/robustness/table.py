@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Literal
 
 from lessoncut.errors import InputError
@@ -62,7 +63,7 @@ class Case:
             assert _outside(after, inside) == _outside(before, inside)
             scene.whole()
         if self.leaves == "hearing":
-            assert any(re.fullmatch(rf"{re.escape(inside)}/work/hearing\.json", name) for name in after)
+            assert str(Path(inside, "work", "hearing.json")) in after
         if self.holds:
             self.holds(scene)
 

@@ -31,13 +31,18 @@ def ears(monkeypatch: pytest.MonkeyPatch) -> Ears:
     return Ears(LACKING, monkeypatch)
 
 
-@pytest.fixture
-def lesson(tmp_path: Path, ears: Ears) -> LessonFolder:
-    (tmp_path / "script.md").write_text(SCRIPT)
-    take = perform(LACKING, tmp_path / "take.wav")
-    folder = analyze(Request((take,), tmp_path / "script.md"), tmp_path / "lesson").folder
+def lacking(at: Path, ears: Ears) -> LessonFolder:
+    """A lesson whose repeat pass lacks a line; its ears hear the pick-up as soon as there is one."""
+    (at / "script.md").write_text(SCRIPT)
+    take = perform(LACKING, at / "take.wav")
+    folder = analyze(Request((take,), at / "script.md"), at / "lesson").folder
     ears.said = BOTH
     return folder
+
+
+@pytest.fixture
+def lesson(tmp_path: Path, ears: Ears) -> LessonFolder:
+    return lacking(tmp_path, ears)
 
 
 @pytest.fixture
