@@ -25,13 +25,14 @@ import shutil
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from lessoncut import __version__, codec, files
 from lessoncut.errors import LessonFolderError
+from lessoncut.journal import Journal, journal, whole_lines
 
 Record = TypeVar("Record")
 
@@ -69,20 +70,6 @@ def source_key(*names: str) -> str:
         for source in sorted(place.rglob("*.py")) if place.is_dir() else [place.with_suffix(".py")]:
             digest.update(source.relative_to(home).as_posix().encode() + b"\0" + source.read_bytes() + b"\0")
     return digest.hexdigest()[:24]
-
-
-@dataclass
-class Journal:
-    """Answers that were expensive, each under its name, kept the moment they are known."""
-
-    path: Path
-    known: dict[str, Any] = field(default_factory=dict)
-
-    def keep(self, name: str, value: Any) -> None:
-        """Raises LessonFolderError when the disk does not take it."""
-        if name not in self.known:
-            files.append_line(self.path, json.dumps([name, value]), sync=False)
-            self.known[name] = value
 
 
 class LessonFolder:
@@ -135,7 +122,7 @@ class LessonFolder:
 
     def holds_answers(self) -> bool:
         """Whether anything is kept here that was expensive to find out."""
-        return any(len(_whole_lines(path)) > 1 for path in self.path.glob("work/*.jsonl"))
+        return any(len(whole_lines(path)) > 1 for path in self.path.glob("work/*.jsonl"))
 
     def discard(self, made: Sequence[Path]) -> None:
         """Take a lesson away that was just begun and came to nothing, and the folders ``made`` for it, innermost first.
@@ -171,13 +158,8 @@ class LessonFolder:
 
     def journal(self, name: str, key: str) -> Journal:
         """The answers kept under ``name`` from the input that ``key`` stands for; others are thrown away."""
-        path = self._work(f"{name}.jsonl")
         head = json.dumps({"schema": f"lessoncut.{name}/1", "key": key})
-        lines = _whole_lines(path)
-        if not lines or lines[0] != head:
-            files.write_whole(path, f"{head}\n".encode())
-            return Journal(path)
-        return Journal(path, dict(_answers(lines[1:])))
+        return journal(self._work(f"{name}.jsonl"), head)
 
     @property
     def work_path(self) -> Path:
@@ -241,20 +223,11 @@ class LessonFolder:
 
     def output_path(self, name: str) -> Path:
         """Where the exported file of that name belongs; its folder is made. Raises LessonFolderError."""
-        folder = self.path / "outputs"
-        try:
-            folder.mkdir(exist_ok=True)
-        except OSError as error:
-            raise files.cannot_write(folder, error) from error
-        return folder / name
+        return self._made("outputs") / name
 
     def pick_up_path(self, name: str) -> Path:
         """Where a new pick-up of that name belongs; its folder is made. Raises LessonFolderError."""
-        folder = self.path / "pick-ups"
-        try:
-            folder.mkdir(exist_ok=True)
-        except OSError as error:
-            raise files.cannot_write(folder, error) from error
+        folder = self._made("pick-ups")
         plain = Path(_PLAIN.sub("_", Path(name).name[-MOST_NAME:]).lstrip(" ._-") or "pick-up")
         numbers = (f"{plain.stem}{f' {number}' if number else ''}{plain.suffix}" for number in count())
         return next(folder / one for one in numbers if not (folder / one).exists())
@@ -294,6 +267,14 @@ class LessonFolder:
     def report_path(self) -> Path:
         """Where the record of an unexpected failure belongs."""
         return self._work("failure.txt")
+
+    def _made(self, name: str) -> Path:
+        folder = self.path / name
+        try:
+            folder.mkdir(exist_ok=True)
+        except OSError as error:
+            raise files.cannot_write(folder, error) from error
+        return folder
 
     @property
     def _decisions(self) -> Path:
@@ -392,22 +373,3 @@ def _holder(lock: Path) -> str:
 
 def _command() -> str:
     return " ".join(["lessoncut", *sys.argv[1:2]])
-
-
-def _whole_lines(path: Path) -> list[str]:
-    """The lines that were written to their end."""
-    try:
-        return path.read_text(encoding="utf-8", errors="replace").split("\n")[:-1]
-    except OSError:
-        return []
-
-
-def _answers(lines: list[str]) -> Iterator[tuple[str, Any]]:
-    """Broken lines are left out: their answers are asked for again."""
-    for line in lines:
-        try:
-            held = codec.loads(line)
-        except codec.CodecError:
-            continue
-        if isinstance(held, list) and len(held) == 2 and isinstance(held[0], str):
-            yield held[0], held[1]

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from lessoncut.hearing.records import Hearing
-from lessoncut.store import Journal, LessonFolder, key_of, source_key
+from lessoncut.journal import Journal
+from lessoncut.store import LessonFolder, key_of, source_key
 from lessoncut.take.content import unreadable
 from lessoncut.take.records import Take
 from lessoncut.workflow.records import HEARING, TAKE, HearingSettings, KnownTake, Stages, Stamp

@@ -25,7 +25,7 @@ lesson
 decisions
 matching
 hearing
-script take
+script take journal
 ffmpeg files
 codec phrasing
 wording progress
