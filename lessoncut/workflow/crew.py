@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import logging
 import os
+import signal
 import tempfile
 import threading
 import time
@@ -57,6 +58,13 @@ _one_at_a_time = threading.Lock()
 """In a worker with several threads."""
 
 
+class _Deaf(_spread.WorkerPlugin):  # type: ignore[misc]  # its class comes without types
+    """A local worker does not hear Ctrl-C itself, which goes to every process here: it ends when it is told to."""
+
+    def setup(self, worker: Any) -> None:  # noqa: ARG002 - the shape of a plugin
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
 @contextmanager
 def crew(workers: int | None, scheduler: str | None) -> Iterator[Any]:
     """A client of the scheduler at this address, or of as many local worker processes as asked for, else one a core.
@@ -89,6 +97,7 @@ def crew(workers: int | None, scheduler: str | None) -> Iterator[Any]:
         ) as cluster,
         _client(cluster) as client,
     ):
+        client.register_plugin(_Deaf())
         yield client
 
 
