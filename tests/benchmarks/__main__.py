@@ -15,18 +15,24 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-from tests.benchmarks import batching, cutting, hearing, length
+from tests.benchmarks import batching, cutting, hearing, length, teaching
 
 DOCS = Path(__file__).parents[2] / "docs"
 PAGE = DOCS / "benchmarks.md"
 PLOT = DOCS / "images" / "long-takes.svg"
 FIGURES = Path(__file__).with_name("figures.json")
-SORTS: dict[str, Any] = {"hearing": hearing, "length": length, "batching": batching, "cutting": cutting}
+SORTS: dict[str, Any] = {
+    "hearing": hearing,
+    "length": length,
+    "teaching": teaching,
+    "batching": batching,
+    "cutting": cutting,
+}
 
 HEAD = """\
 # What it costs
 
-This page is made by `python -m tests.benchmarks`, or with `--only {names}` for a part of it.
+This page is made by `python -m tests.benchmarks`, a part of it with `--only {names}`.
 Everything is a comparison on one machine; CPU time is that of whole processes and their children. Takes are made of
 invented lines in a free voice (`tests/benchmarks/takes.py`, which needs flite).
 """
