@@ -25,6 +25,7 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from functools import lru_cache
 from pathlib import Path
+from threading import Lock
 from typing import IO, Any
 
 import ffmpeg
@@ -61,6 +62,7 @@ _packaged: Any = imageio_ffmpeg
 
 _CHUNK_BYTES = 1 << 16
 _TAIL_LINES = 50
+_finding = Lock()
 
 
 def executable() -> str:
@@ -68,6 +70,11 @@ def executable() -> str:
 
     Fit is FFmpeg 5 or later with the H.264 encoder. Raises ToolError.
     """
+    with _finding:  # two threads would both ask ffmpeg what it is
+        return _found()
+
+
+def _found() -> str:
     if chosen := os.environ.get(CHOICE):
         path = shutil.which(chosen)
         if path and _libavutil(path) >= OLDEST_LIBAVUTIL:

@@ -11,6 +11,7 @@ from lessoncut.progress import Progress, no_progress
 if TYPE_CHECKING:
     from lessoncut.render.bench import Bench
     from lessoncut.render.records import Footage, Papers, Tape
+    from lessoncut.take.levels import Levels
     from lessoncut.timeline.records import Timeline
 
 
@@ -39,11 +40,11 @@ def write_tape(
     return write(footage, tape, bench, to, progress)
 
 
-def write_glance(footage: Footage, first: int, end: int, bench: Bench, to: Path) -> None:
+def write_glance(footage: Footage, first: int, end: int, levels: Levels, to: Path) -> None:
     """See ``glance.write_glance``."""
     from lessoncut.render.glance import write_glance as write
 
-    write(footage, first, end, bench, to)
+    write(footage, first, end, levels, to)
 
 
 def cuts_of(timeline: Timeline) -> tuple[int, ...]:

@@ -14,8 +14,10 @@ from lessoncut.errors import InputError, ToolError
 from lessoncut.ffmpeg import generated, piped, read, run, source, target
 from lessoncut.files import cannot_write
 from lessoncut.progress import Progress, no_progress, shares
-from lessoncut.render.levelling import HIGHEST_DBTP, Levelled
-from lessoncut.render.loudness import RATE_HZ, Chunk, Loudness, measure
+from lessoncut.render.levelling import Levelled
+from lessoncut.render.loudness import Loudness, measure
+from lessoncut.render.samples import RATE_HZ, Chunk
+from lessoncut.render.targets import HIGHEST_DBTP
 
 
 @dataclass(frozen=True)

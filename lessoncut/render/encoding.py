@@ -17,7 +17,7 @@ from threading import Event
 
 from lessoncut.cores import cores
 from lessoncut.errors import Cancelled
-from lessoncut.ffmpeg import Stream, generated, run, source, target
+from lessoncut.ffmpeg import Stream, concatenated, generated, run, source, target
 from lessoncut.progress import Progress, no_progress
 from lessoncut.render.packets import h264
 from lessoncut.render.packets.reading import first_shown_s
@@ -112,6 +112,17 @@ def encode(
     return paths
 
 
+def all_shown(take: Take, rate: FrameRate, shots: Sequence[Shot], size: tuple[int, int]) -> Stream:
+    """The shots one after the other, not encoded yet. Raises TakeError."""
+    zeros = {file: grid_zero_s(take.files[file], rate) for file in {shot.file for shot in shots}}
+    pieces = [
+        _upright_on_grid(take.files[shot.file], shot, rate, zeros[shot.file], size, number).filter("format", "yuv420p")
+        for number, shot in enumerate(shots)
+    ]
+    whole = concatenated(pieces) if len(pieces) > 1 else pieces[0]
+    return whole.filter("settb", 1 / rate.per_second).filter("setpts", "N")
+
+
 def _failed(works: Sequence[Future[None]]) -> bool:
     return any(work.done() and work.exception() for work in works)
 
@@ -129,17 +140,21 @@ def grid_zero_s(file: TakeFile, rate: FrameRate) -> Fraction:
     return first_s - math.floor((first_s - start_s) * rate.per_second + Fraction(1, 2)) / rate.per_second
 
 
-def _upright_on_grid(file: TakeFile, shot: Shot, rate: FrameRate, zero_s: Fraction, size: tuple[int, int]) -> Stream:
-    """The frames of one shot, and nothing else."""
+def _upright_on_grid(
+    file: TakeFile, shot: Shot, rate: FrameRate, zero_s: Fraction, size: tuple[int, int], number: int = 0
+) -> Stream:
+    """The frames of one shot, and nothing else; ``number`` tells it from others in the same job."""
     width, height = size
     played = shot.last - shot.first
+    # ffmpeg-python takes equal inputs for one; the size of a queue tells them apart.
+    apart = {"thread_queue_size": 64 + number}
     if file.picture is None:
-        black = generated(f"color=black:s={width}x{height}:r={rate.per_second}")
+        black = generated(f"color=black:s={width}x{height}:r={rate.per_second}", **apart)
         return black.filter("trim", end_frame=shot.frames)
     back_s = _BACK_S.get(Path(file.path).suffix.lower(), _BACK_WITHOUT_INDEX_S)
     from_s = max(Fraction(0), shot.first / rate.per_second - back_s)
     entered = {"ss": f"{float(from_s):.3f}", "noaccurate_seek": None} if from_s else {}
-    shown = source(Path(file.path), copyts=None, **entered)["V:0"]
+    shown = source(Path(file.path), copyts=None, **entered, **apart)["V:0"]
     if file.picture.interlaced:
         shown = shown.filter("bwdif", mode="send_frame")
     return (

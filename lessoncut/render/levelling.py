@@ -12,18 +12,11 @@ from dataclasses import dataclass, replace
 
 from lessoncut.progress import Progress, no_progress, part
 from lessoncut.render.limiter import MARGIN, limited
-from lessoncut.render.loudness import RATE_HZ, Chunk, Loudness, Meter
+from lessoncut.render.loudness import Loudness, Meter
+from lessoncut.render.samples import RATE_HZ, Chunk
+from lessoncut.render.targets import CODED_CEILING_DBTP, HIGHEST_DBTP, MOST_GAIN_DB
 
-STEREO_LUFS = -16.0
-MONO_LUFS = -19.0
-"""Common for speech that is published online (AES TD1004 asks for -20 to -16); the same voice on one channel measures
-3 LU lower than on two."""
-HIGHEST_DBTP = -1.0
-"""EBU R 128: the most that a true peak may reach."""
-CODED_CEILING_DBTP = -1.5
-"""What goes into a lossy coder is kept a little lower: coding moves the peaks."""
 CLOSE_ENOUGH_LU = 0.1
-MOST_GAIN_DB = 40.0
 
 # When the teacher is told; common practice, no source.
 LOUD_GAIN_DB = 20.0
@@ -72,10 +65,6 @@ class Levelled:
         assert self.levelling.ceiling_dbtp is not None
         lowered = replace(self.levelling, ceiling_dbtp=self.levelling.ceiling_dbtp - by_db)
         return replace(self, levelling=lowered)
-
-
-def default_target_lufs(channels: int) -> float:
-    return MONO_LUFS if channels == 1 else STEREO_LUFS
 
 
 def levelled(sound: Chunk, target_lufs: float | None, progress: Progress = no_progress) -> Levelled:

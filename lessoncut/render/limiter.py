@@ -11,7 +11,8 @@ import numpy as np
 from scipy.ndimage import minimum_filter1d
 from scipy.signal import oaconvolve
 
-from lessoncut.render.loudness import HIGHEST_OVERSHOOT, RATE_HZ, Chunk, oversampled_peaks
+from lessoncut.render.loudness import HIGHEST_OVERSHOOT, oversampled_peaks
+from lessoncut.render.samples import RATE_HZ, Chunk
 
 REACH = RATE_HZ // 100
 """Samples before and after a peak in which the gain changes: 10 ms, two periods of a deep voice."""

@@ -14,16 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import resample_poly, sosfilt
 
-Chunk = NDArray[np.float32]
+from lessoncut.render.gating import HOP_MS, integrated_lufs, most_momentary_lufs, most_short_term_lufs
+from lessoncut.render.samples import RATE_HZ, Chunk, samples_at
 
-RATE_HZ = 48_000
-ABSOLUTE_GATE_LUFS = -70.0
-RELATIVE_GATE_LU = -10.0
-_HOP = RATE_HZ // 100
-"""10 ms: fine enough for the momentary maximum (EBU Tech 3341 signal 13 fails at the 100 ms of the gating block)."""
-_BLOCK_HOPS = 40
-_BLOCK_STEP = 10
-_SHORT_TERM_HOPS = 300
+_HOP = samples_at(HOP_MS)
 _OVERSAMPLING = 4
 _OVERLAP = 64
 _PEAK_STEP = RATE_HZ // 10
@@ -102,9 +96,9 @@ class Meter:
             self._add_peak(self._tail[:0], last=True)
         hops = np.concatenate(self._hops) if self._hops else np.zeros(0)
         return Loudness(
-            integrated_lufs=_integrated(hops),
-            most_momentary_lufs=_lufs(_most(hops, _BLOCK_HOPS)),
-            most_short_term_lufs=_lufs(_most(hops, _SHORT_TERM_HOPS)),
+            integrated_lufs=integrated_lufs(hops),
+            most_momentary_lufs=most_momentary_lufs(hops),
+            most_short_term_lufs=most_short_term_lufs(hops),
             true_peak_dbtp=20 * math.log10(self._peak) if self._peak > 0 else -math.inf,
         )
 
@@ -113,28 +107,3 @@ def oversampled_peaks(sound: Chunk) -> Chunk:
     """The highest level from every sample to the next, all channels together, four times oversampled."""
     finer = np.abs(resample_poly(sound, _OVERSAMPLING, 1, axis=0)).max(axis=1)
     return np.asarray(finer.reshape(-1, _OVERSAMPLING).max(axis=1), dtype=np.float32)
-
-
-def _lufs(power: float) -> float:
-    return -0.691 + 10 * math.log10(power) if power > 0 else -math.inf
-
-
-def _running_mean(hops: NDArray[np.float64], length: int) -> NDArray[np.float64]:
-    if len(hops) < length:
-        return np.zeros(0)
-    total = np.concatenate((np.zeros(1), np.cumsum(hops)))
-    return np.asarray((total[length:] - total[:-length]) / length)
-
-
-def _most(hops: NDArray[np.float64], length: int) -> float:
-    return float(_running_mean(hops, length).max(initial=0.0))
-
-
-def _integrated(hops: NDArray[np.float64]) -> float:
-    """Gated twice: blocks under -70 LUFS are left out, then those 10 LU under the mean of the rest."""
-    blocks = _running_mean(hops, _BLOCK_HOPS)[::_BLOCK_STEP]
-    loud = blocks[blocks > 10 ** ((ABSOLUTE_GATE_LUFS + 0.691) / 10)]
-    if not len(loud):
-        return -math.inf
-    gate = loud.mean() * 10 ** (RELATIVE_GATE_LU / 10)
-    return _lufs(float(loud[loud > gate].mean()))

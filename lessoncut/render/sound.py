@@ -14,8 +14,8 @@ from itertools import pairwise
 
 import numpy as np
 
-from lessoncut.render.loudness import RATE_HZ, Chunk
-from lessoncut.render.tone import Tone, samples_at
+from lessoncut.render.samples import RATE_HZ, Chunk, samples_at
+from lessoncut.render.tone import Tone
 from lessoncut.render.tracks import Track
 from lessoncut.timeline.records import Edit, Gap, TakeEdit, Timeline
 from lessoncut.times import FrameRate

@@ -1,6 +1,6 @@
 """Room tone: the sound of the room when nobody speaks, taken from the take itself.
 
-Arrays are float32 of shape (samples, channels) at ``loudness.RATE_HZ``.
+Arrays are float32 of shape (samples, channels) at ``samples.RATE_HZ``.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lessoncut.render.loudness import RATE_HZ, Chunk
+from lessoncut.render.samples import RATE_HZ, Chunk, samples_at
 from lessoncut.render.tracks import Track
 from lessoncut.times import Span
 
@@ -29,10 +29,6 @@ _BLOCK = RATE_HZ // 50
 _MOST_CANDIDATES = 40
 _NEAR_MS = 1000
 """How much quiet near a place tells its level."""
-
-
-def samples_at(at_ms: int) -> int:
-    return at_ms * RATE_HZ // 1000
 
 
 def quiet_spans(duration_ms: int, sounding: Sequence[Span]) -> tuple[Span, ...]:

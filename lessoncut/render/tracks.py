@@ -20,7 +20,7 @@ from lessoncut.ffmpeg import read, source, target
 from lessoncut.files import cannot_write
 from lessoncut.progress import Progress, no_progress, shares
 from lessoncut.render.encoding import grid_zero_s
-from lessoncut.render.loudness import RATE_HZ, Chunk
+from lessoncut.render.samples import RATE_HZ, Chunk
 from lessoncut.take.decode import HOLD_S, timed_pcm
 from lessoncut.take.mix import ChannelTally, Mix
 from lessoncut.take.records import Take, TakeFile

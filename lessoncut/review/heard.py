@@ -14,7 +14,7 @@ from functools import cached_property
 
 import numpy as np
 
-from lessoncut.render.loudness import RATE_HZ, Chunk
+from lessoncut.render.samples import RATE_HZ, Chunk
 from lessoncut.render.sound import Source, lesson_sound, sample_of
 from lessoncut.render.tone import tone_of
 from lessoncut.review.desk import Seen

@@ -7,15 +7,11 @@ dB relative to full scale, never below ``FLOOR_DB``: a sine that just fits has -
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import signal
 
 from lessoncut.errors import TakeError
-from lessoncut.progress import Progress, no_progress
-from lessoncut.take.samples import PER_MS, RATE_HZ, Samples
 from lessoncut.times import Span
 
 HOP_MS = 10
@@ -30,13 +26,6 @@ UNHEARD_DB = -70.0
 Decibels = NDArray[np.float32]
 """Shape (frames,), dBFS."""
 
-_HOP = HOP_MS * PER_MS
-_FULL_SCALE = 32_768.0
-_CHUNK_HOPS = 3000
-_signal: Any = signal  # comes without types
-_VOICE = _signal.butter(4, 100, "highpass", fs=RATE_HZ, output="sos")
-_HISS = _signal.butter(4, (2500, 7600), "bandpass", fs=RATE_HZ, output="sos")
-
 
 @dataclass(frozen=True)
 class Levels:
@@ -50,17 +39,6 @@ class Levels:
     @property
     def duration_ms(self) -> int:
         return len(self.voice_db) * HOP_MS
-
-
-def measure(samples: Samples, progress: Progress = no_progress) -> Levels:
-    """The levels of the whole take; memory does not grow with it. A last frame that is not full counts what it has."""
-    voice, hiss = _Band(_VOICE), _Band(_HISS)
-    for start in range(0, len(samples), _CHUNK_HOPS * _HOP):
-        chunk = samples[start : start + _CHUNK_HOPS * _HOP] / _FULL_SCALE
-        voice.add(chunk)
-        hiss.add(chunk)
-        progress(min(1.0, (start + len(chunk)) / len(samples)))
-    return Levels(voice.levels_db(), hiss.levels_db())
 
 
 def room_tone_db(levels: Levels) -> float:
@@ -80,7 +58,7 @@ def quietest_ms(levels: Levels, span: Span) -> int:
     last = min(span.end_ms // HOP_MS, len(levels.voice_db))
     if last - first < 3:
         return span.middle_ms
-    power = _power(levels.voice_db[first:last])
+    power = power_of(levels.voice_db[first:last])
     stretches = np.convolve(power, np.ones(3), "valid")
     middles_ms = (first + np.arange(len(stretches))) * HOP_MS + 3 * HOP_MS // 2
     quiet = stretches <= stretches.min() * (1 + 1e-6)  # sums of the same numbers differ in their last digits
@@ -101,33 +79,17 @@ def require_sound(levels: Levels) -> None:
         )
 
 
-class _Band:
-    """One filter over chunk after chunk, with its memory carried on."""
-
-    def __init__(self, sections: NDArray[np.float64]) -> None:
-        self._sections = sections
-        self._memory = np.zeros((len(sections), 2))
-        self._levels: list[Decibels] = []
-
-    def add(self, chunk: NDArray[np.float64]) -> None:
-        filtered, self._memory = _signal.sosfilt(self._sections, chunk, zi=self._memory)
-        starts = np.arange(0, len(filtered), _HOP)
-        counts = np.minimum(_HOP, len(filtered) - starts)
-        self._levels.append(_decibels(np.add.reduceat(filtered**2, starts) / counts))
-
-    def levels_db(self) -> Decibels:
-        return np.concatenate(self._levels) if self._levels else np.zeros(0, np.float32)
-
-
-def _decibels(power: NDArray[np.float64]) -> Decibels:
+def decibels(power: NDArray[np.float64]) -> Decibels:
+    """The levels of mean squares."""
     return (10 * np.log10(np.maximum(power, 10 ** (FLOOR_DB / 10)))).astype(np.float32)
 
 
-def _power(level_db: Decibels) -> NDArray[np.float64]:
+def power_of(level_db: Decibels) -> NDArray[np.float64]:
+    """The mean squares that have these levels."""
     return np.asarray(10 ** (level_db.astype(np.float64) / 10))
 
 
 def _smoothed(level_db: Decibels, frames: int) -> Decibels:
     """The mean power over a few frames, as levels; shorter at the ends, never longer than the take."""
     frames = min(frames, len(level_db))
-    return _decibels(np.convolve(_power(level_db), np.ones(frames) / frames, "valid"))
+    return decibels(np.convolve(power_of(level_db), np.ones(frames) / frames, "valid"))

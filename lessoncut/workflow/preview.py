@@ -11,6 +11,7 @@ from lessoncut.timeline.records import ItemMark
 from lessoncut.times import Span, clock
 from lessoncut.workflow.lesson import Paced
 from lessoncut.workflow.opened import check_take_is_there
+from lessoncut.workflow.sound import Sound
 
 AROUND_MS = 1500
 """How much is shown before and after."""
@@ -62,6 +63,7 @@ def _made(sheet: Paced, span: Span, says: str) -> Preview:
     first, end = rate.frame_at(span.start_ms), min(sheet.timeline.frames, rate.first_frame_from(span.end_ms))
     suffix = ".m4a" if sheet.opened.found.take.picture is None else ".mp4"
     path = folder.output_path(f"preview{suffix}")
-    with folder.locked(), render.bench_in(folder.work_path) as bench, files.in_the_making(path) as unfinished:
-        render.write_glance(sheet.footage(), first, end, bench, unfinished)
+    levels = Sound(folder, sheet.opened.found.take).levels()
+    with folder.locked(), files.in_the_making(path) as unfinished:
+        render.write_glance(sheet.footage(), first, end, levels, unfinished)
     return Preview(path, says)

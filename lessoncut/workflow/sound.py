@@ -54,13 +54,15 @@ class Sound:
         """Raises like ``samples``, where the levels are not kept yet."""
         import numpy as np  # slow to import
 
-        from lessoncut.take.levels import Levels, measure
+        from lessoncut.take.levels import Levels
 
         path = self.folder.levels_path(self.key)
         try:
             with np.load(path, allow_pickle=False) as kept:
                 return Levels(kept["voice_db"], kept["hiss_db"])
         except (OSError, ValueError, KeyError, EOFError, BadZipFile):
+            from lessoncut.take.measure import measure  # slower still
+
             levels = measure(self.samples(stages), stages("Measuring the sound"))
         with files.in_the_making(path) as part:
             try:

@@ -15,7 +15,7 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-from tests.benchmarks import batching, cutting, hearing, length, teaching
+from tests.benchmarks import batching, cutting, hearing, length, previewing, teaching
 
 DOCS = Path(__file__).parents[2] / "docs"
 PAGE = DOCS / "benchmarks.md"
@@ -27,6 +27,7 @@ SORTS: dict[str, Any] = {
     "teaching": teaching,
     "batching": batching,
     "cutting": cutting,
+    "previewing": previewing,
 }
 
 HEAD = """\

@@ -32,11 +32,11 @@ SPEECH_SHARE = 0.4
 """So much of the take is played."""
 
 
-def made_take(folder: Path, minutes: float, group: int, noise: int) -> Path:
+def made_take(folder: Path, minutes: float, group: int, noise: int, codec: str = "libx264") -> Path:
     segment, take = folder / "segment.mp4", folder / "take.mp4"
     picture = f"testsrc2=s=1920x1080:r=30:d={SEGMENT_S},noise=alls={noise}:allf=t+u"
     ffmpeg(
-        "-f", "lavfi", "-i", picture, "-c:v", "libx264", "-preset", "veryfast", "-crf", "20", "-g", str(group),
+        "-f", "lavfi", "-i", picture, "-c:v", codec, "-preset", "veryfast", "-crf", "20", "-g", str(group),
         "-bf", "2", "-pix_fmt", "yuv420p", segment,
     )  # fmt: skip
     times = round(minutes * 60 / SEGMENT_S)

@@ -12,7 +12,7 @@ import pytest
 import soundfile
 
 from lessoncut.hearing.hear import Settings, hear
-from lessoncut.take.levels import measure
+from lessoncut.take.measure import measure
 from lessoncut.take.samples import RATE_HZ, Samples
 from lessoncut.times import Span
 from lessoncut.wording import spoken

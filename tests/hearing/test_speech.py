@@ -12,7 +12,7 @@ from lessoncut.hearing.heights import heights, mask, runs
 from lessoncut.hearing.held import held_sounds, spectrum_swing_db
 from lessoncut.hearing.speech import Speech, told_apart
 from lessoncut.hearing.voice import voice_probabilities
-from lessoncut.take.levels import measure
+from lessoncut.take.measure import measure
 from lessoncut.take.samples import RATE_HZ, Samples
 from lessoncut.times import Span
 

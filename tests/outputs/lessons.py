@@ -12,7 +12,7 @@ from lessoncut.lesson.records import LessonWord
 from lessoncut.matching.records import Match, Pass, PassKind, Reading, ReadWord
 from lessoncut.outputs.programme import Part, Programme, Said
 from lessoncut.script.records import Line, Mark, MarkKind, Script, Section
-from lessoncut.take.levels import measure
+from lessoncut.take.measure import measure
 from lessoncut.take.samples import PER_MS, RATE_HZ, Samples
 from lessoncut.teaching.study import study
 from lessoncut.timeline.records import GapMark, ItemMark

@@ -17,8 +17,8 @@ from lessoncut.outputs.base import NotPossible, Written
 from lessoncut.outputs.languages import three_letters
 from lessoncut.outputs.practice import MOST_CHAPTERS, practice_chapters, practice_stretches
 from lessoncut.render.bench import bench_in
-from lessoncut.render.loudness import RATE_HZ
 from lessoncut.render.records import AS_USUAL, Wishes
+from lessoncut.render.samples import RATE_HZ
 from lessoncut.times import Span
 from tests.outputs.programmes import harbour, programme, said
 from tests.render import clock

@@ -16,7 +16,7 @@ import imageio_ffmpeg
 import numpy as np
 from numpy.typing import NDArray
 
-from lessoncut.render.loudness import RATE_HZ, Chunk
+from lessoncut.render.samples import RATE_HZ, Chunk
 from tests.take.making import ffmpeg, write_wav
 
 WIDTH, HEIGHT = 160, 96

@@ -11,8 +11,8 @@ import numpy as np
 from lessoncut.lesson.build import build
 from lessoncut.lesson.pacing import Pacing
 from lessoncut.outputs import Programme, on_lesson
-from lessoncut.render.loudness import RATE_HZ, Chunk
 from lessoncut.render.records import AS_USUAL, Footage, Wishes
+from lessoncut.render.samples import RATE_HZ, Chunk
 from lessoncut.take.probe import probe
 from lessoncut.take.records import Take
 from lessoncut.timeline.layout import lay_out

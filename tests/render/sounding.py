@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from lessoncut.render.loudness import RATE_HZ, Chunk
+from lessoncut.render.samples import RATE_HZ, Chunk
 from lessoncut.timeline.records import Cover, Edit, Gap, TakeEdit, Timeline
 from lessoncut.times import FrameRate, Span
 

@@ -8,21 +8,29 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
-from lessoncut.render.bench import bench_in
-from lessoncut.render.glance import clipped, cuts_of, write_glance
+from lessoncut.render.glance import clipped, cuts_of, gain_db, turned_down, write_glance
 from lessoncut.render.shots import strips_of
 from lessoncut.render.sound import Source, lesson_sound, sample_of
+from lessoncut.render.targets import CODED_CEILING_DBTP, MOST_GAIN_DB
 from lessoncut.render.tone import tone_of
+from lessoncut.take.levels import Levels
+from lessoncut.take.measure import measure
 from lessoncut.times import FrameRate, Span
 from tests.render import clock
-from tests.render.lessons import filmed
+from tests.render.lessons import Filmed, filmed
 from tests.render.sounding import ArrayTrack, timeline, voice
 from tests.render.test_encoding import RATE_29_97, wanted
-from tests.take.making import ffmpeg
+from tests.take.making import ffmpeg, sixteen_bits
 
 RATE = FrameRate(Fraction(25))
 H264 = ("-c:v", "libx264", "-pix_fmt", "yuv420p", "-g", "60", "-c:a", "aac", "-b:a", "192k")
+
+
+def levels_of(lesson: Filmed) -> Levels:
+    return measure(sixteen_bits(lesson.spoken[::3].mean(axis=1)))
 
 
 def test_cuts_are_where_the_take_does_not_run_on() -> None:
@@ -53,8 +61,7 @@ def test_a_glance_shows_and_plays_what_the_lesson_does(tmp_path: Path, rate: Fra
     lesson = filmed(tmp_path, *H264, "-ar", sound_hz, rate=rate)
     middle = lesson.marks.items[3]
     first, end = middle.lesson_in - 20, middle.lesson_out + 20
-    with bench_in(tmp_path) as bench:
-        write_glance(lesson.footage, first, end, bench, tmp_path / "glance.mp4")
+    write_glance(lesson.footage, first, end, levels_of(lesson), tmp_path / "glance.mp4")
     assert clock.pictures(tmp_path / "glance.mp4") == wanted(lesson.timeline)[first:end]
     sound, per = clock.sound_in(tmp_path / "glance.mp4"), lesson.timeline.rate
     spoken = [mark for mark in lesson.marks.items if first < mark.lesson_in and mark.lesson_out < end]
@@ -71,9 +78,37 @@ def test_a_glance_shows_and_plays_what_the_lesson_does(tmp_path: Path, rate: Fra
 
 def test_a_glance_at_a_take_without_a_picture(tmp_path: Path) -> None:
     lesson = filmed(tmp_path, "-vn", name="take.wav")
-    with bench_in(tmp_path) as bench:
-        write_glance(lesson.footage, 100, 400, bench, tmp_path / "glance.m4a")
+    write_glance(lesson.footage, 100, 400, levels_of(lesson), tmp_path / "glance.m4a")
     assert len(clock.sound_in(tmp_path / "glance.m4a")) / 48 == pytest.approx(3000, abs=30)
+
+
+def flat(db: float, length_s: float = 10.0) -> Levels:
+    level_db = np.full(round(length_s * 100), db, np.float32)
+    return Levels(level_db, level_db)
+
+
+def test_the_gain_is_the_whole_lessons_and_comes_from_the_levels() -> None:
+    """BS.1770: loudness is -0.691 + 10 log10 of the mean square; -19 LUFS are wanted of one channel."""
+    lesson = timeline(RATE, (0, 25, 75), (0, 74, 50, 0), (0, 100, 150))
+    assert gain_db(lesson, flat(-30)) == pytest.approx(-19 + 30.691, abs=0.01)
+    assert gain_db(lesson, flat(-75)) == 0  # silence is not raised
+    assert gain_db(lesson, flat(-65)) == MOST_GAIN_DB
+    # What the lesson does not play counts nothing.
+    loud_elsewhere = flat(-30)
+    loud_elsewhere.voice_db[300:400] = -6
+    assert gain_db(lesson, loud_elsewhere) == pytest.approx(-19 + 30.691, abs=0.01)
+
+
+@given(st.integers(0, 2**32 - 1), st.floats(0.1, 8), st.integers(1, 5000), st.integers(1, 2))
+def test_no_sample_of_a_glance_is_over_the_ceiling(seed: int, level: float, length: int, channels: int) -> None:
+    draw = np.random.default_rng(seed)
+    sound = (draw.standard_normal((length, channels)) * 0.05).astype(np.float32)
+    sound[draw.integers(0, length, 3)] = level
+    done = turned_down(sound)
+    assert done.shape == sound.shape
+    assert np.abs(done).max() <= 10 ** (CODED_CEILING_DBTP / 20) + 1e-6
+    quiet = sound * np.float32(0.05)
+    np.testing.assert_array_equal(turned_down(quiet), quiet)
 
 
 @pytest.mark.slow
@@ -88,7 +123,6 @@ def test_a_glance_into_a_long_take_is_made_at_once(tmp_path: Path) -> None:
     moved = timeline(lesson.timeline.rate, (0, 8000, 8040), (0, 8100, 8160))
     footage = type(lesson.footage)(lesson.take, moved, ())
     before_s = sum(os.times()[:4])
-    with bench_in(tmp_path) as bench:
-        write_glance(footage, 0, 100, bench, tmp_path / "glance.mp4")
+    write_glance(footage, 0, 100, levels_of(lesson), tmp_path / "glance.mp4")
     assert sum(os.times()[:4]) - before_s < 2
     assert strips_of(moved)

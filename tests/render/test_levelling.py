@@ -9,8 +9,10 @@ import pytest
 
 from lessoncut.errors import InputError
 from lessoncut.render import coding
-from lessoncut.render.levelling import CLOSE_ENOUGH_LU, blocks, default_target_lufs, levelled, remarks
-from lessoncut.render.loudness import RATE_HZ, Chunk, Loudness, measure
+from lessoncut.render.levelling import CLOSE_ENOUGH_LU, blocks, levelled, remarks
+from lessoncut.render.loudness import Loudness, measure
+from lessoncut.render.samples import RATE_HZ, Chunk
+from lessoncut.render.targets import default_target_lufs
 from tests.render.sounding import room
 from tests.render.test_limiter import speechlike
 from tests.render.test_loudness import ebur128, quiet

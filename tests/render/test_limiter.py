@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lessoncut.render.limiter import MARGIN, limited
-from lessoncut.render.loudness import RATE_HZ, Chunk, measure
+from lessoncut.render.loudness import measure
+from lessoncut.render.samples import RATE_HZ, Chunk
 from tests.render.test_loudness import ebur128, tone
 
 CEILING = 10 ** (-1.5 / 20)

@@ -14,7 +14,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.signal import butter, sosfilt
 
-from lessoncut.render.loudness import RATE_HZ, Chunk, Loudness, measure
+from lessoncut.render.loudness import Loudness, measure
+from lessoncut.render.samples import RATE_HZ, Chunk
 
 
 def tone(level_db: float, length_s: float, hz: float = 1000.0, phase_deg: float = 0.0) -> Chunk:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from lessoncut.render.loudness import RATE_HZ, Chunk
+from lessoncut.render.samples import RATE_HZ, Chunk
 from lessoncut.render.sound import Source, lesson_sound, sample_of
 from lessoncut.render.tone import tone_of
 from lessoncut.timeline.records import Timeline

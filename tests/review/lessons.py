@@ -14,7 +14,7 @@ from lessoncut.matching.findings import find
 from lessoncut.matching.records import Match, Pass, Reading, ReadWord
 from lessoncut.script.records import Line, Script, Section
 from lessoncut.store import LessonFolder
-from lessoncut.take.levels import measure
+from lessoncut.take.measure import measure
 from lessoncut.take.records import SoundTrack, Take, TakeFile
 from lessoncut.take.samples import PER_MS, RATE_HZ, Samples
 from lessoncut.times import Span

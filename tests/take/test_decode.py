@@ -321,7 +321,7 @@ def test_a_long_take_needs_little_memory(tmp_path: Path) -> None:
     code = f"""
 from pathlib import Path
 from lessoncut.take.decode import decode
-from lessoncut.take.levels import measure
+from lessoncut.take.measure import measure
 from lessoncut.take.peaks import outline
 from lessoncut.take.probe import probe
 samples = decode(probe([Path({str(tmp_path / "a.flac")!r})]), Path({str(tmp_path / "sound.npy")!r}))

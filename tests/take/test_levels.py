@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from scipy.signal import butter, sosfilt
 
 from lessoncut.errors import TakeError
-from lessoncut.take.levels import FLOOR_DB, HOP_MS, Levels, measure, quietest_ms, require_sound, room_tone_db
+from lessoncut.take.levels import FLOOR_DB, HOP_MS, Levels, quietest_ms, require_sound, room_tone_db
+from lessoncut.take.measure import measure
 from lessoncut.take.samples import RATE_HZ, Samples, cut
 from lessoncut.times import Span
 from tests.take.making import sine, sixteen_bits

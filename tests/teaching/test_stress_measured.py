@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lessoncut.script.records import Line, Mark
-from lessoncut.take.levels import measure
+from lessoncut.take.measure import measure
 from lessoncut.teaching.pitch import median_hz, pitch, semitones
 from lessoncut.teaching.records import Prominence, ReadPhone
 from lessoncut.teaching.stress_measured import STRONG, prominence, remarks

@@ -15,7 +15,7 @@ from lessoncut.hearing.records import AlignmentRequest
 from lessoncut.matching.records import Match, Pass, PassKind, Reading, ReadWord
 from lessoncut.outputs.target_sounds import heard
 from lessoncut.script.records import Line, Script, Section
-from lessoncut.take.levels import measure
+from lessoncut.take.measure import measure
 from lessoncut.take.samples import PER_MS, Samples
 from lessoncut.teaching.melody import tone
 from lessoncut.teaching.records import Contour, ReadPhone, Study

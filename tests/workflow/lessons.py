@@ -14,6 +14,7 @@ from lessoncut.matching.findings import find
 from lessoncut.matching.records import Aside, Match, Pass, PassKind, Reading, ReadWord
 from lessoncut.script.records import Line, Script, Section
 from lessoncut.store import LessonFolder
+from lessoncut.take.probe import probe
 from lessoncut.take.records import Picture, SoundTrack, Take, TakeFile
 from lessoncut.times import FrameRate, Span
 from lessoncut.workflow.opened import with_decisions, write_analysis
@@ -139,4 +140,18 @@ def made_lesson(at: Path, take_path: Path) -> LessonFolder:
     np.savez(folder.levels_path(sound.key), voice_db=quiet, hiss_db=quiet)
     np.save(folder.sound_path(sound.key), np.zeros(37_000 * 16, np.int16))
     write_analysis(with_decisions(folder, found))
+    return folder
+
+
+def playable_lesson(at: Path, take_path: Path) -> LessonFolder:
+    """The same lesson, of a take that is really there and lasts as long or longer; its levels say that it is quiet."""
+    folder = made_lesson(at, at.with_suffix(".told"))
+    recorded, status = probe([take_path]), take_path.stat()
+    found = folder.read(FOUND)
+    assert found
+    known = KnownTake(recorded, (Stamp(str(take_path), status.st_size, status.st_mtime_ns),))
+    folder.write(FOUND, "by hand", replace(found, known=known))
+    sound, quiet = Sound(folder, recorded), np.full(recorded.duration_ms // 10, -60, np.float32)
+    np.savez(folder.levels_path(sound.key), voice_db=quiet, hiss_db=quiet)
+    np.save(folder.sound_path(sound.key), np.zeros(recorded.duration_ms * 16, np.int16))
     return folder
