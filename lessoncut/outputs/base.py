@@ -11,7 +11,8 @@ How to add an output:
 5. Write a test with a golden file in ``tests/outputs/golden``, and one against something outside the project.
 
 An output whose format may need several files is ``Parts``. One of sound or picture is a ``Recording``: its function
-writes to a path; what is slow to import it reaches through ``lessoncut.render``.
+writes to a path, and a second one says how much room on the disk that takes; what is slow to import it reaches through
+``lessoncut.render``.
 
 Nothing else: ``outputs.all_outputs`` finds every module here that has an ``OUTPUT``.
 """
@@ -28,6 +29,7 @@ from lessoncut.errors import InputError
 from lessoncut.outputs.programme import Clock, Programme
 from lessoncut.progress import Progress, no_progress
 from lessoncut.render.records import Footage
+from lessoncut.render.room import Needs
 
 if TYPE_CHECKING:
     from lessoncut.render.bench import Bench
@@ -118,9 +120,13 @@ class Parts(Kind):
 
 @dataclass(frozen=True)
 class Recording(Kind):
-    """Sound or picture, which takes a while; ``make`` writes it."""
+    """Sound or picture, which takes a while; ``make`` writes it.
+
+    ``needs`` says what that takes on the disk, about; it raises NotPossible where ``make`` would.
+    """
 
     make: Callable[[Programme, Path, Bench, Progress], Written]
+    needs: Callable[[Programme], Needs]
 
     def write(self, programme: Programme, path: Path, bench: Bench | None, progress: Progress = no_progress) -> Written:
         assert bench

@@ -11,6 +11,7 @@ from lessoncut.outputs.chapters_ffmetadata import chapters_ffmetadata
 from lessoncut.outputs.languages import three_letters
 from lessoncut.progress import Progress
 from lessoncut.render.records import Tape
+from lessoncut.render.room import Needs, tape_needs
 
 if TYPE_CHECKING:
     from lessoncut.render.bench import Bench
@@ -18,11 +19,19 @@ if TYPE_CHECKING:
 
 def lesson_sound(programme: Programme, path: Path, bench: Bench, progress: Progress) -> Written:
     """AAC with the lesson's chapters."""
-    footage = footage_of(programme)
-    whole = ((0, footage.timeline.frames),)
-    tape = Tape(whole, chapters_ffmetadata(programme), three_letters(programme.language))
+    footage, tape = footage_of(programme), whole_tape(programme)
     with files.in_the_making(path) as unfinished:
         return Written((path,), render.write_tape(footage, tape, bench, unfinished, progress))
+
+
+def lesson_sound_needs(programme: Programme) -> Needs:
+    return tape_needs(footage_of(programme), whole_tape(programme))
+
+
+def whole_tape(programme: Programme) -> Tape:
+    """The lesson from its first frame to its last. Raises NotPossible where the programme is not the lesson."""
+    whole = ((0, footage_of(programme).timeline.frames),)
+    return Tape(whole, chapters_ffmetadata(programme), three_letters(programme.language))
 
 
 OUTPUT = Recording(
@@ -30,4 +39,5 @@ OUTPUT = Recording(
     says="the finished lesson's sound, with its chapters",
     suffix=".m4a",
     make=lesson_sound,
+    needs=lesson_sound_needs,
 )

@@ -16,6 +16,7 @@ from lessoncut.outputs.languages import three_letters
 from lessoncut.outputs.programme import Part
 from lessoncut.progress import Progress
 from lessoncut.render.records import Tape
+from lessoncut.render.room import Needs, tape_needs
 from lessoncut.times import FrameRate, Span
 
 if TYPE_CHECKING:
@@ -61,17 +62,25 @@ def practice_chapters(programme: Programme, stretches: Sequence[Span], tempo: fl
 
 def write_practice(programme: Programme, path: Path, bench: Bench, progress: Progress, tempo: float = 1.0) -> Written:
     """Write the track in the form that the suffix says."""
-    footage = footage_of(programme)
-    stretches = practice_stretches(programme, with_model=footage.wishes.with_model)
+    footage, tape = footage_of(programme), practice_tape(programme, tempo)
+    with files.in_the_making(path) as unfinished:
+        return Written((path,), render.write_tape(footage, tape, bench, unfinished, progress))
+
+
+def practice_needs(programme: Programme, tempo: float = 1.0) -> Needs:
+    return tape_needs(footage_of(programme), practice_tape(programme, tempo))
+
+
+def practice_tape(programme: Programme, tempo: float = 1.0) -> Tape:
+    """What the track holds. Raises NotPossible where there is no repeat pass."""
+    stretches = practice_stretches(programme, with_model=footage_of(programme).wishes.with_model)
     chapters = practice_chapters(programme, stretches, tempo)
-    tape = Tape(
+    return Tape(
         frames=tuple(_frames(span, programme.rate) for span in stretches),
         metadata=chapters_ffmetadata(replace(programme, parts=chapters)),
         language=three_letters(programme.language),
         tempo=tempo,
     )
-    with files.in_the_making(path) as unfinished:
-        return Written((path,), render.write_tape(footage, tape, bench, unfinished, progress))
 
 
 def _frames(span: Span, rate: FrameRate) -> tuple[int, int]:

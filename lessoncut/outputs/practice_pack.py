@@ -18,14 +18,13 @@ from zipfile import ZipFile
 from lessoncut import ffmpeg, files, render
 from lessoncut.errors import ToolError
 from lessoncut.outputs.base import NotPossible, Recording, Written, footage_of
-from lessoncut.outputs.chapters_ffmetadata import chapters_ffmetadata
 from lessoncut.outputs.handout import phonetic
-from lessoncut.outputs.languages import three_letters
+from lessoncut.outputs.lesson_sound import whole_tape
 from lessoncut.outputs.practice import SLOW
 from lessoncut.outputs.programme import Programme, Said
 from lessoncut.outputs.written import BYTE_ORDER_MARK, cell, one_line
 from lessoncut.progress import Progress, no_progress, part, shares
-from lessoncut.render.records import Tape
+from lessoncut.render.room import Needs, clips_needs, tape_needs
 from lessoncut.times import Span
 
 if TYPE_CHECKING:
@@ -104,8 +103,7 @@ def practice_pack(programme: Programme, path: Path, bench: Bench, progress: Prog
     footage = footage_of(programme)
     lines = pack_lines(programme, slow=programme.choices.slow)
     lesson, folder = bench.folder / "practice.flac", bench.folder / "practice"
-    whole = Tape(((0, footage.timeline.frames),), chapters_ffmetadata(programme), three_letters(programme.language))
-    remarks = render.write_tape(footage, whole, bench, lesson, part(progress, 0.0, 0.4))
+    remarks = render.write_tape(footage, whole_tape(programme), bench, lesson, part(progress, 0.0, 0.4))
     folder.mkdir(exist_ok=True)
     written = cut_lines(lines, programme.title, lesson, folder, part(progress, 0.4, 1.0))
     lesson.unlink()
@@ -115,6 +113,15 @@ def practice_pack(programme: Programme, path: Path, bench: Bench, progress: Prog
             sound.unlink()
         pack.writestr(TABLE, table_of(lines))
     return Written((path,), remarks)
+
+
+def practice_pack_needs(programme: Programme) -> Needs:
+    """What the pack takes on the disk. Raises NotPossible."""
+    lines = pack_lines(programme, slow=programme.choices.slow)
+    whole = tape_needs(footage_of(programme), whole_tape(programme), lossless=True)
+    lengths_ms = [2 * line.span.length_ms + line.gap_ms for line in lines]
+    lengths_ms += [round(line.span.length_ms / SLOW) for line in lines if line.slow]
+    return clips_needs(lengths_ms, whole)
 
 
 def cut_lines(
@@ -176,5 +183,6 @@ OUTPUT = Recording(
     says="every line as a sound file of its own, alone and with its gap, and a table for flash cards",
     suffix=".zip",
     make=practice_pack,
+    needs=practice_pack_needs,
     of_study=True,
 )

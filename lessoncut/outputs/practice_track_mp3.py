@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from lessoncut.outputs.base import Recording
-from lessoncut.outputs.practice import write_practice
+from lessoncut.outputs.practice import practice_needs, write_practice
 
 OUTPUT = Recording(
     name="practice-track-mp3",
     says="the practice track for any player",
     suffix=".mp3",
     make=write_practice,
+    needs=practice_needs,
 )

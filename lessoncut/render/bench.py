@@ -17,9 +17,9 @@ from lessoncut.errors import LessonFolderError
 from lessoncut.files import PART, cannot_write
 from lessoncut.progress import Progress, no_progress, part
 from lessoncut.render.coding import on_disk
-from lessoncut.render.levelling import default_target_lufs
-from lessoncut.render.loudness import RATE_HZ, Chunk, measure
-from lessoncut.render.records import Footage, Wishes
+from lessoncut.render.loudness import measure
+from lessoncut.render.records import Footage
+from lessoncut.render.samples import RATE_HZ, Chunk
 from lessoncut.render.sound import Source, lesson_sound, sample_of
 from lessoncut.render.tone import Tone, tone_of
 from lessoncut.render.tracks import decoded, on_grid
@@ -55,7 +55,7 @@ class Bench:
             raise LessonFolderError(
                 f"this needs about {needed_bytes // _MEGABYTE + 1} MB, and the disk has {free // _MEGABYTE} MB left",
                 where=str(self.folder.parent),
-                hint="make room, then run the command again",
+                hint="make room, or name fewer outputs with --only; then run the command again",
             )
 
     def sounding(self, footage: Footage, progress: Progress = no_progress) -> Sounding:
@@ -70,7 +70,6 @@ class Bench:
     def _made(self, footage: Footage, progress: Progress) -> Sounding:
         timeline, take = footage.timeline, footage.take
         samples = sample_of(timeline.frames, timeline.rate)
-        self.check_room(sum(sound_bytes(footage)))
         whole = decoded(take, footage.files_used, self.folder, part(progress, 0.0, 0.7))
         tracks = tuple(
             on_grid(track, file, timeline.rate) if number in footage.files_used else track
@@ -102,20 +101,6 @@ def bench_in(folder: Path) -> Iterator[Bench]:
             if error.errno not in (errno.ENOSPC, errno.EDQUOT):
                 raise
             raise cannot_write(folder, error) from error
-
-
-def sound_bytes(footage: Footage) -> tuple[int, int]:
-    """What the take's sound and the lesson's take on the disk while they are worked on."""
-    files = [footage.take.files[number] for number in footage.files_used]
-    decoded_bytes = sum(file.duration_ms * RATE_HZ // 1000 * 2 * file.sound.channels for file in files)
-    return decoded_bytes, sample_of(footage.timeline.frames, footage.timeline.rate) * 4 * 2
-
-
-def target_lufs(wishes: Wishes, channels: int) -> float | None:
-    """The loudness wanted; None where it is to be left alone."""
-    if wishes.loudness == "off":
-        return None
-    return default_target_lufs(channels) if wishes.loudness == "standard" else float(wishes.loudness)
 
 
 def without_rumble(chunks: Iterator[Chunk]) -> Iterator[Chunk]:

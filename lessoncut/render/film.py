@@ -7,9 +7,9 @@ from pathlib import Path
 
 from lessoncut.ffmpeg import run
 from lessoncut.progress import Progress, forward, no_progress, part, shares
-from lessoncut.render.bench import Bench, target_lufs
+from lessoncut.render.bench import Bench
 from lessoncut.render.coding import AAC, write_sound
-from lessoncut.render.encoding import Look, encode, whole_look
+from lessoncut.render.encoding import encode, whole_look
 from lessoncut.render.levelling import levelled, remarks
 from lessoncut.render.packets.checking import check_joins, check_packets
 from lessoncut.render.packets.copying import CannotCopy, copy, planned
@@ -17,9 +17,10 @@ from lessoncut.render.packets.joining import join_files
 from lessoncut.render.packets.records import Expected
 from lessoncut.render.records import Footage, Papers
 from lessoncut.render.shots import Strip, shots_of, strips_of
+from lessoncut.render.switches import switch_captions_off
+from lessoncut.render.targets import target_lufs
 
-_BITS_A_PIXEL = 0.2
-"""What a visually lossless picture needs at most, about."""
+_COPIED = "copied.mov"
 
 
 def write_film(
@@ -29,7 +30,6 @@ def write_film(
 
     Raises TakeError, ToolError, LessonFolderError.
     """
-    bench.check_room(_needed_bytes(footage))
     hearing, setting, coding, seeing, joining = shares(progress, [15, 10, 10, 60, 5])
     sounding = bench.sounding(footage, hearing)
     done = levelled(sounding.sound, target_lufs(footage.wishes, sounding.channels), setting)
@@ -42,15 +42,6 @@ def write_film(
     return (says, *remarks(done, sounding.tone_lufs))
 
 
-def _needed_bytes(footage: Footage) -> int:
-    """The picture twice: in the making, and finished."""
-    width, height = whole_look(footage.take).size
-    encoded = width * height * footage.timeline.frames * _BITS_A_PIXEL / 8
-    files = [footage.take.files[number] for number in footage.files_used]
-    per_ms = sum(file.size_bytes for file in files) / max(1, sum(file.duration_ms for file in files))
-    return int(2 * max(encoded, per_ms * footage.timeline.duration_ms))
-
-
 def _picture(footage: Footage, prompt: str | None, folder: Path, progress: Progress) -> tuple[Path, Expected, str]:
     """The picture's track, what it must hold, and how it was made."""
     progress = forward(progress)
@@ -61,6 +52,7 @@ def _picture(footage: Footage, prompt: str | None, folder: Path, progress: Progr
             return _copied(footage, strips, folder, part(progress, 0.0, 0.9))
         except CannotCopy as answer:
             why = str(answer)
+            (folder / _COPIED).unlink(missing_ok=True)
     path = folder / "picture.mov"
     expected = _encoded(footage, strips, prompt, folder, path, part(progress, 0.3, 1.0))
     return path, expected, f"The picture was encoded anew, since {why}."
@@ -69,7 +61,7 @@ def _picture(footage: Footage, prompt: str | None, folder: Path, progress: Progr
 def _copied(footage: Footage, strips: Sequence[Strip], folder: Path, progress: Progress) -> tuple[Path, Expected, str]:
     """Raises CannotCopy, also where the result does not stand the check."""
     planning, copying, checking = shares(progress, [1, 7, 2])
-    files, rate, path = footage.take.files, footage.timeline.rate, folder / "copied.mov"
+    files, rate, path = footage.take.files, footage.timeline.rate, folder / _COPIED
     plan = planned(files, strips, rate, planning)
     done = copy(files, plan, rate, path, copying)
     check_joins(path, files, plan, done, checking)
@@ -82,25 +74,13 @@ def _copied(footage: Footage, strips: Sequence[Strip], folder: Path, progress: P
 def _encoded(
     footage: Footage, strips: Sequence[Strip], prompt: str | None, folder: Path, into: Path, progress: Progress
 ) -> Expected:
+    """A picture track with every shot encoded; ``folder`` holds the shots until they are joined."""
     drawn = None
     if prompt is not None:
         drawn = folder / "prompt.ass"
         drawn.write_text(prompt, encoding="utf-8")
-    return encoded_track(footage, strips, whole_look(footage.take), folder, into, drawn, progress)
-
-
-def encoded_track(
-    footage: Footage,
-    strips: Sequence[Strip],
-    look: Look,
-    folder: Path,
-    into: Path,
-    prompt: Path | None = None,
-    progress: Progress = no_progress,
-) -> Expected:
-    """A picture track with every shot encoded; ``folder`` holds the shots until they are joined."""
     shots, rate = shots_of(strips), footage.timeline.rate
-    made = encode(footage.take, rate, shots, folder, look, prompt, progress)
+    made = encode(footage.take, rate, shots, folder, whole_look(footage.take), drawn, progress)
     expected = join_files(made, [shot.frames for shot in shots], rate, into)
     for path in made:
         path.unlink()
@@ -126,5 +106,5 @@ def put_together(
         captions.write_text(papers.captions, encoding="utf-8")
         job += ["-f", "srt", "-i", captions]
         mapped += ["-map", "3:s", "-c:s", "mov_text", "-metadata:s:s:0", f"language={papers.language}"]
-        mapped += ["-disposition:s:0", "0"]
     run([*job, *mapped, "-movflags", "+faststart", "-f", "mp4", to], length_ms=length_ms, progress=progress)
+    switch_captions_off(to)

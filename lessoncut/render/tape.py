@@ -8,12 +8,13 @@ from pathlib import Path
 import numpy as np
 
 from lessoncut.progress import Progress, no_progress, shares
-from lessoncut.render.bench import Bench, target_lufs
+from lessoncut.render.bench import Bench
 from lessoncut.render.coding import AAC, FLAC, MP3, Labels, on_disk, stretched, write_sound
 from lessoncut.render.levelling import levelled, remarks
-from lessoncut.render.loudness import RATE_HZ, Chunk
 from lessoncut.render.records import Footage, Tape
+from lessoncut.render.samples import RATE_HZ, Chunk
 from lessoncut.render.sound import sample_of
+from lessoncut.render.targets import target_lufs
 
 _FADE = RATE_HZ // 100
 _STEP = 1 << 16
@@ -31,16 +32,18 @@ def write_tape(
     rate = footage.timeline.rate
     stretches = [(sample_of(first, rate), sample_of(end, rate)) for first, end in tape.frames]
     length = sum(end - start for start, end in stretches)
-    bench.check_room(4 * sounding.channels * round(length * (1 + 1 / tape.tempo)))
-    sound = on_disk(_excerpt(sounding.sound, stretches), length, sounding.channels, bench.folder / "tape.f32")
+    excerpt, slower = bench.folder / "tape.f32", bench.folder / "stretched.f32"
+    sound = on_disk(_excerpt(sounding.sound, stretches), length, sounding.channels, excerpt)
     if tape.tempo != 1:
-        sound = stretched(sound, tape.tempo, bench.folder / "stretched.f32", cutting)
+        sound = stretched(sound, tape.tempo, slower, cutting)
     done = levelled(sound, target_lufs(footage.wishes, sounding.channels), setting)
     metadata = bench.folder / "tape.txt"
     metadata.write_text(tape.metadata, encoding="utf-8")
     cover = Path(footage.wishes.cover) if footage.wishes.cover else None
     coder = {".mp3": MP3, ".flac": FLAC}.get(to.suffix, AAC)
     done = write_sound(done, to, coder, Labels(metadata, tape.language, cover), coding)
+    for used in (excerpt, slower):
+        used.unlink(missing_ok=True)
     return remarks(done, sounding.tone_lufs)
 
 

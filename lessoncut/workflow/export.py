@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from contextlib import nullcontext
+from collections.abc import Iterator, Sequence
+from contextlib import nullcontext, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,6 +14,7 @@ from lessoncut.outputs.base import Recording
 from lessoncut.outputs.choices import PLAIN, Choices
 from lessoncut.progress import Progress, shares
 from lessoncut.render.records import AS_USUAL, Wishes
+from lessoncut.render.room import Needs, whole_export
 from lessoncut.teaching.records import Study
 from lessoncut.workflow.lesson import Paced
 from lessoncut.workflow.opened import check_take_is_there
@@ -62,12 +63,19 @@ def export(
     groups += [(one.name, [one]) for one in recordings]
     done: dict[str, Exported] = {}
     with folder.locked(), render.bench_in(folder.work_path) if recordings else nullcontext() as bench:
-        if recordings and clock == "lesson":
+        if bench and programme.footage:
             check_take_is_there(sheet.opened.found.known)
+            bench.check_room(whole_export(programme.footage, _needs(recordings, programme)))
         for name, kinds in groups:
             for kind, step in zip(kinds, shares(stages(name), [1] * len(kinds)), strict=True):
                 done[kind.name] = _written(kind, programme, folder.output_path(kind.file_name(clock)), bench, step)
     return tuple(done[kind.name] for kind in wanted)
+
+
+def _needs(recordings: Sequence[Recording], programme: Programme) -> Iterator[Needs]:
+    for kind in recordings:
+        with suppress(NotPossible):  # told when its turn comes
+            yield kind.needs(programme)
 
 
 def _written(kind: Kind, programme: Programme, path: Path, bench: Bench | None, progress: Progress) -> Exported:

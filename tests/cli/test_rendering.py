@@ -3,27 +3,33 @@
 from __future__ import annotations
 
 import json
+import shutil
+import subprocess
+import sys
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
+from types import SimpleNamespace
 
 import av
-import numpy as np
 import pytest
 
 from lessoncut.cli.exporting import told_once
+from lessoncut.errors import LessonFolderError
 from lessoncut.outputs import named
+from lessoncut.outputs.base import Recording
+from lessoncut.render.room import whole_export
 from lessoncut.store import LessonFolder
-from lessoncut.take.probe import probe
-from lessoncut.workflow.export import Exported
-from lessoncut.workflow.records import FOUND, KnownTake, Stamp
-from lessoncut.workflow.sound import Sound
+from lessoncut.workflow.export import Exported, export, wanted
+from lessoncut.workflow.lesson import paced, pacing_of
+from lessoncut.workflow.opened import opened
 from tests.cli.conftest import Run
 from tests.render import clock
 from tests.render.test_loudness import ebur128
-from tests.workflow.lessons import made_lesson
+from tests.workflow.lessons import playable_lesson
 
 LENGTH_S = 37
+NEEDLESS = ("scipy", "onnxruntime", "faster_whisper", "ctranslate2", "pocketsphinx", "pysubs2", "typst", "starlette")
 
 
 @pytest.fixture(scope="module")
@@ -36,18 +42,9 @@ def recorded(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture
 def lesson(tmp_path: Path, recorded: Path) -> LessonFolder:
     """The lesson made by hand, of a take that plays."""
-    folder = made_lesson(tmp_path / "lesson", tmp_path / "told.mp4")
     path = tmp_path / "take.mp4"
     path.write_bytes(recorded.read_bytes())
-    take, status = probe([path]), path.stat()
-    found = folder.read(FOUND)
-    assert found
-    known = KnownTake(take, (Stamp(str(path), status.st_size, status.st_mtime_ns),))
-    folder.write(FOUND, "by hand", replace(found, known=known))
-    sound, quiet = Sound(folder, take), np.full(LENGTH_S * 100, -60, np.float32)
-    np.savez(folder.levels_path(sound.key), voice_db=quiet, hiss_db=quiet)
-    np.save(folder.sound_path(sound.key), np.zeros(take.duration_ms * 16, np.int16))
-    return folder
+    return playable_lesson(tmp_path / "lesson", path)
 
 
 def test_video_and_tracks_are_exported_and_the_teacher_is_told_how(run: Run, lesson: LessonFolder) -> None:
@@ -63,6 +60,23 @@ def test_video_and_tracks_are_exported_and_the_teacher_is_told_how(run: Run, les
         assert [stream.type for stream in container.streams][:3] == ["video", "audio", "subtitle"]
         assert "Welcome" in [chapter["metadata"]["title"] for chapter in container.chapters()]
     assert not [path for path in (lesson.path / "work").iterdir() if path.name.startswith(".part")]
+
+
+def test_a_disk_too_small_for_all_of_it_is_told_before_anything_is_made(
+    lesson: LessonFolder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sheet = paced(opened(lesson), pacing_of(lesson))
+    recordings = [kind for kind in wanted(["lesson-video", "lesson-sound"]) if isinstance(kind, Recording)]
+    programme = replace(sheet.on_lesson, footage=sheet.footage())
+    needed = whole_export(sheet.footage(), [kind.needs(programme) for kind in recordings])
+    monkeypatch.setattr(shutil, "disk_usage", lambda _: SimpleNamespace(free=needed - 1))
+    said = rf"needs about {needed // 10**6 + 1} MB, and the disk has {(needed - 1) // 10**6} MB left"
+    with pytest.raises(LessonFolderError, match=said):
+        export(sheet, None, [*wanted(["captions-srt"]), *recordings])
+    assert not list((lesson.path / "outputs").glob("*"))
+    # For one of the two there is room.
+    (done,) = export(sheet, None, wanted(["lesson-sound"]))
+    assert done.path and done.path.exists()
 
 
 def test_a_remark_is_told_once_for_all_that_it_is_about() -> None:
@@ -126,3 +140,30 @@ def test_a_preview_of_a_line_or_a_cut(run: Run, lesson: LessonFolder, asked: tup
     assert path == lesson.path / "outputs" / "preview.mp4"
     assert 2 < len(clock.pictures(path)) / 25 < 10
     assert len(clock.sound_in(path)) > 48_000
+
+
+def test_a_preview_starts_ffmpeg_twice_and_loads_nothing_slow(lesson: LessonFolder, tmp_path: Path) -> None:
+    """What its two seconds hang on, counted rather than timed: ffmpeg once for the sound, once for all of the file,
+    and once or twice to say which version it is."""
+    tally = tmp_path / "tally.py"
+    tally.write_text(
+        "import json, subprocess, sys\n"
+        "started = []\n"
+        "real = subprocess.Popen.__init__\n"
+        "def counted(self, args, *more, **named):\n"
+        "    started.append('-version' in args)\n"
+        "    real(self, args, *more, **named)\n"
+        "subprocess.Popen.__init__ = counted\n"
+        "from lessoncut.cli import main\n"
+        "try:\n"
+        "    main()\n"
+        "finally:\n"
+        f"    slow = [name for name in {NEEDLESS!r} if name in sys.modules]\n"
+        "    print(json.dumps([started.count(False), started.count(True), slow]))\n"
+    )
+    command = [sys.executable, str(tally), "preview", str(lesson.path), "--line", "3"]
+    done = subprocess.run(command, capture_output=True, text=True, check=True)
+    jobs, versions, slow = json.loads(done.stdout.splitlines()[-1])
+    assert jobs == 2
+    assert versions <= 2
+    assert slow == []
