@@ -2,43 +2,97 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 from difflib import SequenceMatcher
 
 from lessoncut import wording
-from lessoncut.hearing.records import Alignment, AlignmentRequest
+from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground, said
+from lessoncut.matching.lay import Candidate
 from lessoncut.matching.records import Change
 
-CHANGE_SUPPORT = 12.0
-"""How much better, in log score a frame, the sound must fit the heard words than the script's."""
+LEAST_EVIDENCE = 12.5
+"""In log score a frame: of the sound, with all else that speaks for a change turned into it."""
 SAME_WORD = 0.8
 """Likeness from which two spellings are taken for one word."""
 MOST_CHANGED_WORDS = 2
-LEAST_CHANGE_MS = 140
-"""A shorter stretch (an article, mostly) has too few frames for the sound to decide."""
-SURELY_HEARD = 0.8
-CLEARLY_ANOTHER = 0.55
+MOST_ALIKE = 0.6
 """Likeness up to which two rows of words are clearly not one, misspelt."""
+LEAST_APART = 2
+"""Sounds."""
+LEAST_HEARD, SURELY_HEARD = 0.6, 0.9
+"""The recogniser's probability: with less a word is not believed at all, with more it speaks for a change."""
+SHORT_WORD, LEAST_SHORT_MS = 2, 140
+"""Recognisers lose and exchange small words: those of so few sounds must last so long for the sound to judge."""
+HEARD_WELL = 0.8
+"""What is asked of them, and of two words for one."""
+SOUND_WORTH, PROBABILITY_WORTH = 3.0, 20.0
+"""What another sound apart, and all the probability there is, are worth as evidence."""
+ELSEWHERE_RIGHT, ELSEWHERE_SAME = 4.0, 6.0
+"""What it is worth that the line's other readings were heard as the script; or just as this one, as words are that the
+recogniser cannot tell apart in this voice."""
+LEAST_RIGHT, LEAST_RIGHT_SHARE = 2, 0.5
+"""So many of a line's words, and so much of it, must have been heard as they stand for another to be misread."""
+_NO_PATH = -200.0
 
 
-def differences(script: Sequence[str], heard: Sequence[str], sure: Sequence[float]) -> tuple[Change, ...]:
-    """Short replacements of script words by clearly other words; ``support`` is not known yet (0).
+def differences(script: Sequence[str], heard: Sequence[HeardWord]) -> tuple[tuple[Change, float], ...]:
+    """Short replacements of script words by clearly other words, and how probable the heard ones are.
 
-    ``sure`` is the recogniser's probability of each heard word. Words left out or put in are not among them, nor
-    words of which it was unsure: a recogniser loses and invents small words too often.
+    ``script`` is a whole line. Words left out or put in are not among the changes, nor words of which the recogniser
+    was unsure: it loses and invents small words too often.
     """
-    named = _heard_as_script(script, heard)
+    spoken = [(text, word.probability) for word in heard for text in said([word])]
+    texts = [text for text, _ in spoken]
+    named = _heard_as_script(script, texts)
     found = []
     for tag, first, upto, heard_first, heard_upto in SequenceMatcher(None, script, named, autojunk=False).get_opcodes():
-        short = max(upto - first, heard_upto - heard_first) <= MOST_CHANGED_WORDS
-        if tag != "replace" or not short or min(sure[heard_first:heard_upto]) < SURELY_HEARD:
+        if tag != "replace" or max(upto - first, heard_upto - heard_first) > MOST_CHANGED_WORDS:
             continue
-        if wording.row_likeness(script[first:upto], heard[heard_first:heard_upto]) <= CLEARLY_ANOTHER:
-            found.append(Change(first, upto - 1, tuple(script[first:upto]), tuple(heard[heard_first:heard_upto]), 0.0))
+        change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
+        probability = min(sure for _, sure in spoken[heard_first:heard_upto])
+        if probability >= (LEAST_HEARD if _is_word_for_word(change) else HEARD_WELL) and _are_apart(change):
+            found.append((change, probability))
     return tuple(found)
+
+
+def _are_apart(change: Change) -> bool:
+    apart = wording.sounds_apart(change.script, change.heard)
+    return apart >= LEAST_APART and wording.row_likeness(change.script, change.heard) <= MOST_ALIKE
+
+
+def _is_word_for_word(change: Change) -> bool:
+    return len(change.script) == len(change.heard) == 1 and not _is_short(change)
+
+
+def _is_short(change: Change) -> bool:
+    return any(wording.sounds_apart(words, ()) <= SHORT_WORD for words in (change.script, change.heard))
+
+
+def misread_too(ground: Ground, looks: Sequence[Candidate], heard: Sequence[HeardWord]) -> list[Candidate]:
+    """Those looks at a whole line in which one part of it was clearly heard as other words, with those in its place."""
+    of_line = {line: _misread(ground, line, heard) for line in {look.line for look in looks if ground.is_full(look)}}
+    return [
+        replace(look, misread=change)
+        for look in looks
+        if ground.is_full(look) and (change := of_line[look.line]) is not None
+    ]
+
+
+def _misread(ground: Ground, line: int, heard: Sequence[HeardWord]) -> Change | None:
+    script = ground.spoken_words[line]
+    right = len(set(_heard_as_script(script, said(heard))).intersection(script))
+    changes = differences(script, heard)
+    if len(changes) != 1 or right < max(LEAST_RIGHT, LEAST_RIGHT_SHARE * len(script)):
+        return None
+    [(change, _)] = changes
+    before, end = heard[: -len(change.heard)], heard[-len(change.heard) :]
+    if change.last + 1 == len(script) and before and ground.apart(before[-1], end[0]):
+        return None  # the line broke off, and something else was said
+    return None if change.in_line(script) in ground.spoken_words else change
 
 
 def _heard_as_script(script: Sequence[str], heard: Sequence[str]) -> list[str]:
@@ -50,47 +104,69 @@ def _heard_as_script(script: Sequence[str], heard: Sequence[str]) -> list[str]:
     return [script[nearest[at]] if table[at, nearest[at]] >= SAME_WORD else word for at, word in enumerate(heard)]
 
 
-def with_change(script: Sequence[str], change: Change) -> tuple[str, ...]:
-    """The line as it would be if that change were true."""
-    return (*script[: change.first], *change.heard, *script[change.last + 1 :])
-
-
 def supported(change: Change, as_script: Alignment, as_heard: Alignment) -> Change:
     """The change with the sound's word on it: the score of the changed stretch, heard minus script."""
-    script_side = _mean_score(as_script, change.first, change.last + 1)
-    if sum(word.span.length_ms for word in as_script.words[change.first : change.last + 1]) < LEAST_CHANGE_MS:
+    stretch = as_script.words[change.first : change.last + 1]
+    if _is_short(change) and sum(word.span.length_ms for word in stretch) < LEAST_SHORT_MS:
         return change
     heard_side = _mean_score(as_heard, change.first, change.first + len(change.heard))
-    return Change(change.first, change.last, change.script, change.heard, heard_side - script_side)
+    return replace(change, support=heard_side - _mean_score(as_script, change.first, change.last + 1))
 
 
 def _mean_score(alignment: Alignment, first: int, upto: int) -> float:
     words = alignment.words[first:upto]
     length_ms = sum(word.span.length_ms for word in words)
     if not length_ms:
-        return -200.0
+        return _NO_PATH
     return sum(word.score * word.span.length_ms for word in words) / length_ms
+
+
+def evidence(change: Change, probability: float, elsewhere_right: int, elsewhere_same: int) -> float:
+    """All that speaks for the change, in log score a frame.
+
+    Little is known but of one word for another.
+    ``elsewhere_right`` of the line's other readings were heard as the script there, ``elsewhere_same`` as this one.
+    """
+    if not _is_word_for_word(change):
+        return change.support
+    found = change.support + PROBABILITY_WORTH * (probability - SURELY_HEARD)
+    found += SOUND_WORTH * (wording.sounds_apart(change.script, change.heard) - LEAST_APART)
+    if elsewhere_right and not elsewhere_same:
+        return found + ELSEWHERE_RIGHT
+    return found - ELSEWHERE_SAME if elsewhere_same and not elsewhere_right else found
 
 
 def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
     """Each full reading with the words that the sound, too, says were changed."""
     asked: list[AlignmentRequest] = []
-    differing: list[tuple[int, tuple[Change, ...]]] = []
+    differing: list[tuple[int, tuple[tuple[Change, float], ...]]] = []
+    heard_by_line: dict[int, list[tuple[int, frozenset[str]]]] = defaultdict(list)
     for at, attempt in enumerate(attempts):
         if not (attempt.full and attempt.heard and attempt.laid):
             continue
         script_words = ground.spoken_words[attempt.line]
-        heard = [(spoken, word.probability) for word in attempt.heard for spoken in said([word])]
-        changes = differences(script_words, [spoken for spoken, _ in heard], [sure for _, sure in heard])
+        heard_by_line[attempt.line].append((at, frozenset(said(attempt.heard))))
+        changes = differences(script_words, attempt.heard)
         if not changes:
             continue
         differing.append((at, changes))
-        for words in (script_words, *(with_change(script_words, change) for change in changes)):
+        for words in (script_words, *(change.in_line(script_words) for change, _ in changes)):
             asked.append(ground.request(attempt.line, words, attempt.span))
     answers = iter(ground.align(asked) if asked else ())
     changed = list(attempts)
     for at, changes in differing:
         as_script = next(answers)
-        believed = [supported(change, as_script, next(answers)) for change in changes]
-        changed[at] = replace(attempts[at], changes=tuple(c for c in believed if c.support >= CHANGE_SUPPORT))
+        others = [words for other, words in heard_by_line[attempts[at].line] if other != at]
+        believed = (_believed(change, sure, as_script, next(answers), others) for change, sure in changes)
+        changed[at] = replace(attempts[at], changes=tuple(change for change in believed if change))
     return tuple(changed)
+
+
+def _believed(
+    change: Change, probability: float, as_script: Alignment, as_heard: Alignment, others: Sequence[frozenset[str]]
+) -> Change | None:
+    """The change with what speaks for it; None where that is too little. ``others``: words of the other readings."""
+    change = supported(change, as_script, as_heard)
+    right, same = (sum(words.issuperset(side) for words in others) for side in (change.script, change.heard))
+    found = evidence(change, probability, right, same)
+    return replace(change, confidence=min(0.95, 0.6 + found / 60)) if found >= LEAST_EVIDENCE else None

@@ -27,6 +27,7 @@ LENGTH_SLACK = 0.35
 """Natural logarithm: lines a third shorter or longer than usual are nothing special."""
 LEFT_WEIGHT = 3.0
 BROKEN_OFF_COST = 0.6
+MISREAD_COST = 0.8
 UNLIKELY_PLACE_COST = 0.8
 PAUSE_IN_START_COST = 0.4
 MOST_CONTESTED = 3
@@ -59,19 +60,26 @@ def doubt(
         cut = _is_cut(ground, candidate, words_heard)
         judged = replace(alignment, words=alignment.words[:-1]) if cut else alignment
         sound = max(0.0, (ground.usual_score - SCORE_SLACK - judged.mean_score) / SCORE_UNIT)
-        sound += max(0.0, (POOR_WORD_SCORE - judged.worst_score) / POOR_WORD_UNIT)
+        sound += max(0.0, (POOR_WORD_SCORE - _worst_score(judged)) / POOR_WORD_UNIT)
     laid = laid_span(alignment) if alignment.words else candidate.stretch
     ratio = max(ground.speech_ms(laid), 40) / ground.expected_ms(candidate.line, candidate.upto)
     cost = LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - LENGTH_SLACK)
     if not ground.is_full(candidate):
         cost += PAUSE_IN_START_COST if ground.holes(laid) else 0.0
         cost += min(MOST_BEYOND, BEYOND_COST * max(0, len(said(words_heard)) - candidate.upto))
+    cost += MISREAD_COST if candidate.misread else 0.0
     share = _speech_share(ground, alignment, explained) if alignment.words else 1.0
     cost += LEFT_WEIGHT * max(0.0, 0.9 - share)
     if sound > NO_PATH_COST and _heard_well(ground.words_of(candidate), words_heard):
         sound = NO_PATH_COST  # then a poor path is no worse than none
     text = _text_cost(ground, candidate, words_heard) * _contested(alignment, heard)
     return sound + cost + text + _place_cost(ground, candidate, near)
+
+
+def _worst_score(alignment: Alignment) -> float:
+    """Of the words of more than one sound: "a" and "I" are too short to tell, and often swallowed."""
+    scores = [word.score for word in alignment.words if wording.sounds_apart((word.text,), ()) > 1]
+    return min(scores, default=alignment.worst_score)
 
 
 def clearness(ground: Ground, alignment: Alignment) -> float:

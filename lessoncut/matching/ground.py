@@ -20,6 +20,8 @@ DEFAULT_SCORE = -15.0
 CONTEXT_MS = 150
 """Sound given to the aligner on either side of a stretch, where no other speech stands."""
 LEAST_SHARED, FEW_SHARED = 3, 2
+RUNS_ON_MS = 250
+"""Less than this between two sounds is no pause."""
 BESIDE_MS = 80
 """What a line lasts beyond its syllables."""
 
@@ -78,6 +80,11 @@ class Ground:
         """How much of the span is speech."""
         return sum(piece.overlap_ms(span) for piece in self.speech(span))
 
+    def apart(self, word: HeardWord, following: HeardWord) -> bool:
+        """Whether a pause parts two heard words."""
+        between = Span(word.span.middle_ms, max(word.span.middle_ms, following.span.middle_ms))
+        return between.length_ms - self.speech_ms(between) >= RUNS_ON_MS
+
     @cached_property
     def _lines_with(self) -> dict[str, set[int]]:
         found: dict[str, set[int]] = {}
@@ -101,7 +108,8 @@ class Ground:
         return self.syllable_ms * sum(self.syllables[line][:upto]) + BESIDE_MS
 
     def words_of(self, candidate: Candidate) -> tuple[str, ...]:
-        return self.spoken_words[candidate.line][: candidate.upto]
+        words = self.spoken_words[candidate.line][: candidate.upto]
+        return candidate.misread.in_line(words) if candidate.misread else words
 
     def is_full(self, candidate: Candidate) -> bool:
         return candidate.upto == len(self.spoken_words[candidate.line])

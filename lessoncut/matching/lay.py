@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from lessoncut.hearing.records import Alignment, AlignmentRequest
+from lessoncut.matching.records import Change
 from lessoncut.times import Span
 
 Ask = Callable[[Sequence[AlignmentRequest]], Sequence[Alignment]]
@@ -16,11 +17,15 @@ MOST_STRETCHES = 15
 
 @dataclass(frozen=True)
 class Candidate:
-    """The line's words ``[0, upto)`` may fill ``stretch``; ``line`` is an index into the script's lines."""
+    """The line's words ``[0, upto)`` may fill ``stretch``; ``line`` is an index into the script's lines.
+
+    ``misread``: with this change in them, where the whole line is meant.
+    """
 
     line: int
     upto: int
     stretch: Span
+    misread: Change | None = None
 
 
 def stretches(speech: Sequence[Span]) -> tuple[Span, ...]:

@@ -16,8 +16,9 @@ from statistics import median
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import TALK_COST, Attempt
+from lessoncut.matching.changes import misread_too
 from lessoncut.matching.doubt import POOR_WORD_SCORE, SCORE_SLACK, clearness, doubt
-from lessoncut.matching.ground import DEFAULT_SCORE, DEFAULT_SYLLABLE_MS, Ground, said
+from lessoncut.matching.ground import DEFAULT_SCORE, DEFAULT_SYLLABLE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate, stretches
 from lessoncut.matching.pieces import Piece
 from lessoncut.matching.records import ReadWord
@@ -30,8 +31,6 @@ LEAST_REST = 0.7
 """Of the time a line takes; less sound does not hold the whole of it."""
 LOWER, LOWER_START = 3.0, 15.0
 """How far below the usual score a line may lie that was begun anew, and its first words: unsaid ones lie 60 lower."""
-RUNS_ON_MS = 250
-"""Less than this between two sounds is no pause."""
 TALK_BESIDE_COST = 1.5
 """For talk that goes on from a line, or into one, without a pause: more likely the line itself, misheard."""
 HEARD_LINE_COST = 3.4
@@ -115,6 +114,7 @@ def _first_look(ground: Ground, piece: Piece, touched: Sequence[Span]) -> list[C
     assert piece.line is not None
     length = len(ground.spoken_words[piece.line])
     looks = [Candidate(piece.line, length, stretch) for stretch in stretches(touched)]
+    looks += misread_too(ground, looks, piece.words)
     if piece.last_word + 1 < length:
         whole = touched[0].hull(touched[-1])
         looks += [Candidate(piece.line, piece.last_word + 1, whole)]
@@ -126,12 +126,13 @@ def _second_look(ground: Ground, piece: Piece, room: Sequence[Span]) -> list[Can
     length = len(ground.spoken_words[piece.line])
     begun = () if _ended(ground, piece) else range(max(1, piece.last_word), min(length, piece.last_word + 3))
     uptos = {length, *begun}
-    return [
+    looks = [
         Candidate(piece.line, upto, stretch)
         for upto in sorted(uptos, reverse=True)
         for stretch in stretches(room)
         if 0.5 < stretch.length_ms / ground.expected_ms(piece.line, upto) < 2.2
     ]
+    return [*looks, *misread_too(ground, looks, piece.words)]
 
 
 def _ended(ground: Ground, piece: Piece) -> bool:
@@ -156,15 +157,9 @@ def _core(ground: Ground, piece: Piece) -> Span:
     words = piece.words
     if len(words) < 3:
         return piece.span
-    first = 1 if _apart(ground, words[0], words[1]) else 0
-    last = -2 if _apart(ground, words[-2], words[-1]) else -1
+    first = 1 if ground.apart(words[0], words[1]) else 0
+    last = -2 if ground.apart(words[-2], words[-1]) else -1
     return words[first].span.hull(words[last].span)
-
-
-def _apart(ground: Ground, word: HeardWord, following: HeardWord) -> bool:
-    between = Span(word.span.middle_ms, max(word.span.middle_ms, following.span.middle_ms))
-    spoken_ms = ground.speech_ms(between)
-    return between.length_ms - spoken_ms >= RUNS_ON_MS
 
 
 def _touched(ground: Ground, pieces: Sequence[Piece], at: int) -> tuple[Span, ...]:
@@ -267,7 +262,13 @@ def _is_restart(ground: Ground, alignment: Alignment, before: int, whole: Attemp
 
 def laid(ground: Ground, candidate: Candidate, alignment: Alignment, piece: Piece | None, doubt: float) -> Attempt:
     by_word = _heard_by_word(piece) if piece else {}
-    words = tuple(ReadWord(word.text, word.span, by_word.get(at)) for at, word in enumerate(alignment.words))
+    spans: Sequence[Span] = [word.span for word in alignment.words]
+    if candidate.misread:
+        spans = candidate.misread.as_script(spans)
+    texts = ground.spoken_words[candidate.line][: candidate.upto]
+    words = tuple(
+        ReadWord(text, span, by_word.get(at)) for at, (text, span) in enumerate(zip(texts, spans, strict=True))
+    )
     full = candidate.upto == len(ground.spoken_words[candidate.line])
     heard = piece.words if piece else ()
     return Attempt(candidate.line, full, candidate.upto, words, heard, doubt, laid=True, score=alignment.mean_score)

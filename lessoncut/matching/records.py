@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from lessoncut.times import Span
@@ -22,16 +24,29 @@ class ReadWord:
 
 @dataclass(frozen=True)
 class Change:
-    """Words ``[first, last]`` of the line were read as ``heard`` (empty: left out).
+    """Words ``[first, last]`` of the line were read as ``heard``.
 
-    ``support`` is how much better the sound fits what was heard than the script, in log score a frame.
+    ``support`` is how much better the sound fits what was heard than the script, in log score a frame; ``confidence``
+    how sure the change is by all that speaks for it, 0 to 1.
     """
 
     first: int
     last: int
     script: tuple[str, ...]
     heard: tuple[str, ...]
-    support: float
+    support: float = 0.0
+    confidence: float = 0.0
+
+    def in_line(self, words: Sequence[str]) -> tuple[str, ...]:
+        """The line's words as they are when the change is true."""
+        return (*words[: self.first], *self.heard, *words[self.last + 1 :])
+
+    def as_script(self, spans: Sequence[Span]) -> tuple[Span, ...]:
+        """Spans of the words ``in_line``, as spans of the script's: what was heard instead is shared out evenly."""
+        upto = self.first + len(self.heard)
+        start_ms, end_ms = spans[self.first].start_ms, spans[upto - 1].end_ms
+        marks = [start_ms + (end_ms - start_ms) * at // len(self.script) for at in range(len(self.script) + 1)]
+        return (*spans[: self.first], *(Span(*between) for between in pairwise(marks)), *spans[upto:])
 
 
 @dataclass(frozen=True)

@@ -37,7 +37,8 @@ def second_speaker(lines: Sequence[Hashable], voices: Sequence[Voice | None]) ->
     everywhere = _distances(lines, voices, threshold)
     echoes = _above(threshold, _echoes(lines, everywhere))
     if len(echoes) < ENOUGH_ECHOES:
-        return frozenset(echoes)
+        # Nobody who repeats does so once: a voice that is only somewhat another is hers on another day.
+        return frozenset(_above(SURELY_TWO, apart))
     # Somebody does repeat: what is as far from hers is that voice too, though her own reading was not made out.
     return frozenset(echoes | _above(min(everywhere[at] or threshold for at in echoes), everywhere))
 

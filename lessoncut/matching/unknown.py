@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import TALK_COST, Attempt, Unscripted
+from lessoncut.matching.changes import misread_too
 from lessoncut.matching.doubt import MOST_CONTESTED, doubt, unasked_doubt
-from lessoncut.matching.ground import Ground, said
+from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
-from lessoncut.matching.lines import RUNS_ON_MS, laid
+from lessoncut.matching.lines import laid
 from lessoncut.matching.pieces import Piece
 from lessoncut.times import Span, SpanIndex, merged, without
 
@@ -38,6 +39,8 @@ LONGEST_START = 8
 """Words of a broken-off start that nobody heard."""
 TALK_ON_COST = 1.3
 """For talk that goes on without a pause."""
+LACKING_GAIN = 0.5
+"""For a whole line that is missing just there."""
 UNREAD_COST, UNREAD_UNIT = 0.5, 7.0
 """For speech that gave no words at all: the sound must speak for it, without the slack it has elsewhere."""
 
@@ -91,10 +94,24 @@ def _is_of(ground: Ground, word: HeardWord, attempt: Attempt) -> bool:
     return attempt.full and attempt.laid and any(spoken in words for spoken in said([word]))
 
 
-def _candidate_lines(
-    ground: Ground, at: Span, words: Sequence[HeardWord], attempts: Sequence[Attempt]
-) -> tuple[list[int], list[int]]:
-    """Lines that may be said between the attempts on either side, or sound like it; those to be expected first."""
+@dataclass(frozen=True)
+class _Place:
+    """What may stand somewhere: all ``lines`` to think of, those to be ``expected`` there, those the take lacks there.
+
+    Indexes into the script's lines, the likeliest first.
+    """
+
+    lines: tuple[int, ...]
+    expected: tuple[int, ...]
+    lacking: tuple[int, ...]
+
+    def gain(self, ground: Ground, candidate: Candidate) -> float:
+        """What speaks for the candidate because the take lacks it there."""
+        return LACKING_GAIN if candidate.line in self.lacking and ground.is_full(candidate) else 0.0
+
+
+def _place(ground: Ground, at: Span, words: Sequence[HeardWord], attempts: Sequence[Attempt]) -> _Place:
+    """Lines that may be said between the attempts on either side, or sound like it."""
     ends = bisect_right(attempts, at.start_ms + LEFT_OVER_PAD_MS, key=lambda a: a.span.end_ms)
     starts = bisect_left(attempts, at.end_ms - LEFT_OVER_PAD_MS, key=lambda a: a.span.start_ms)
     earlier, later = attempts[max(0, ends - FEW) : ends], attempts[starts : starts + FEW]
@@ -113,7 +130,8 @@ def _candidate_lines(
     row = [expected[0], *between, last, following, *beyond]
     lines = [line for line in dict.fromkeys(row) if 0 <= line < len(ground.script.lines)]
     lines += [line for line in ground.lines_like(words) if line not in lines]
-    return lines, [line for line in lines if line in expected]
+    lacking = tuple(between) if len(between) <= FEW else ()
+    return _Place(tuple(lines), tuple(line for line in lines if line in expected), lacking)
 
 
 def _between_lines(ground: Ground, last: int, following: int, *, long: bool) -> list[int]:
@@ -132,18 +150,18 @@ def name_unknown(
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The lines found in the groups, and what stays talk or unread speech."""
     whole = [_as_one(group) for group in groups]
-    near = [_candidate_lines(ground, group.span, group.words, attempts) for group in whole]
+    places = [_place(ground, group.span, group.words, attempts) for group in whole]
     options = [
-        {joined: _options(ground, joined, lines, expected) for joined in _joined(group)}
-        for group, (lines, expected) in zip(groups, near, strict=True)
+        {joined: _options(ground, joined, place) for joined in _joined(group)}
+        for group, place in zip(groups, places, strict=True)
     ]
     answers = ground.ask([c for by_stretch in options for mine in by_stretch.values() for c in mine])
     heard = _heard_laid(ground, [stretch for by_stretch in options for stretch, mine in by_stretch.items() if mine])
     found: list[Attempt] = []
     left: list[Unscripted] = []
-    for group, by_stretch, (_, expected) in zip(groups, options, near, strict=True):
+    for group, by_stretch, place in zip(groups, options, places, strict=True):
         named = {
-            joined: _named(ground, joined, mine, expected, answers, heard.get(joined))
+            joined: _named(ground, joined, mine, place, answers, heard.get(joined))
             for joined, mine in by_stretch.items()
         }
         for stretch, attempt in _cheapest(group, named):
@@ -160,33 +178,37 @@ def _heard_laid(ground: Ground, found: Sequence[Unscripted]) -> dict[Unscripted,
     return dict(zip(few, ground.align(requests), strict=True)) if requests else {}
 
 
-def _options(ground: Ground, stretch: Unscripted, lines: Sequence[int], near: Sequence[int]) -> list[Candidate]:
+def _options(ground: Ground, stretch: Unscripted, place: _Place) -> list[Candidate]:
     """What the stretch may be; nothing that would stay talk whatever the aligner said."""
     mine = []
     least = 0.0 if stretch.words else UNREAD_COST
-    for line in lines:
+    for line in place.lines:
         length = len(ground.spoken_words[line])
         for upto in sorted({length, *range(1, min(length, LONGEST_START + 1))}, reverse=True):
             ratio = stretch.span.length_ms / ground.expected_ms(line, upto)
             candidate = Candidate(line, upto, stretch.span)
-            if (0.5 if upto > 1 else 0.25) < ratio < 2.2 and (
-                least + unasked_doubt(ground, candidate, stretch.words, near) <= TALK_COST
-            ):
+            known = least + unasked_doubt(ground, candidate, stretch.words, place.expected)
+            known -= place.gain(ground, candidate)
+            if (0.5 if upto > 1 else 0.25) < ratio < 2.2 and known <= TALK_COST:
                 mine.append(candidate)
-    return mine
+    return mine + misread_too(ground, mine, stretch.words)
 
 
 def _named(
     ground: Ground,
     stretch: Unscripted,
     mine: Sequence[Candidate],
-    near: Sequence[int],
+    place: _Place,
     answers: dict[Candidate, Alignment],
     heard: Alignment | None,
 ) -> Attempt | None:
     """The line that the stretch most likely is; None for talk. ``heard``: the words heard in it, laid on the sound."""
     costs = [
-        (doubt(ground, candidate, answers[candidate], stretch.span, stretch.words, near, heard), candidate)
+        (
+            doubt(ground, candidate, answers[candidate], stretch.span, stretch.words, place.expected, heard)
+            - place.gain(ground, candidate),
+            candidate,
+        )
         for candidate in mine
         if answers[candidate].words
     ]

@@ -1,6 +1,6 @@
 """Words: how a text is said, how a word sounds, and how alike two words are."""
 
-from lessoncut.wording.likeness import likeness, likeness_table, row_likeness, same_when_joined
+from lessoncut.wording.likeness import likeness, likeness_table, row_likeness, same_when_joined, sounds_apart
 from lessoncut.wording.said import Token, spoken, tokens
 from lessoncut.wording.sounds import headwords, in_dictionary, phones, syllables, unstressed
 
@@ -13,6 +13,7 @@ __all__ = [
     "phones",
     "row_likeness",
     "same_when_joined",
+    "sounds_apart",
     "spoken",
     "syllables",
     "tokens",

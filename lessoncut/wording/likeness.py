@@ -73,6 +73,14 @@ def row_likeness(a: Sequence[str], b: Sequence[str]) -> float:
     return max(letters, Levenshtein.normalized_similarity(_sounds_of(tuple(a)), _sounds_of(tuple(b))))
 
 
+def sounds_apart(a: Sequence[str], b: Sequence[str]) -> int:
+    """How many sounds must be put in, left out or exchanged to make one row of spoken words of the other.
+
+    Each word sounds its first way.
+    """
+    return int(Levenshtein.distance(_sounds_of(tuple(a)), _sounds_of(tuple(b))))
+
+
 @lru_cache(maxsize=1 << 14)
 def _sounds_of(words: tuple[str, ...]) -> str:
     return "".join(_signs([word])[0][0] for word in words)

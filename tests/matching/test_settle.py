@@ -54,7 +54,7 @@ def test_a_line_misheard_beyond_recognition_is_found_by_its_sound() -> None:
 @pytest.mark.parametrize(("last", "asked"), [("window", False), ("~window", True)])
 def test_a_line_whose_last_word_was_surely_heard_did_not_break_off(last: str, asked: bool) -> None:
     """A word misread before it lets the first words fit the whole sound better than the line does."""
-    heard = PLAIN.replace("a woman waves from the window", f"a woman waves under our {last}")
+    heard = PLAIN.replace("a woman waves from the window", f"a woman waves under my old {last}")
     requests: list[AlignmentRequest] = []
     answer = sounding(heard)
 
@@ -103,6 +103,29 @@ def test_a_changed_word_that_the_sound_supports_is_kept_as_a_change() -> None:
     said = PLAIN.replace("five minutes", "nine minutes")
     (changed,) = [attempt for attempt in settle(said).attempts if attempt.changes]
     assert (changed.line, changed.changes[0].script, changed.changes[0].heard) == (3, ("five",), ("nine",))
+
+
+def test_a_line_whose_last_word_was_read_as_another_is_the_line_and_not_a_start_of_it() -> None:
+    said = PLAIN.replace("vera waits beside the water", "vera waits beside the kitchen")
+    settled = settle(said)
+    assert attempts(settled) == attempts(settle(PLAIN))
+    assert [change.heard for attempt in settled.attempts for change in attempt.changes] == [("kitchen",)]
+
+
+def test_something_else_said_after_a_pause_is_not_the_end_of_the_line() -> None:
+    said = PLAIN.replace("vera waits beside the water      3.5", "vera waits beside the  2.9\n 3.3  sorry  3.5")
+    assert (1, False, 2000) in attempts(settle(said))
+
+
+def test_what_is_heard_as_another_line_is_that_line_and_no_change() -> None:
+    twins = "Turn left at the station.\nTurn left at the lighthouse.\n"
+    heard = """
+        0.0  turn left at the station     1.5
+        2.0  turn left at the lighthouse  3.5
+        4.0  turn left at the lighthouse  5.5
+    """
+    settled = settling.settle(script(twins), told(heard), sounding(heard))
+    assert [(attempt.line, attempt.changes) for attempt in settled.attempts] == [(0, ()), (1, ()), (1, ())]
 
 
 def test_a_misheard_word_that_the_sound_does_not_support_is_no_change() -> None:

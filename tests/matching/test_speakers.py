@@ -35,7 +35,14 @@ def test_a_learner_after_each_line_is_the_other() -> None:
 
 def test_a_learner_with_a_voice_not_far_from_hers_is_told_by_the_gap() -> None:
     apart = SURELY_TWO - 0.1
-    assert second_speaker([0, 1, 0, 0, 1, 1], voices(0.0, 0.0, 0.1, apart, 0.1, apart)) == {3, 5}
+    heard = voices(0.0, 0.0, 0.0, 0.1, apart, 0.1, apart, 0.1, apart)
+    assert second_speaker([0, 1, 2, 0, 0, 1, 1, 2, 2], heard) == {4, 6, 8}
+
+
+def test_one_reading_in_a_somewhat_other_voice_is_hers() -> None:
+    """A learner who repeats does so more than once; two takes of one sentence may sound as far apart."""
+    apart = SURELY_TWO - 0.1
+    assert second_speaker([0, 0, 1], voices(0.0, apart, 0.0)) == frozenset()
 
 
 def test_noise_in_the_first_reading_of_a_line_makes_nobody_of_the_second() -> None:

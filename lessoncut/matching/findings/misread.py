@@ -21,7 +21,7 @@ def find(scene: Scene) -> Iterator[Seen]:
                 line_id=reading.line_id,
                 pass_id=reading.pass_id,
                 span=span,
-                confidence=min(0.95, 0.6 + change.support / 60),
+                confidence=change.confidence,
                 says=f"In {quoted(scene.line(reading).text)} at {clock(span.start_ms)}, "
                 f"“{heard}” is heard where the script has “{script}”.",
                 evidence=(

@@ -1,0 +1,57 @@
+"""Which words of a reading were read as others, by all that speaks for it."""
+
+from __future__ import annotations
+
+import pytest
+
+from lessoncut.hearing.told import told
+from lessoncut.matching.changes import LEAST_EVIDENCE, differences, evidence
+from lessoncut.matching.records import Change
+from lessoncut.times import Span
+
+SCRIPT = ("turn", "right", "at", "the", "bank")
+
+
+def heard(text: str) -> list[tuple[str, ...]]:
+    found = differences(SCRIPT, told(f"0.0  {text}  2.0").words)
+    return [change.heard for change, _ in found]
+
+
+@pytest.mark.parametrize(
+    ("text", "changed"),
+    [
+        ("turn right at the church", [("church",)]),
+        ("turn right at the tank", []),  # a recogniser's spelling of a word that sounds much like it
+        ("turn right at the ~church", []),  # it was not sure
+        ("turn right the bank", []),  # small words get lost
+        ("go past our old church", []),  # too much else: another sentence
+    ],
+)
+def test_only_a_clearly_other_word_surely_heard_may_be_a_change(text: str, changed: list[tuple[str, ...]]) -> None:
+    assert heard(text) == changed
+
+
+def test_the_further_apart_two_words_sound_the_less_must_the_sound_say() -> None:
+    near, far = (Change(4, 4, ("bank",), (word,), 8.0) for word in ("tank", "lighthouse"))
+    assert evidence(near, 0.95, 0, 0) < LEAST_EVIDENCE <= evidence(far, 0.95, 0, 0)
+
+
+def test_a_word_that_is_heard_so_in_every_reading_is_the_recognisers_own() -> None:
+    change = Change(4, 4, ("bank",), ("church",), 6.0)
+    here_only, everywhere, nothing_known = ((1, 0), (0, 1), (0, 0))
+    assert (
+        evidence(change, 0.95, *everywhere)
+        < evidence(change, 0.95, *nothing_known)
+        < evidence(change, 0.95, *here_only)
+    )
+
+
+def test_of_small_words_only_the_sound_is_asked() -> None:
+    assert evidence(Change(3, 3, ("the",), ("a",), 9.0), 1.0, 4, 0) == 9.0
+
+
+def test_what_was_read_instead_takes_the_time_of_the_scripts_words() -> None:
+    change = Change(1, 2, ("right", "at"), ("left",))
+    assert change.in_line(SCRIPT) == ("turn", "left", "the", "bank")
+    spans = [Span(0, 100), Span(100, 300), Span(300, 350), Span(350, 600)]
+    assert change.as_script(spans) == (Span(0, 100), Span(100, 200), Span(200, 300), Span(300, 350), Span(350, 600))
