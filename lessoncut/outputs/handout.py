@@ -17,7 +17,7 @@ from lessoncut.outputs.choices import Choices
 from lessoncut.outputs.programme import Programme
 from lessoncut.outputs.written import one_line
 from lessoncut.script.records import Line
-from lessoncut.teaching.melody_svg import melody_svg
+from lessoncut.teaching.melody_svg import Melody, melody_svg
 from lessoncut.teaching.pace import links
 from lessoncut.teaching.records import RuleLine, RuleWord, Study
 from lessoncut.teaching.sounds import shown
@@ -51,7 +51,7 @@ class SheetLine:
     time: str | None
     link: str | None
     ipa: str | None
-    melody: str | None
+    melody: Melody | None
 
 
 @dataclass(frozen=True)
@@ -166,7 +166,8 @@ def _stressed_part(line: Line, word: RuleWord, by_marks: bool) -> range:
         if own and (own[0].start > word.start or own[0].end < word.end):
             return range(max(own[0].start, word.start), min(own[0].end, word.end))
     main = next((syllable for syllable in word.syllables if syllable.stress == 1), None)
-    return range(main.start, main.end) if main else range(word.start, word.end)
+    # No letter of "w" spells the syllable of "double u" that is stressed.
+    return range(main.start, main.end) if main and main.start < main.end else range(word.start, word.end)
 
 
 def _pieces(line: Line, rule: RuleLine, study: Study, choices: Choices) -> Iterator[Piece]:

@@ -8,6 +8,7 @@ from html import escape
 from lessoncut.outputs.base import Output, Programme
 from lessoncut.outputs.handout import Piece, Sheet, SheetLine, sheet
 from lessoncut.outputs.qr_code import qr_svg
+from lessoncut.teaching.melody_svg import KEY, ROW_MM
 
 _PAGE = {"a4": "A4", "letter": "letter"}
 _PRINTED_MM = {"a4": (178.0, 267.0), "letter": (183.9, 249.4)}
@@ -16,6 +17,9 @@ _POINTS = (13.5, 12.5, 11.5)
 _HEAD_MM, _ROW_SHARE, _LETTER_SHARE = 32.0, 0.6, 0.17
 """What the title takes, and a row of text and a letter for each point: about, since fonts differ."""
 _LEAST_MM, _EASY_MM, _MOST_MM = 3.2, 6.0, 11.0
+_PAGES_MM = 7.0
+"""Room to write where the lines take more than one page anyway: what handwriting needs."""
+_LEAST_GAP_MM, _MOST_GAP_MM = 1.4, 5.0
 _STYLE = """
 @page { size: %(page)s; margin: 15mm 16mm }
 * { box-sizing: border-box }
@@ -34,7 +38,9 @@ h2 { font-size: 1.1rem; margin: 1.4rem 0 .4rem }
 .number { font-size: .8rem; padding-top: .2rem; font-variant-numeric: tabular-nums }
 .time { font-size: .8rem; padding-top: .2rem; text-align: right; font-variant-numeric: tabular-nums; color: inherit }
 .ipa, .melody, .room { grid-column: 2 }
+.text { overflow-wrap: anywhere }
 .ipa { font-size: .95rem }
+.ipa span { display: inline-block }
 .melody { overflow-x: auto }
 .room { border-bottom: 1px dotted #777; height: 1.5rem }
 b { font-weight: 700 }
@@ -60,9 +66,9 @@ a { color: inherit }
 @media print {
   body { padding: 0; max-width: none; font-size: %(points)spt; line-height: 1.35 }
   .key { margin: .3rem 0 .6rem; font-size: .75rem; column-gap: 1rem }
-  .lines > li { margin-bottom: 1.4mm }
+  .lines > li { margin-bottom: %(gap).1fmm }
   .room { height: %(room).1fmm }
-  .melody svg { height: 17mm; width: auto; max-width: 100%% }
+  .melody svg { height: calc(var(--rows) * %(row)smm); width: auto; max-width: 100%% }
   h2 { margin-top: .8rem }
 }
 """
@@ -105,16 +111,23 @@ def _header(page: Sheet) -> str:
 def _printed(page: Sheet) -> dict[str, str | float]:
     """Paper, letters and room to write, so that one printed page is filled where the lines fit on one."""
     across, down = _PRINTED_MM[page.choices.paper]
-    looks: dict[str, str | float] = {"page": _PAGE[page.choices.paper], "points": _POINTS[-1], "room": _LEAST_MM}
+    looks: dict[str, str | float] = {
+        "page": _PAGE[page.choices.paper],
+        "row": ROW_MM,
+        "points": _POINTS[-1],
+        "room": _PAGES_MM,
+        "gap": _LEAST_GAP_MM if page.choices.room else _MOST_GAP_MM,
+    }
     if any(line.melody for line in page.lines):
         return looks
     for points in _POINTS:
         letter_mm, row_mm = points * _LETTER_SHARE, points * _ROW_SHARE
         rows = sum(math.ceil(len(line.text) * letter_mm / (across - 22)) + bool(line.ipa) for line in page.lines)
         left_mm = down - _HEAD_MM - rows * row_mm - (14 if page.phrases else 0)
-        looks |= {"points": points, "room": max(_LEAST_MM, min(_MOST_MM, left_mm / max(1, len(page.lines))))}
-        if left_mm >= _EASY_MM * len(page.lines):
-            break
+        each_mm = left_mm / max(1, len(page.lines))
+        if each_mm >= (_EASY_MM if points > _POINTS[-1] else _LEAST_MM):
+            gap_mm = _LEAST_GAP_MM if page.choices.room else min(_MOST_GAP_MM, each_mm)
+            return looks | {"points": points, "room": min(_MOST_MM, each_mm), "gap": gap_mm}
     return looks
 
 
@@ -126,8 +139,9 @@ def _key(page: Sheet) -> str:
         (bool(page.phrases), '<span class="phrase">dotted</span> key phrase'),
         (page.has("bar"), '<span class="bar">|</span> a short stop'),
         (page.has("tie"), "a<span>‿</span>b said as one"),
-        *((True, f'<span class="frame frame{n}">{escape(sound.strip("/"))}</span> {escape(sound)}')
+        *((True, f'<span class="frame frame{min(n, 3)}">{escape(sound.strip("/"))}</span> the sound {escape(sound)}')
           for n, sound in enumerate(page.sounds, start=1)),
+        (any(line.melody for line in page.lines), f"melody: {KEY}"),
     ]  # fmt: skip
     return '<ul class="key">' + "".join(f"<li>{says}</li>" for shown, says in entries if shown) + "</ul>"
 
@@ -142,9 +156,10 @@ def _line(line: SheetLine, page: Sheet) -> str:
         time if line.link else f'<span class="time">{time}</span>',
     ]
     if line.ipa:
-        parts.append(f'<span class="ipa">{escape(line.ipa)}</span>')
+        words = " ".join(f"<span>{escape(word)}</span>" for word in line.ipa.replace(" |", "\xa0|").split(" "))
+        parts.append(f'<span class="ipa">{words}</span>')
     if line.melody:
-        parts.append(f'<span class="melody">{line.melody}</span>')
+        parts.append(f'<span class="melody" style="--rows: {line.melody.rows}">{line.melody.svg}</span>')
     if page.choices.room:
         parts.append('<span class="room"></span>')
     return f"<li>{''.join(parts)}</li>"
@@ -175,7 +190,7 @@ def _pairs(page: Sheet) -> list[str]:
         return []
     names = ", ".join(f"{a} and {b}" for a, b in page.pair_sounds)
     items = "".join(f"<li><span>{escape(a)}</span> <span>{escape(b)}</span></li>" for a, b in page.pairs)
-    how = "<small>Say both words of a row. Then listen: which of the two is it? Tick it.</small>"
+    how = "<small>Say both words of a pair. Then listen: which of the two is it? Tick it.</small>"
     heading = f"<h2>Minimal pairs: {escape(names)}</h2>{how}"
     return [f'<section class="second">{heading}<ol class="pairs">{items}</ol></section>']
 

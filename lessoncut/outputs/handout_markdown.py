@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from itertools import groupby
 
 from lessoncut.outputs.base import Output, Programme
@@ -38,30 +39,36 @@ def _key(page: Sheet) -> str:
 
 def _line(line: SheetLine) -> str:
     text = "".join(
-        _italic("".join(map(_piece, run))) if phrase else "".join(map(_piece, run))
-        for phrase, run in ((p, list(r)) for p, r in groupby(_joined(line.pieces), key=lambda piece: piece.phrase))
+        _italic(_bold_runs(run)) if phrase else _bold_runs(run)
+        for phrase, run in groupby(line.pieces, key=lambda piece: piece.phrase)
     )
     time = "" if line.time is None else f" [{line.time}]({line.link})" if line.link else f" ({line.time})"
     spoken = f"  \n   {line.ipa}" if line.ipa else ""
     return f"{line.number}. {text.strip()}{time}{spoken.replace('|', chr(92) + '|')}"
 
 
-def _joined(pieces: tuple[Piece, ...]) -> list[Piece]:
-    """Neighbours that look alike in Markdown as one: a focus is bold like any stress."""
-    alike = groupby(pieces, key=lambda p: (p.kind, bool(p.stress), p.phrase, p.frame))
-    return [
-        Piece("".join(piece.text for piece in run), kind, int(bold), phrase, frame)
-        for (kind, bold, phrase, frame), run in alike
-    ]
+def _bold_runs(pieces: Iterable[Piece]) -> str:
+    """Every stressed syllable between one pair of stars: neighbours that are bold each for itself show their stars.
+
+    The number of a sound that ends one stands behind the stars, which close nothing after a sign and before a letter
+    (CommonMark 0.31, right-flanking delimiter runs).
+    """
+    parts = []
+    for bold, run in groupby(pieces, key=lambda piece: bool(piece.stress and piece.text.strip())):
+        *before, last = run
+        text = "".join(_piece(piece) + _number(piece) for piece in before) + _piece(last)
+        parts.append((f"**{text}**" if bold else text) + _number(last))
+    return "".join(parts)
 
 
 def _piece(piece: Piece) -> str:
     if piece.kind != "text":
         return " \\| " if piece.kind == "bar" else "‿"
-    text = _plain(piece.text)
-    if piece.stress and piece.text.strip():
-        text = f"**{text}**"
-    return f"{text}({piece.frame})" if piece.frame else text
+    return _plain(piece.text)
+
+
+def _number(piece: Piece) -> str:
+    return f"({piece.frame})" if piece.frame and piece.kind == "text" else ""
 
 
 def _italic(text: str) -> str:

@@ -16,6 +16,7 @@ from lessoncut.outputs.base import Output, Programme
 from lessoncut.outputs.choices import Paper
 from lessoncut.outputs.handout import sheet
 from lessoncut.outputs.qr_code import qr_svg
+from lessoncut.teaching.melody_svg import KEY, ROW_MM
 
 _PAPER: dict[Paper, str] = {"a4": "a4", "letter": "us-letter"}
 
@@ -25,6 +26,7 @@ def handout_pdf(programme: Programme) -> bytes:
     page = sheet(programme)
     content = encode(page)
     content["paper"] = _PAPER[page.choices.paper]
+    content["melody"] = {"row_mm": ROW_MM, "key": KEY}
     content["code"] = qr_svg(page.choices.url) if page.choices.url else None
     template = resources.files("lessoncut.outputs").joinpath("handout.typ").read_bytes()
     try:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
-from lessoncut.teaching.records import Link, LinkKind, Pause, PauseKind, Prominence, ReadPhone, RuleLine
+from lessoncut.teaching.records import Link, LinkKind, Pause, PauseKind, Prominence, ReadPhone, RuleLine, RuleWord
 from lessoncut.teaching.syllables import bare, is_vowel
 from lessoncut.times import Span
 
@@ -20,6 +20,7 @@ GROUP_PAUSE_MS = 150
 LINK_MS = 60
 """Words this close are said as one."""
 _FRONT, _BACK = frozenset({"IY", "EY", "AY", "OY"}), frozenset({"UW", "OW", "AW"})
+_WEAK_ENDS = {"i": "IY0", "u": "UW0", "ə": "AH0"}
 _WEAK_MS = 90
 """A weak vowel is no longer than this (design value)."""
 
@@ -66,7 +67,7 @@ def links(rule: RuleLine, word_spans: Sequence[Span | None] | None = None) -> tu
     ends = {end - 1 for _, end in rule.groups}
     found = []
     for number, (word, following) in enumerate(pairwise(rule.words)):
-        kind = link_kind(word.sounds, following.sounds)
+        kind = link_kind(_as_said(word), following.sounds)
         if kind is None or (number in ends and word_spans is None):
             continue
         if word_spans is not None:
@@ -77,11 +78,19 @@ def links(rule: RuleLine, word_spans: Sequence[Span | None] | None = None) -> tu
     return tuple(found)
 
 
+def _as_said(word: RuleWord) -> tuple[str, ...]:
+    """The word's sounds; its last one as the weak form has it ("the" before a vowel ends like "see")."""
+    last = _WEAK_ENDS.get(word.weak[-1]) if word.weak else None
+    return (*word.sounds[:-1], last) if last and word.sounds else word.sounds
+
+
 def link_kind(before: Sequence[str], after: Sequence[str]) -> LinkKind | None:
     """How English links two words by the sounds that meet (the usual three kinds; common knowledge of the trade)."""
     if not before or not after:
         return None
     last, first = bare(before[-1]), bare(after[0])
+    if last == "ER" and is_vowel(after[0]):
+        return "consonant_to_vowel"  # it ends in an r, which is what links
     if not is_vowel(before[-1]):
         return "consonant_to_vowel" if is_vowel(after[0]) else "held" if last == first else None
     if not is_vowel(after[0]):

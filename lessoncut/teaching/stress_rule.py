@@ -82,9 +82,10 @@ def _weak_forms(heads: Sequence[str], groups: Sequence[tuple[int, int]]) -> list
         for place in range(start, end):
             form, following = forms[place], phones(heads[place + 1]) if place + 1 < end else ()
             if following and following[0][0][-1].isdigit():
-                forms[place] = lists.BEFORE_VOWEL.get(heads[place], form)
-            elif form and place == start and heads[place] in lists.WITH_H:
-                forms[place] = f"h{form}"
+                form = lists.BEFORE_VOWEL.get(heads[place], form)
+            if form and place == start and heads[place] in lists.WITH_H:
+                form = f"h{form}"
+            forms[place] = form
     return forms
 
 

@@ -70,11 +70,14 @@ def ipa_of(phone: str) -> str:
 def ipa(sounds: tuple[str, ...], *, stress: bool = True) -> str:
     """A pronunciation in the phonetic alphabet, with a stress mark before each stressed syllable of a longer word."""
     parts = phone_syllables(sounds)
-    written = []
+    written: list[str] = []
     for start, end in parts:
         level = _stress(sounds[start:end])
         mark = {1: "ˈ", 2: "ˌ"}.get(level, "") if stress and len(parts) > 1 else ""
-        written.append(mark + "".join(ipa_of(phone) for phone in sounds[start:end]))
+        onset = ""
+        if start and sounds[start - 1] == "ER0" and is_vowel(sounds[start]):
+            written[-1], onset = written[-1].removesuffix("r"), "r"  # the r of "arrive" begins its second syllable
+        written.append(mark + onset + "".join(ipa_of(phone) for phone in sounds[start:end]))
     return "".join(written)
 
 

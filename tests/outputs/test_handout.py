@@ -52,6 +52,7 @@ def _fonts(pdf: bytes) -> dict[str, bool]:
 
 def test_the_stressed_syllable_of_each_content_word_is_marked() -> None:
     assert _capitals(Line("L001", "We expected a banana.", 0, True)) == "we exPECted a baNAna."
+    assert _capitals(Line("L001", "Say the v and the w.", 0, True)) == "SAY the V and the W."
 
 
 def test_the_teachers_marks_stand_over_the_rule() -> None:
@@ -135,6 +136,15 @@ def test_nothing_leaves_the_page() -> None:
     assert max(starts) <= float(pdf.pages[0].mediabox.width) - margin
 
 
+def test_a_word_without_end_is_broken_at_the_margin() -> None:
+    """Nothing is set so wide that it leaves the paper: the extractor finds the word in two rows and more."""
+    programme, _ = studied("Very" * 60 + " wide.", sounds="v/w")
+    page = PdfReader(io.BytesIO(handout_pdf(programme))).pages[0]
+    rows = [row for row in page.extract_text().splitlines() if "eryV" in row.replace(" ", "")]
+    assert len(rows) >= 2
+    assert "overflow-wrap: anywhere" in handout_html(programme)
+
+
 def test_the_same_sheet_makes_the_same_bytes() -> None:
     programme, _ = studied()
     assert handout_pdf(programme) == handout_pdf(programme)
@@ -209,6 +219,39 @@ def test_the_markdown_renders_to_the_scripts_words(passage: str | None) -> None:
     for line in programme.study.passage if programme.study else ():
         assert " ".join(line.text.split()) in said
     assert "<strong>" in rendered
+
+
+def test_the_markdown_with_sounds_renders_to_words_and_numbers() -> None:
+    """Stars that close nothing would show. A sound's number stands behind its letters."""
+    programme, _ = studied("The waves and **waves** are __very **wavy**__, over.\nWe **wait**, and wave **back**.")
+    rendered = MarkdownIt("commonmark").render(
+        handout_markdown(replace(programme, choices=Choices(bars=False, ties=False)))
+    )
+    parser = _Balanced()
+    parser.feed(rendered)
+    said = " ".join("".join(parser.text).split())
+    assert "*" not in said
+    for line in programme.study.passage if programme.study else ():
+        assert line.text in re.sub(r"\(\d\)", "", said)
+    assert "and w(2)ave(1)s are v(1)ery w(2)av(1)y, ov(1)er." in said
+    assert "<strong>w(2)ave(1)s</strong>" in rendered
+
+
+def test_no_line_of_the_pdf_ends_inside_a_word() -> None:
+    """Frames are boxes, and a line may end at a box: the words of a narrow, crowded line stay whole."""
+    programme, _ = studied("We wave at velvet vests and woven vans, whatever wavers, however wavy they were. " * 4)
+    pdf = PdfReader(io.BytesIO(handout_pdf(programme)))
+    words = {"wave", "velvet", "vests", "woven", "vans", "whatever", "wavers", "however", "wavy", "they", "were", "at"}
+    rows: dict[float, list[tuple[float, str]]] = {}
+
+    def visit(text: str, cm: list[float], tm: list[float], *_: object) -> None:
+        rows.setdefault(round(tm[5] * cm[3] + cm[5]), []).append((tm[4] * cm[0] + cm[4], text))
+
+    pdf.pages[0].extract_text(visitor_text=visit)
+    ends = {"".join(text for _, text in sorted(row)).strip(" ,.|") for row in rows.values()}
+    full = [end for end in ends if len(end) > 60 and "sound" not in end]  # not the legend
+    assert len(full) >= 2
+    assert {re.split(r"[\s‿|]+", end)[-1].strip(",.") for end in full} <= words
 
 
 def test_a_language_without_a_dictionary_still_gets_its_lines() -> None:

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from xml.etree import ElementTree
 
 from lessoncut.script.records import Line
@@ -23,7 +24,7 @@ def _drawn(text: str, reading: ReadingStudy) -> ElementTree.Element:
     line = Line("L001", text, 0, True)
     drawing = melody_svg(line, stress_of(line), reading)
     assert drawing is not None
-    return ElementTree.fromstring(drawing)
+    return ElementTree.fromstring(drawing.svg)
 
 
 def test_voiced_stretches_lie_over_their_words_and_high_is_up() -> None:
@@ -55,6 +56,35 @@ def test_pitch_beyond_the_picture_is_drawn_at_its_edge() -> None:
     height = float(root.attrib["height"])
     for line in root.iter(f"{SVG}polyline"):
         assert all(0 <= float(point.split(",")[1]) <= height for point in line.attrib["points"].split())
+
+
+def test_a_long_line_goes_on_in_more_rows_each_with_the_pitch_of_its_words() -> None:
+    """A row ends with a thought group; its pitch lies over its own words, and no stroke runs from row to row."""
+    text = ", ".join(["we wave and we wave at every vessel"] * 6)
+    line = Line("L001", text, 0, True)
+    rule = stress_of(line)
+    count = len(rule.words)
+    spans = tuple(Span(200 * n, 200 * n + 200) for n in range(count))
+    rising = tuple(n / 20 - 6 for n in range(20 * count))
+    drawing = melody_svg(line, rule, _reading(spans, tuple(0.01 * value for value in rising)))
+    assert drawing is not None
+    assert drawing.rows > 1
+    root = ElementTree.fromstring(drawing.svg)
+    tall, wide = float(root.attrib["height"]) / drawing.rows, float(root.attrib["width"])
+    words = [(text, int(float(text.attrib["y"]) // tall)) for text in root.iter(f"{SVG}text")]
+    assert [text.text for text, _ in words] == [word.text for word in rule.words]
+    ends = {number for number, ((_, row), (_, after)) in enumerate(pairwise(words), start=1) if after > row}
+    assert len(ends) == drawing.rows - 1
+    assert ends <= {end for _, end in rule.groups}
+    assert all(float(text.attrib["x"]) < wide <= 810 for text, _ in words)
+    strokes = [
+        [tuple(map(float, point.split(","))) for point in line.attrib["points"].split()]
+        for line in root.iter(f"{SVG}polyline")
+    ]
+    assert len(strokes) == drawing.rows
+    for row, points in enumerate(strokes):
+        assert {int(y // tall) for _, y in points} == {row}
+        assert [x for x, _ in points] == sorted(x for x, _ in points)
 
 
 def test_no_drawing_without_voice_or_without_times() -> None:

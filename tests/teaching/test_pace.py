@@ -36,13 +36,22 @@ def test_the_rate_counts_syllables_with_and_without_pauses() -> None:
 @pytest.mark.parametrize(
     ("before", "after", "kind"),
     [
-        # The usual table of linking (common practice, no source): an apple, bad dog, see it, go out.
+        # The usual table of linking (common practice, no source): an apple, bad dog, see it, go out, winter evening.
         ("an", "apple", "consonant_to_vowel"), ("bad", "dog", "held"), ("see", "it", "glide_y"),
         ("go", "out", "glide_w"), ("red", "van", None), ("the", "van", None),
+        ("winter", "evening", "consonant_to_vowel"), ("winter", "wind", None),
     ],
 )  # fmt: skip
 def test_kinds_of_linking(before: str, after: str, kind: str | None) -> None:
     assert link_kind(phones(before)[0], phones(after)[0]) == kind
+
+
+def test_a_weak_form_links_by_the_vowel_it_has_before_another() -> None:
+    """ "the" and "to" before a vowel end like "see" and "do" (common practice, no source)."""
+    rule = stress_of(Line("L001", "We drove to Anna for the evening.", 0, True))
+    assert [(rule.words[link.word].text, link.kind) for link in links(rule)] == [
+        ("to", "glide_w"), ("the", "glide_y"),
+    ]  # fmt: skip
 
 
 def test_words_link_inside_a_group_and_where_no_silence_parts_them() -> None:

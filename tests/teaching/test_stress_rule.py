@@ -137,6 +137,7 @@ def test_weak_forms_heed_their_neighbours() -> None:
     """ "The" and "to" before a vowel, and h after a stop (Roach, ch. 12; from memory)."""
     weak = {word.text: word.weak for word in rule("He went to eat the apple, but he gave the pear to Vera.").words[:6]}
     assert (weak["He"], weak["to"], weak["the"]) == ("hi", "tu", "ði")
+    assert rule("He is at home.").words[0].weak == "hi"
     later = {word.text: word.weak for word in rule("So he gave the pear to Vera.").words}
     assert (later["he"], later["to"], later["the"]) == ("i", "tə", "ðə")
 

@@ -58,6 +58,7 @@ def test_letters_of_a_phone() -> None:
         # Handbook of the International Phonetic Association, American English (P. Ladefoged): symbols, from memory;
         # stress marks before the syllable.
         ("village", "ˈvɪlədʒ"), ("wave", "weɪv"), ("computer", "kəmˈpjuːtər"), ("bird", "bɜːrd"), ("thing", "θɪŋ"),
+        ("arrive", "əˈraɪv"), ("every", "ˈevəri"),
     ],
 )  # fmt: skip
 def test_the_phonetic_alphabet(word: str, expected: str) -> None:
