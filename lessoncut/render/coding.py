@@ -63,9 +63,9 @@ def write_sound(
     """
     if done.levelling.ceiling_dbtp is not None:
         done = done.louder(coder.turns_down_db)
-    for step in shares(progress, [4, *[1] * (_TRIES - 1)]):
+    for left, step in zip(reversed(range(_TRIES)), shares(progress, [4, *[1] * (_TRIES - 1)]), strict=True):
         _write(done, to, coder, labels or Labels(), step)
-        if done.levelling.ceiling_dbtp is None:
+        if done.levelling.ceiling_dbtp is None or not left:
             break
         coded = loudness_of(to, done.sound.shape[1])
         missing_lu = done.after.integrated_lufs - coded.integrated_lufs

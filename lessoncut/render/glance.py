@@ -21,7 +21,7 @@ from lessoncut.render.records import Footage
 from lessoncut.render.samples import RATE_HZ, Chunk
 from lessoncut.render.shots import shots_of, strips_of
 from lessoncut.render.sound import Source, lesson_sound, runs_on
-from lessoncut.render.targets import CODED_CEILING_DBTP, MONO_LUFS, MOST_GAIN_DB
+from lessoncut.render.targets import CODED_CEILING_DBTP, MONO_LUFS
 from lessoncut.render.tone import Tone, tone_of
 from lessoncut.render.tracks import SILENCE, Track, decoded_part, on_grid
 from lessoncut.take.levels import HOP_MS, Levels, power_of
@@ -72,7 +72,7 @@ def gain_db(timeline: Timeline, levels: Levels) -> float:
             hops = rate.start_ms(edit.source_out - edit.source_in) // HOP_MS
             heard.append(power[start_ms // HOP_MS :][:hops])
     lufs = integrated_lufs(np.concatenate(heard))
-    return 0.0 if math.isinf(lufs) else min(MOST_GAIN_DB, MONO_LUFS - lufs)
+    return 0.0 if math.isinf(lufs) else MONO_LUFS - lufs
 
 
 def turned_down(sound: Chunk) -> Chunk:

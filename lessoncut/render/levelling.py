@@ -11,10 +11,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from lessoncut.progress import Progress, no_progress, part
+from lessoncut.render.gating import ABSOLUTE_GATE_LUFS, RELATIVE_GATE_LU
 from lessoncut.render.limiter import MARGIN, limited
 from lessoncut.render.loudness import Loudness, Meter
 from lessoncut.render.samples import RATE_HZ, Chunk
-from lessoncut.render.targets import CODED_CEILING_DBTP, HIGHEST_DBTP, MOST_GAIN_DB
+from lessoncut.render.targets import CODED_CEILING_DBTP, HIGHEST_DBTP
 
 CLOSE_ENOUGH_LU = 0.1
 
@@ -68,20 +69,25 @@ class Levelled:
 
 
 def levelled(sound: Chunk, target_lufs: float | None, progress: Progress = no_progress) -> Levelled:
-    """Measure the programme and find what brings it to the target; ``sound`` may lie on the disk."""
+    """Measure the programme and find what brings it to the target; ``sound`` may lie on the disk.
+
+    No gain is too much: what the meter's absolute gate leaves out altogether stays as it is.
+    """
     before = _measured(sound, Levelling(), part(progress, 0.0, 0.4))[0]
     if target_lufs is None or math.isinf(before.integrated_lufs):
         return Levelled(sound, Levelling(), before, before, target_lufs, 0.0)
-    levelling = Levelling(min(MOST_GAIN_DB, target_lufs - before.integrated_lufs), CODED_CEILING_DBTP)
-    if before.true_peak_dbtp + levelling.gain_db <= CODED_CEILING_DBTP:
+    levelling = Levelling(target_lufs - before.integrated_lufs, CODED_CEILING_DBTP)
+    gated_alike = before.integrated_lufs + RELATIVE_GATE_LU >= ABSOLUTE_GATE_LUFS
+    if gated_alike and before.true_peak_dbtp + levelling.gain_db <= CODED_CEILING_DBTP:
         return Levelled(sound, levelling, before, _louder(before, levelling.gain_db), target_lufs, 0.0)
+    # A limiter takes loudness away, and of a very quiet take more passes the absolute gate once it is louder.
     for round_ in range(_ROUNDS):
         step = part(progress, 0.4 + 0.2 * round_, 0.6 + 0.2 * round_)
         after, lowest_gain = _measured(sound, levelling, step)
         missing_lu = target_lufs - after.integrated_lufs
         if abs(missing_lu) <= CLOSE_ENOUGH_LU or round_ == _ROUNDS - 1:
             break
-        levelling = replace(levelling, gain_db=min(MOST_GAIN_DB, levelling.gain_db + missing_lu))
+        levelling = replace(levelling, gain_db=levelling.gain_db + missing_lu)
     return Levelled(sound, levelling, before, after, target_lufs, -20 * math.log10(lowest_gain))
 
 

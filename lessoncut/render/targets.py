@@ -12,7 +12,6 @@ HIGHEST_DBTP = -1.0
 """EBU R 128: the most that a true peak may reach."""
 CODED_CEILING_DBTP = -1.5
 """What goes into a lossy coder is kept a little lower: coding moves the peaks."""
-MOST_GAIN_DB = 40.0
 
 
 def target_lufs(wishes: Wishes, channels: int) -> float | None:

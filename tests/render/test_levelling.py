@@ -48,6 +48,18 @@ def test_a_peaky_take_is_limited_and_still_reaches_it() -> None:
     assert theirs["Peak"] <= -1.4
 
 
+@pytest.mark.parametrize("channels", [1, 2])
+@pytest.mark.parametrize("lufs", [-45, -59, -68])
+def test_a_very_quiet_take_reaches_it_too(lufs: float, channels: int) -> None:
+    """BS.1770 leaves out what lies under -70 LUFS: of the quietest, more counts after the gain than before."""
+    target = default_target_lufs(channels)
+    loud = programme(0.3, channels, noise=1e-4)
+    sound = loud * np.float32(10 ** ((lufs - measure([loud]).integrated_lufs) / 20))
+    done = levelled(sound, target)
+    assert ebur128(np.concatenate(list(done.blocks())))["I"] == pytest.approx(target, abs=0.3)
+    assert any("quiet" in says for says in remarks(done, tone_lufs=-100))
+
+
 def test_one_gain_for_all_of_it() -> None:
     sound = programme(0.1)
     done = levelled(sound, -23.0)
