@@ -32,7 +32,7 @@ WHISPER_MS = 1000
 """A sound as long as this may be a whisper, which the voice activity network does not know."""
 
 
-def forget(key: str, value: Any) -> None:
+def forget(key: str, value: Any, end_ms: int) -> None:
     """For callers who keep nothing."""
 
 
@@ -53,19 +53,22 @@ def hear(
     settings: Settings,
     progress: Progress = no_progress,
     known: Mapping[str, Any] | None = None,
-    keep: Callable[[str, Any], None] = forget,
+    keep: Callable[[str, Any, int], None] = forget,
 ) -> Hearing:
     """Everything heard in the take.
 
-    ``keep`` gets each pack's words, as plain values, as soon as they are heard; a later run that has them in
-    ``known`` goes on from there. Raises ChoiceError, ToolError, and lets through what ``progress`` raises.
+    ``keep`` gets each pack's name, its words as plain values, and where it ends in the take, as soon as it is heard; a
+    later run that has the words by that name in ``known`` goes on from there. Raises ChoiceError, ToolError, and lets
+    through what ``progress`` raises.
     """
     files = find_model(settings.model, settings.language)
     steps = shares(progress, (1, 9))
     speech = told_apart(samples, levels, voice_probabilities(samples, steps[0]))
     recogniser = Recogniser(load(files, settings.device), settings.language)
     before = {key: codec.decode(Heard, words) for key, words in (known or {}).items()}
-    listener = Listener(samples, levels, recogniser, before, lambda key, words: keep(key, codec.encode(words)))
+    listener = Listener(
+        samples, levels, recogniser, before, lambda pack, words: keep(pack.key, codec.encode(words), pack.end_ms)
+    )
     spans, sounds, words = _believed(speech, listener.words(speech.spans, steps[1]), levels)
     whispers, said = _whispers(listener, sounds)
     believed = SpanIndex(spans)

@@ -26,10 +26,10 @@ ANEW_MS = 15_000
 Heard = tuple[HeardWord, ...]
 Known = Mapping[str, Heard]
 """What was heard in a pack before, by the pack's key."""
-Keep = Callable[[str, Heard], None]
+Keep = Callable[[Pack, Heard], None]
 
 
-def forget(key: str, words: Heard) -> None:
+def forget(pack: Pack, words: Heard) -> None:
     """For callers who keep nothing."""
 
 
@@ -82,7 +82,7 @@ class Listener:
             utterances = self._ear.hear([pack.sound(self._samples) for pack in batch], BEAM)
             for pack, utterance in zip(batch, utterances, strict=True):
                 found[pack.key] = _placed(pack, utterance, speech)
-                self._keep(pack.key, found[pack.key])
+                self._keep(pack, found[pack.key])
             done += sum(pack.length_ms for pack in batch)
             progress(min(1.0, done / total))
         return tuple(word for pack in packs for word in found[pack.key])

@@ -39,6 +39,11 @@ class Pack:
         return " ".join(f"{piece.start_ms}-{piece.end_ms}" for piece in self.pieces)
 
     @property
+    def end_ms(self) -> int:
+        """Where its last piece ends in the take."""
+        return self.pieces[-1].end_ms
+
+    @property
     def length_ms(self) -> int:
         return sum(piece.length_ms for piece in self.pieces)
 

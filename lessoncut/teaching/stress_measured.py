@@ -30,6 +30,8 @@ STRIKING = 0.9
 """The same for a word that nobody marked: readers lift many words a little."""
 FINAL_LENGTHENING = 1.4
 """The last vowel before a boundary is longer, stressed or not (design value; the direction is common knowledge)."""
+FALL_SHARE, LEAST_OF_A_FALL = 0.5, 5
+"""How much of a fall in loudness is taken for breath, and how many vowels tell of one (design values)."""
 _SHORT, _LONG, _GLIDING = 75.0, 105.0, 135.0
 _VOWEL_MS = {
     **dict.fromkeys(["AH", "IH", "EH", "UH"], _SHORT),
@@ -67,7 +69,7 @@ def prominence(
     vowels = [_vowel(phone, phones, group_ends, levels, contour, start_ms) for phone in phones if is_vowel(phone.label)]
     if len(vowels) < 3:
         return ()
-    loudness = _standard([vowel.loudness_db for vowel in vowels])
+    loudness = _standard(_risen(vowels))
     length = _standard([vowel.length if timed else 0.0 for vowel in vowels])
     rise = _standard([0.0 if vowel.rise_st is None else vowel.rise_st for vowel in vowels])
     score = LOUDNESS_WEIGHT * loudness + DURATION_WEIGHT * length + PITCH_WEIGHT * rise
@@ -171,7 +173,21 @@ def _pitch(span: Span, contour: Floats | None, start_ms: int) -> tuple[float | N
     return float(over.max()), round(float(np.ptp(contour[inside])), 1)
 
 
-def _standard(values: Sequence[float]) -> NDArray[np.float64]:
+def _risen(vowels: Sequence[_Vowel]) -> NDArray[np.float64]:
+    """How loud each vowel is over a part of the reading's own fall, in dB.
+
+    A voice grows quieter towards the end of its breath, which makes no last word weak; but a short line falls by what
+    is stressed in it, too, and so does not count in full.
+    """
+    loud = np.array([vowel.loudness_db for vowel in vowels])
+    if len(loud) < LEAST_OF_A_FALL:
+        return loud
+    at_s = np.array([vowel.phone.span.start_ms for vowel in vowels]) / 1000
+    slope = float(np.polyfit(at_s, loud, 1)[0]) if np.ptp(at_s) > 0 else 0.0
+    return loud - FALL_SHARE * min(0.0, slope) * at_s
+
+
+def _standard(values: Sequence[float] | NDArray[np.float64]) -> NDArray[np.float64]:
     """Standard scores around the median."""
     row = np.asarray(values, dtype=np.float64)
     spread = float(row.std())

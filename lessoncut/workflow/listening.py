@@ -105,12 +105,6 @@ def listen(
         from lessoncut.hearing.hear import hear  # slow to import
 
         packs = growing(folder, "packs", known, len(known.take.files) if own_files is None else own_files, settings)
-
-        def keep(pack: str, words: Any) -> None:
-            packs.keep(
-                pack, words, int(pack.rpartition("-")[2])
-            )  # a pack is named by its pieces, "start-end start-end"
-
-        hearing = hear(samples, levels, settings, stages("Listening"), packs.known, keep)
+        hearing = hear(samples, levels, settings, stages("Listening"), packs.known, packs.keep)
         folder.write(HEARING, key, hearing)
     return Heard(sound, levels, hearing, key)

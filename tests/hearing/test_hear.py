@@ -65,8 +65,14 @@ def test_a_run_goes_on_where_an_earlier_one_stopped(take: tuple[Samples, list[tu
     samples, _ = take
     levels = measure(samples)
     kept: dict[str, Any] = {}
-    whole = hear(samples, levels, SETTINGS, keep=kept.__setitem__)
+    whole = hear(samples, levels, SETTINGS, keep=lambda name, words, _: kept.update({name: words}))
     again: dict[str, Any] = {}
-    resumed = hear(samples, levels, SETTINGS, known=dict(list(kept.items())[:2]), keep=again.__setitem__)
+    resumed = hear(
+        samples,
+        levels,
+        SETTINGS,
+        known=dict(list(kept.items())[:2]),
+        keep=lambda name, words, _: again.update({name: words}),
+    )
     assert resumed.words == whole.words
     assert len(again) == len(kept) - 2

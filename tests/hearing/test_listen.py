@@ -10,6 +10,7 @@ import pytest
 
 from lessoncut.errors import Cancelled
 from lessoncut.hearing.listen import Heard, Listener
+from lessoncut.hearing.packs import Pack
 from lessoncut.hearing.recognise import Sound, SpokenWord, Utterance
 from lessoncut.hearing.records import Hearing
 from lessoncut.hearing.told import told
@@ -66,7 +67,11 @@ def _listener(
     flat = np.full(truth.duration_ms // HOP_MS, -30, np.float32)
     kept: dict[str, Heard] = {}
     samples = _place_samples(truth.duration_ms)
-    return Listener(samples, Levels(flat, flat), recogniser, known, kept.__setitem__), kept
+
+    def keep(pack: Pack, words: Heard) -> None:
+        kept[pack.key] = words
+
+    return Listener(samples, Levels(flat, flat), recogniser, known, keep), kept
 
 
 def _texts(words: Heard) -> list[str]:

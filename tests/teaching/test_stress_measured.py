@@ -33,6 +33,13 @@ def test_the_loud_word_and_the_long_word_are_strong() -> None:
     assert [one.strong for one in longer] == [False, False, True, False]
 
 
+def test_a_breath_that_runs_out_does_not_hide_a_strong_last_word() -> None:
+    """Eight words, each 2 dB quieter than the one before; the last lies 8 dB over that fall, and under the first."""
+    falling = [0.2 * 10 ** (-2 * number / 20) for number in range(8)]
+    read = _read([*falling[:7], falling[7] * 2.5], [80] * 8)
+    assert [one.word for one in read if one.strong] == [0, 1, 7]
+
+
 @pytest.mark.parametrize("gain", [0.1, 3.0])
 def test_the_microphone_drops_out(gain: float) -> None:
     loud, long_ms = [0.08, 0.02, 0.06, 0.02], [120, 60, 110, 70]
@@ -66,7 +73,7 @@ def test_real_readings_lift_the_words_that_the_rule_stresses() -> None:
     better = np.array(strong)[:, None] > np.array(weak)[None, :]
     assert better.mean() >= 0.7
     agree = sum(score >= STRONG for score in strong) + sum(score < STRONG for score in weak)
-    assert agree / (len(strong) + len(weak)) >= 0.7, "measured beside the rule: 31 of 41 words when this was written"
+    assert agree / (len(strong) + len(weak)) >= 0.7, "measured beside the rule: 33 of 41 words when this was written"
 
 
 def _one(word: int, score: float) -> Prominence:
