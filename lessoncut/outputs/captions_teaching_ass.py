@@ -49,14 +49,23 @@ def _lit(cue: TaughtCue) -> list[str]:
             start_cs, end_cs = word.span.start_ms // 10, word.span.end_ms // 10
             wait = rf"{{\k{start_cs - at_cs}}}" if start_cs > at_cs else ""
             at_cs = max(at_cs, start_cs)
-            written.append(rf"{wait}{{\k{max(0, end_cs - at_cs)}}}{_word(word)}")
+            written.append(wait + _word(word, lasts_cs=max(0, end_cs - at_cs)))
             at_cs = max(at_cs, end_cs)
         rows.append(" ".join(written))
     return rows
 
 
-def _word(word: TaughtWord) -> str:
-    return "".join(map(_letters, word.letters))
+def _word(word: TaughtWord, lasts_cs: int | None = None) -> str:
+    """The word; with ``lasts_cs`` it lights up as a whole, within a few hundredths.
+
+    A ``\\k`` reaches no further than letters that look alike, so each part has one of its own: all but the last take a
+    hundredth, for a ``\\k0`` is passed over behind letters of the same look.
+    """
+    parts = list(map(_letters, word.letters))
+    if lasts_cs is None:
+        return "".join(parts)
+    each = [min(1, lasts_cs // len(parts))] * (len(parts) - 1)
+    return "".join(rf"{{\k{own_cs}}}{part}" for own_cs, part in zip([*each, lasts_cs - sum(each)], parts, strict=True))
 
 
 def _letters(letters: Letters) -> str:

@@ -4,11 +4,14 @@ import io
 import re
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 
+import numpy as np
 import pysubs2
 import pytest
 import webvtt
 
+from lessoncut import ffmpeg
 from lessoncut.outputs import NotPossible
 from lessoncut.outputs.captions_teaching_ass import captions_teaching_ass
 from lessoncut.outputs.captions_teaching_webvtt import captions_teaching_webvtt
@@ -122,6 +125,29 @@ def test_the_ass_is_read_back_with_its_words_and_lasts_as_long_as_they_do() -> N
             last_ms = max(word.span.end_ms for row in cue.rows for word in row)
             assert abs(lit_cs * 10 - (last_ms - cue.span.start_ms)) <= 20
     assert {"Default", "Turn"} <= set(file.styles)
+
+
+def _lit_until(ass: Path, at_ms: int) -> int:
+    """The last column of a picture of that moment, drawn by libass, in which a letter is as white as what was said."""
+    picture = ffmpeg.generated("color=black:s=960x540:r=100:d=3").filter("ass", filename=str(ass))
+    picture = picture.filter("trim", start=at_ms / 1000, end=(at_ms + 10) / 1000).filter("setpts", "PTS-STARTPTS")
+    drawn = b"".join(ffmpeg.read(ffmpeg.target(picture, format="rawvideo", pix_fmt="gray")))
+    grey = np.frombuffer(drawn, np.uint8).reshape(540, 960)
+    return int(np.flatnonzero((grey > 230).any(axis=0)).max(initial=0))
+
+
+def test_libass_lights_a_whole_word_at_once(tmp_path: Path) -> None:
+    """The letters of a word have several looks, for stress and for sounds; all are lit soon after it begins."""
+    programme, _ = studied("Woven **waves** we wait for.")
+    ass = tmp_path / "captions.ass"
+    ass.write_text(captions_teaching_ass(programme), encoding="utf-8")
+    words = taught_cues(programme)[0].rows[0][:2]
+    assert all(len(word.letters) >= 3 for word in words)
+    reached = [0]
+    for word in words:
+        soon, after = _lit_until(ass, word.span.start_ms + 60), _lit_until(ass, word.span.end_ms + 10)
+        assert soon == after > reached[-1]
+        reached.append(soon)
 
 
 def test_braces_and_backslashes_of_the_script_are_no_tags() -> None:

@@ -87,14 +87,14 @@ class Ears:
         settings: object,  # noqa: ARG002
         progress: Callable[[float], None],
         known: dict[str, Any],
-        keep: Callable[[str, Any], None],
+        keep: Callable[[str, Any, int], None],
     ) -> Hearing:
         self.heard += 1
         self.known_packs = sorted(known)
         for number in range(4):
             if number == self.stop_after:
                 raise KeyboardInterrupt
-            keep(f"{number}-{number + 1}", [number])
+            keep(f"{number}-{number + 1}", [number], number + 1)
             progress((number + 1) / 4)
         return told(self.said, language=self.language)
 
