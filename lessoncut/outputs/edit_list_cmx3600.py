@@ -74,8 +74,12 @@ def events(programme: Programme) -> tuple[Event, ...]:
 
 def _lines(programme: Programme, first: int, end: int) -> Iterator[str]:
     for said in programme.said:
-        if first <= said.mark.lesson_in < end:
-            yield f"LINE {said.mark.line_id or '-'}: {said.text}"
+        if not first <= said.mark.lesson_in < end:
+            continue
+        if said.mark.line_id:
+            yield f"LINE {said.mark.line_id}: {said.text}"
+        elif said.text:  # a sound that is held has no words
+            yield f"TALK: {said.text}"
 
 
 def _list(title: str, part: Sequence[Event], reels: Sequence[str], track: str, take: Take, rate: FrameRate) -> str:

@@ -272,5 +272,10 @@ def test_a_take_of_sound_alone_has_an_audio_track_and_no_timecode() -> None:
 
 def test_events_carry_the_lines_that_begin_in_them() -> None:
     lesson = whole_lesson()
-    lines = [note for event in events(lesson) for note in event.notes]
-    assert len(lines) == len(lesson.said)
+    talk = replace(lesson.said[1].mark, line_id=None)
+    held = replace(lesson.said[2], mark=replace(lesson.said[2].mark, line_id=None), words=())
+    said = (lesson.said[0], replace(lesson.said[1], mark=talk), held, *lesson.said[3:])
+    notes = [note for event in events(replace(lesson, said=said)) for note in event.notes]
+    assert notes[0] == f"LINE {lesson.said[0].mark.line_id}: {lesson.said[0].text}"
+    assert notes[1] == f"TALK: {lesson.said[1].text}"
+    assert len(notes) == len(said) - 1
