@@ -16,8 +16,8 @@ from pathlib import Path
 from lessoncut.outputs.base import NotPossible, Parts, Programme, footage_of
 from lessoncut.outputs.written import one_line
 from lessoncut.render.shots import Played, strips_of
-from lessoncut.take.records import Take
-from lessoncut.timeline.timecode import drops, timecode
+from lessoncut.take.records import Take, TakeFile
+from lessoncut.timeline.timecode import drops, frame_of, timecode
 from lessoncut.times import FrameRate
 
 MOST_EVENTS = 999
@@ -40,6 +40,34 @@ class Event:
     @property
     def record_out(self) -> int:
         return self.record_in + self.source_out - self.source_in
+
+
+@dataclass(frozen=True)
+class Labelling:
+    """The frame number that each file's first frame is labelled with, and whether labels are dropped."""
+
+    first_frames: tuple[int, ...]
+    drop_frame: bool
+
+
+def labelling(take: Take, rate: FrameRate) -> Labelling:
+    """The cameras' own timecode where the files have it, else from 0; drop frame, where it is defined, unless a camera
+    counts without."""
+    labels = [file.picture.timecode if file.picture and lies_on_grid(file, rate) else None for file in take.files]
+    firsts: list[int] = []
+    drop_frame = drops(rate)
+    for label in labels:
+        try:
+            firsts.append(frame_of(label, rate) if label else 0)
+            drop_frame = drop_frame and not (label and ";" not in label)
+        except ValueError:
+            firsts.append(0)
+    return Labelling(tuple(firsts), drop_frame)
+
+
+def lies_on_grid(file: TakeFile, rate: FrameRate) -> bool:
+    """Whether the file's own frames are those that are counted."""
+    return file.picture is not None and file.picture.steady and file.picture.rate == rate
 
 
 def edit_list_cmx3600(programme: Programme) -> tuple[str, ...]:
@@ -83,18 +111,23 @@ def _lines(programme: Programme, first: int, end: int) -> Iterator[str]:
 
 
 def _list(title: str, part: Sequence[Event], reels: Sequence[str], track: str, take: Take, rate: FrameRate) -> str:
-    rows = [f"TITLE: {title}", f"FCM: {'DROP FRAME' if drops(rate) else 'NON-DROP FRAME'}", ""]
+    labels = labelling(take, rate)
+    rows = [f"TITLE: {title}", f"FCM: {'DROP FRAME' if labels.drop_frame else 'NON-DROP FRAME'}", ""]
     for number, event in enumerate(part, start=1):
-        rows.append(event_row(number, reels[event.file], track, event, rate))
-        rows.append(f"* FROM CLIP NAME:  {ascii_line(Path(take.files[event.file].path).name)}")
+        name = Path(take.files[event.file].path).name
+        rows.append(event_row(number, reels[event.file], track, event, rate, labels))
+        rows.append(f"* FROM CLIP NAME:  {ascii_line(name)}")
+        if not lies_on_grid(take.files[event.file], rate):
+            rows.append(f"* NOTE: BRING IT TO {float(rate.per_second):.6g} STEADY FRAMES A SECOND FIRST")
         rows += [f"* {ascii_line(note)}" for note in event.notes]
     return "\r\n".join(rows) + "\r\n"
 
 
-def event_row(number: int, reel: str, track: str, event: Event, rate: FrameRate) -> str:
+def event_row(number: int, reel: str, track: str, event: Event, rate: FrameRate, labels: Labelling) -> str:
     """One cut. Out points are the first frame that is not played."""
-    frames = (event.source_in, event.source_out, event.record_in, event.record_out)
-    times = " ".join(timecode(frame, rate, drop_frame=drops(rate)) for frame in frames)
+    first = labels.first_frames[event.file]
+    frames = (first + event.source_in, first + event.source_out, event.record_in, event.record_out)
+    times = " ".join(timecode(frame, rate, drop_frame=labels.drop_frame) for frame in frames)
     return f"{number:03d}  {reel:8} {track:5} C        {times}"
 
 

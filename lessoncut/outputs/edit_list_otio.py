@@ -15,7 +15,7 @@ from typing import Any
 
 from lessoncut.matching.findings.records import Finding, FindingKind
 from lessoncut.outputs.base import Output, Programme, footage_of
-from lessoncut.outputs.edit_list_cmx3600 import events
+from lessoncut.outputs.edit_list_cmx3600 import events, labelling
 from lessoncut.outputs.written import one_line
 from lessoncut.render.records import Footage
 from lessoncut.render.shots import Held, Played, Strip, strips_of
@@ -32,7 +32,7 @@ _COLOURS: Mapping[FindingKind, str] = {
 
 
 def edit_list_otio(programme: Programme) -> str:
-    """Frames count from the start of each file, as in the timeline."""
+    """Frames count from the camera's own timecode where a file has it, else from its start."""
     footage = footage_of(programme)
     kinds = ["Video", "Audio"] if footage.take.picture else ["Audio"]
     return json.dumps(
@@ -70,19 +70,24 @@ def _track(kind: str, programme: Programme, footage: Footage) -> Json:
 
 
 def _clip(strip: Played, footage: Footage, rate: FrameRate, notes: tuple[str, ...], markers: list[Json]) -> Json:
-    file = footage.take.files[strip.file]
+    file, zero = footage.take.files[strip.file], _zero(strip, footage)
     return {
         "OTIO_SCHEMA": "Clip.1",
         "name": Path(file.path).name,
-        "source_range": _range(strip.first, strip.frames, rate),
+        "source_range": _range(zero + strip.first, strip.frames, rate),
         "markers": markers,
         "metadata": {"lessoncut": {"lines": [one_line(note) for note in notes]}},
         "media_reference": {
             "OTIO_SCHEMA": "ExternalReference.1",
             "target_url": Path(file.path).as_uri(),
-            "available_range": _range(0, _frames_in(file, rate, strip), rate),
+            "available_range": _range(zero, _frames_in(file, rate, strip), rate),
         },
     }
+
+
+def _zero(strip: Played, footage: Footage) -> int:
+    """What the first frame of the strip's file is labelled with."""
+    return labelling(footage.take, footage.timeline.rate).first_frames[strip.file]
 
 
 def _frames_in(file: TakeFile, rate: FrameRate, strip: Played) -> int:
@@ -112,7 +117,8 @@ def _markers(strips: Sequence[Strip], programme: Programme, footage: Footage) ->
             found[number].append(_marker(finding, _frames_of(finding.span, strips[number], footage)))
         if before and not heard:
             last = max(before, key=lambda number: spans[number].end_ms)
-            found[last].append(_marker(finding, _range(_played(strips[last]).last - 1, 1, footage.timeline.rate)))
+            cut = _played(strips[last])
+            found[last].append(_marker(finding, _range(_zero(cut, footage) + cut.last - 1, 1, footage.timeline.rate)))
     return found
 
 
@@ -122,7 +128,7 @@ def _frames_of(span: Span, strip: Strip, footage: Footage) -> Json:
     start_ms = footage.timeline.file_starts_ms[own.file]
     first = min(max(own.first, rate.frame_at(max(0, span.start_ms - start_ms))), own.last - 1)
     last = min(max(first + 1, rate.first_frame_from(max(0, span.end_ms - start_ms))), own.last)
-    return _range(first, last - first, rate)
+    return _range(_zero(own, footage) + first, last - first, rate)
 
 
 def _played(strip: Strip) -> Played:

@@ -6,6 +6,7 @@ cut off really holds are two things.
 
 from __future__ import annotations
 
+import re
 from array import array
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
@@ -36,6 +37,7 @@ LONGEST_MS = 24 * 3_600_000
 JUMP_BACK_S = 1
 """Sound that goes back further than this is two recordings in one file; less is a muxer's disorder."""
 
+_TIMECODE = re.compile(r"\d\d:\d\d:\d\d[:;]\d\d")
 _PACKETS_TO_A_PICTURE = 300
 _PACKETS_A_REPORT = 2000
 
@@ -74,7 +76,7 @@ def _file(path: Path, size: int, progress: Progress) -> TakeFile:
                 channels=sound.codec_context.channels,
                 index=[stream.index for stream in container.streams.audio].index(sound.index),
             ),
-            picture=_picture(picture, walk) if picture else None,
+            picture=_picture(picture, walk, _timecode(container)) if picture else None,
         )
 
 
@@ -171,7 +173,14 @@ class _Walk:
         return times if self._decoded_up_to is None else times[times <= self._decoded_up_to]
 
 
-def _picture(stream: VideoStream, walk: _Walk) -> Picture:
+def _timecode(container: InputContainer) -> str | None:
+    """The first frame's label, wherever the format keeps it."""
+    kept = [container.metadata, *(stream.metadata for stream in container.streams)]
+    labels = (metadata.get("timecode", "") for metadata in kept)
+    return next((label for label in labels if _TIMECODE.fullmatch(label)), None)
+
+
+def _picture(stream: VideoStream, walk: _Walk, timecode: str | None) -> Picture:
     declared = (stream.guessed_rate, stream.average_rate, stream.base_rate)
     rate, steady = frame_grid(walk.frame_times(), stream.time_base or Fraction(1), declared)
     frame = walk.first_frame
@@ -184,6 +193,7 @@ def _picture(stream: VideoStream, walk: _Walk) -> Picture:
         codec=stream.codec_context.codec.canonical_name,
         pixel_format=frame.format.name if frame else stream.codec_context.pix_fmt or "unknown",
         interlaced=bool(frame and frame.interlaced_frame),
+        timecode=timecode,
     )
 
 

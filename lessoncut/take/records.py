@@ -25,6 +25,8 @@ class Picture:
     codec: str
     pixel_format: str
     interlaced: bool
+    timecode: str | None = None
+    """The label that the camera gave the first frame, ``hh:mm:ss:ff`` or with drop frame ``hh:mm:ss;ff``."""
 
 
 @dataclass(frozen=True)

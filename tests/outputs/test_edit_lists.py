@@ -18,7 +18,15 @@ from lessoncut.lesson.build import build
 from lessoncut.lesson.pacing import Pacing
 from lessoncut.outputs import Programme, named, on_lesson
 from lessoncut.outputs.base import NotPossible
-from lessoncut.outputs.edit_list_cmx3600 import Event, ascii_line, edit_list_cmx3600, event_row, events, reels_of
+from lessoncut.outputs.edit_list_cmx3600 import (
+    Event,
+    Labelling,
+    ascii_line,
+    edit_list_cmx3600,
+    event_row,
+    events,
+    reels_of,
+)
 from lessoncut.outputs.edit_list_otio import edit_list_otio
 from lessoncut.render.records import Footage
 from lessoncut.render.shots import Held, Played, Strip, strips_of
@@ -34,6 +42,9 @@ from tests.render.sounding import timeline
 RATE_25, RATE_29_97 = FrameRate(Fraction(25)), FrameRate(Fraction(30000, 1001))
 RATES = [FrameRate(Fraction(*rate)) for rate in ((24000, 1001), (24, 1), (25, 1), (30000, 1001), (30, 1), (50, 1),
                                                  (60000, 1001), (60, 1))]  # fmt: skip
+
+
+FROM_ZERO = Labelling((0,), drop_frame=False)
 
 
 def of(lesson: Timeline, take: Take | None = None) -> Programme:
@@ -74,11 +85,53 @@ def read_edl(text: str, rate: FrameRate) -> Any:
     return otio.adapters.read_from_string(text, "cmx_3600", rate=float(rate.per_second))
 
 
+def filmed_with(*labels: str | None, rate: FrameRate, steady: bool = True) -> Take:
+    take = take_of(*[60_000] * len(labels), rate=rate.per_second)
+    picture = take.files[0].picture
+    assert picture
+    shown = (replace(picture, timecode=label, steady=steady) for label in labels)
+    return Take(tuple(replace(file, picture=one) for file, one in zip(take.files, shown, strict=True)))
+
+
+@pytest.mark.parametrize(
+    ("label", "rate", "mode", "source"),
+    [
+        ("10:23:11:05", RATE_25, "NON-DROP", "10:23:15:05 10:23:18:05"),
+        ("01:00:58;20", RATE_29_97, "DROP", "01:01:02;02 01:01:04;17"),
+        ("01:00:58:20", RATE_29_97, "NON-DROP", "01:01:02:00 01:01:04:15"),
+        ("01:00:58;20", RATE_25, "NON-DROP", "00:00:04:00 00:00:07:00"),  # no label at this rate: not believed
+    ],
+)
+def test_the_cameras_own_timecode_is_the_sources(label: str, rate: FrameRate, mode: str, source: str) -> None:
+    """Drop frame skips ;00 and ;01 where a minute begins (SMPTE ST 12-1), so 100 frames after ;20 it says 2 more."""
+    lesson = of(timeline(rate, (0, 100, 175), (0, 174, 50, 0), (0, 400, 460)), filmed_with(label, rate=rate))
+    rows = edit_list_cmx3600(lesson)[0].splitlines()
+    assert rows[1] == f"FCM: {mode} FRAME"
+    assert " ".join(rows[3].split()[4:6]) == source
+    assert rows[3].split()[6].replace(";", ":") == "00:00:00:00"
+    read = otio.adapters.read_from_string(edit_list_otio(lesson), "otio_json")
+    first = next(iter(read.find_clips()))
+    theirs = otio.opentime.from_timecode(source.split(maxsplit=1)[0], float(rate.per_second))
+    assert first.source_range.start_time.to_frames() == theirs.to_frames()
+    assert first.available_range().start_time.to_frames() == theirs.to_frames() - 100
+
+
+def test_frames_that_no_camera_counted_are_told() -> None:
+    for take, told in (
+        (filmed_with(None, rate=RATE_29_97), False),
+        (filmed_with("01:00:00;00", rate=RATE_29_97, steady=False), True),
+        (filmed_with("01:00:00:00", rate=RATE_25), True),  # of another rate than the lesson
+    ):
+        text = edit_list_cmx3600(of(timeline(RATE_29_97, (0, 0, 50)), take))[0]
+        assert ("* NOTE: BRING IT TO 29.97 STEADY FRAMES A SECOND FIRST" in text) is told
+        assert "00:00:00;00 00:00:01;20 00:00:00;00 00:00:01;20" in text
+
+
 def test_the_golden_event_rows() -> None:
     """As the OpenTimelineIO adapter 1.0.0 writes them for a picture track at 25 frames a second."""
     rows = [
-        event_row(1, "takemast", "V", Event(0, 100, 175, 0, ()), RATE_25),
-        event_row(2, "takemast", "V", Event(0, 400, 460, 125, ()), RATE_25),
+        event_row(1, "takemast", "V", Event(0, 100, 175, 0, ()), RATE_25, FROM_ZERO),
+        event_row(2, "takemast", "V", Event(0, 400, 460, 125, ()), RATE_25, FROM_ZERO),
     ]
     assert rows == [
         "001  takemast V     C        00:00:04:00 00:00:07:00 00:00:00:00 00:00:03:00",

@@ -40,6 +40,15 @@ class TestFacts:
         assert (file.picture.rate.per_second, file.picture.steady) == (NTSC, True)
         assert (file.picture.codec, file.picture.pixel_format, file.picture.interlaced) == ("h264", "yuv420p", False)
 
+    @pytest.mark.parametrize("name", ["a.mov", "a.mp4", "a.mxf"])
+    @pytest.mark.parametrize("label", ["10:23:11;05", "01:00:00:00"])
+    def test_a_cameras_timecode(self, mp4: Path, tmp_path: Path, name: str, label: str) -> None:
+        sound = "pcm_s16le" if name.endswith("mxf") else "copy"
+        picture = "mpeg2video" if name.endswith("mxf") else "copy"
+        ffmpeg("-i", mp4, "-c:v", picture, "-c:a", sound, "-timecode", label, tmp_path / name)
+        assert picture_of(tmp_path / name).timecode == label
+        assert picture_of(mp4).timecode is None
+
     def test_the_hash_is_the_published_one(self, tmp_path: Path) -> None:
         """NIST, FIPS 180-4 example: SHA-256 of one million times the letter a."""
         (tmp_path / "a").write_bytes(b"a" * 1_000_000)
