@@ -30,7 +30,7 @@ STRIKING = 0.9
 """The same for a word that nobody marked: readers lift many words a little."""
 FINAL_LENGTHENING = 1.4
 """The last vowel before a boundary is longer, stressed or not (design value; the direction is common knowledge)."""
-FALL_SHARE, LEAST_OF_A_FALL = 0.5, 5
+FALL_SHARE, LEAST_OF_A_FALL = 0.5, 8
 """How much of a fall in loudness is taken for breath, and how many vowels tell of one (design values)."""
 _SHORT, _LONG, _GLIDING = 75.0, 105.0, 135.0
 _VOWEL_MS = {
@@ -100,17 +100,21 @@ def strong_words(line: Line, rule: RuleLine) -> frozenset[int]:
 
 
 def remarks(line: Line, rule: RuleLine, pass_id: str | None, read: Sequence[Prominence]) -> tuple[Remark, ...]:
-    """Where mark, rule and reading disagree clearly. The teacher's marks, where a line has any, stand for the rule."""
+    """Where mark, rule and reading disagree clearly: by loudness and by length. Marks, where a line has any, stand for
+    the rule.
+    """
     has_marks = any(mark.kind == "stress" for mark in line.marks)
     found = []
     for one in read:
         word = rule.words[one.word]
         marked = is_marked(line, word)
-        if has_marks and marked and one.score < STRONG - SURE:
+        weak = one.score < STRONG - SURE and max(one.loudness, one.duration) <= 0
+        striking = one.score > STRONG + STRIKING and min(one.loudness, one.duration) >= 0
+        if has_marks and marked and weak:
             says = f"“{word.text}” is marked, but read weak"
-        elif not has_marks and word.nucleus and one.score < STRONG - SURE:
+        elif not has_marks and word.nucleus and weak:
             says = f"the rule puts the focus on “{word.text}”, but it is read weak"
-        elif not marked and not word.stressed and one.score > STRONG + STRIKING:
+        elif not marked and not word.stressed and striking:
             asks = "no mark asks" if has_marks else "the rule does not ask"
             says = f"“{word.text}” is read strong, though {asks} for it"
         else:

@@ -98,6 +98,14 @@ def test_an_unmarked_function_word_read_very_strong_is_named() -> None:
     ]
 
 
+@pytest.mark.parametrize(("loudness", "duration"), [(-1.6, 0.5), (0.5, -1.6)])
+def test_a_word_of_which_loudness_and_length_say_opposite_things_is_not_called_weak(
+    loudness: float, duration: float
+) -> None:
+    line = Line("L001", TEXT, 0, True, marks=(Mark("stress", 9, 13),))
+    assert remarks(line, stress_of(line), None, [Prominence(2, loudness, duration, 2.0, -0.8, False)]) == ()
+
+
 def test_small_disagreements_are_not_worth_a_remark() -> None:
     line = Line("L001", TEXT, 0, True, marks=(Mark("stress", 9, 13),))
     assert remarks(line, stress_of(line), None, [_one(0, 0.0), _one(1, 0.6), _one(2, 0.0)]) == ()
