@@ -18,7 +18,7 @@ import { Player } from "./player.js";
 import * as server from "./server.js";
 import { Sheet } from "./sheet.js";
 import { showNotes, showTop } from "./top.js";
-import { redraw, setPeaks } from "./wave.js";
+import { setPeaks } from "./wave.js";
 
 /** @typedef {{row: LineRow, cell: Cell, reading: Reading | null} | {row: AsideRow, cell: null, reading: null}} InHand */
 
@@ -53,7 +53,6 @@ export class App {
     byId("redo", HTMLButtonElement).onclick = () => this.act("redo");
     byId("show-keys", HTMLButtonElement).onclick = () => this.act("keys");
     takePickUps(this);
-    window.matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redraw);
     const first = nextFinding(state.findings, null, 1, true) ?? state.findings[0];
     if (first) [this.finding, this.stop] = [first.id, placeOf(state.rows, first) ?? this.stop];
     this.render();

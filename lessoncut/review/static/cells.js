@@ -121,7 +121,7 @@ function mark(app, sign, word, span, findings, changed = []) {
 
 /** @param {App} app @param {Stop} stop @param {[number, number]} span @param {string} label @param {string} kind @param {boolean} [later] */
 function strip(app, stop, span, label, kind, later = false) {
-  const element = h(
+  return h(
     "button",
     {
       type: "button",
@@ -133,24 +133,21 @@ function strip(app, stop, span, label, kind, later = false) {
       "data-from": "take",
       "data-start": span[0],
       "data-end": span[1],
+      "data-ms": span[1] - span[0],
       onclick: () => app.press(stop),
     },
-    waveform(span[0], span[1], kind === "plays" || kind === "lent" ? "kept" : "unused"),
+    waveform(span[0], span[1]),
   );
-  return style(element, { "--ms": String(span[1] - span[0]) });
 }
 
 /** The learner's time, to scale: what was recorded over what is wanted. @param {App} app @param {LineRow} row @param {Played} played */
 function gapOf(app, row, played) {
   const { gap } = played;
-  const wanted = h("div", { class: "wanted" }, h("span", {}, `gap ${seconds(gap.gap_ms)}${gap.own ? " \u270e" : gap.clamped ? " at most" : ""}`), grip(app, row, played));
+  const wanted = h("div", { class: "wanted", "data-ms": gap.gap_ms }, h("span", {}, `gap ${seconds(gap.gap_ms)}${gap.own ? " \u270e" : gap.clamped ? " at most" : ""}`), grip(app, row, played));
   const recorded = gap.recorded_ms === null
     ? h("div", { class: "recorded none" }, h("span", {}, "no pause here"))
-    : h("div", { class: "recorded" }, h("span", {}, `pause ${seconds(gap.recorded_ms)}`));
-  style(wanted, { "--ms": String(gap.gap_ms) });
-  style(recorded, { "--ms": String(gap.recorded_ms ?? 0) });
-  const out = h("div", { class: "gap", "data-from": "lesson", "data-start": played.lesson[1], "data-end": played.lesson[1] + gap.gap_ms }, recorded, wanted);
-  return style(out, { "--ms": String(gapLength(played)) });
+    : h("div", { class: "recorded", "data-ms": gap.recorded_ms }, h("span", {}, `pause ${seconds(gap.recorded_ms)}`));
+  return h("div", { class: "gap", "data-ms": gapLength(played), "data-from": "lesson", "data-start": played.lesson[1], "data-end": played.lesson[1] + gap.gap_ms }, recorded, wanted);
 }
 
 /** The end of a gap, to be dragged. By keyboard its length is typed. @param {App} app @param {LineRow} row @param {Played} played */
@@ -165,7 +162,7 @@ function grip(app, row, played) {
     /** @param {PointerEvent} moved */
     const move = (moved) => {
       ms = Math.min(MOST_GAP_MS, Math.max(0, Math.round((played.gap.gap_ms + (moved.clientX - event.clientX) / app.sheet.perMs) / 100) * 100));
-      style(bar, { "--ms": String(ms) });
+      style(bar, { width: `${ms * app.sheet.perMs}px` });
       text.textContent = `gap ${seconds(ms)}`;
     };
     const end = () => {

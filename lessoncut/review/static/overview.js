@@ -3,7 +3,7 @@
 /** @import {App} from "./app.js" */
 import { byId, h, style } from "./dom.js";
 import { clock, lanes, minutes, nearest } from "./logic.js";
-import { waveform } from "./wave.js";
+import { drawWaves, waveform } from "./wave.js";
 
 export class Overview {
   /** @param {App} app */
@@ -28,11 +28,12 @@ export class Overview {
     });
     const sections = this.sections().map(([title, start, end]) => put(h("div", { class: "part", title }, h("span", { dir: "auto" }, title)), start, end));
     if (whole !== this.length) {
-      this.wave = waveform(0, whole, "unused");
+      this.wave = waveform(0, whole);
       this.length = whole;
     }
     this.pins();
     this.place.replaceChildren(h("div", { class: "parts" }, ...sections, ...passes), this.wave, this.findings, this.head, h("span", { class: "length" }, minutes(whole)));
+    drawWaves(this.place);
   }
 
   /** The findings, each where it stands in the take. */

@@ -7,6 +7,7 @@ import { exportView } from "./exports.js";
 import { findingView } from "./finding.js";
 import { gapsView } from "./gaps.js";
 import { lineView } from "./line.js";
+import { drawWaves } from "./wave.js";
 
 /** @typedef {"finding" | "line" | "gaps" | "chapters" | "export"} Tab */
 
@@ -46,6 +47,7 @@ export class Panel {
     const focus = this.view.contains(document.activeElement) ? focusName(document.activeElement) : null;
     const top = this.view.scrollTop;
     this.view.replaceChildren(...make(this.app));
+    drawWaves(this.view);
     const what = `${tab} ${tab === "finding" ? this.app.finding : ""}`;
     this.view.scrollTop = what === this.shown ? top : 0;
     this.shown = what;

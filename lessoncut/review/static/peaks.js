@@ -43,3 +43,29 @@ export function columns(peaks, start, end, pixels) {
   }
   return out;
 }
+
+/** How high an outline is, in its own units; silence is a line in the middle. */
+export const HEIGHT = 200;
+const LEAST = 3;
+/** More would not be seen: a strip as wide as a large screen. */
+const MOST_COLUMNS = 1600;
+
+/**
+ * The outline of a stretch as the shape of an SVG path, in units of a column across and `HEIGHT` down. Quiet sounds are
+ * drawn larger than they are, by the square root.
+ * @param {Peaks} peaks @param {number} start @param {number} end @returns {{shape: string, width: number}}
+ */
+export function outline(peaks, start, end) {
+  const width = Math.min(MOST_COLUMNS, Math.max(1, Math.ceil((end - start) / peaks.hop)));
+  const values = columns(peaks, start, end, width);
+  const middle = HEIGHT / 2;
+  const above = [];
+  const below = [];
+  for (let x = 0; x < width; x += 1) {
+    const high = Math.max(LEAST, Math.sqrt(Math.max(0, values[2 * x + 1])) * middle);
+    const low = Math.max(LEAST, Math.sqrt(Math.max(0, -values[2 * x])) * middle);
+    above.push(`${x + 0.5} ${Math.round(middle - high)}`);
+    below.push(`${x + 0.5} ${Math.round(middle + low)}`);
+  }
+  return { shape: `M${above.join("L")}L${below.reverse().join("L")}Z`, width };
+}

@@ -1,8 +1,8 @@
 // The line sheet: rows are the script's lines, columns are the passes, all on one scale of time.
 //
 // A row is made anew only when what it says has changed; rows out of sight are neither laid out nor painted
-// (`content-visibility`); the scale is a number in a row's style, and rows in sight get it first. So a long lesson
-// scrolls and zooms like a short one.
+// (`content-visibility`); a new scale sets the lengths of what is drawn to scale (`data-ms`) and of nothing else, in rows
+// in sight first. So a long lesson scrolls and zooms like a short one.
 
 /** @import {App} from "./app.js" */
 /** @import {Stop} from "./logic.js" */
@@ -11,6 +11,7 @@ import { asideRow, headingRow, lineRow, nameOf } from "./cells.js";
 import { byId, h, style } from "./dom.js";
 import { frame, thisFrame } from "./frames.js";
 import { columnWidth, longest, longestAcross, scale } from "./logic.js";
+import { drawWaves } from "./wave.js";
 
 /** Beside the strips of a column, in pixels. */
 const PADDING = 30;
@@ -19,7 +20,8 @@ const NARROW_TEXT = 150;
 /** So many rows out of sight get a new scale in one frame. */
 const ROWS_A_FRAME = 8;
 
-/** @typedef {{key: string, element: HTMLTableRowElement, scaled: string[] | null}} Made */
+/** @typedef {{key: string, element: HTMLTableRowElement, bars: HTMLElement[], scaled: Scale | null}} Made */
+/** @typedef {{perMs: number, columns: string}} Scale  pixels a millisecond, and the columns as the style sheet has them */
 
 export class Sheet {
   /** @param {App} app */
@@ -46,8 +48,8 @@ export class Sheet {
     this.across = 0;
     this.width = 0;
     this.perMs = 0.05;
-    /** The scale as the style sheet has it: pixels a millisecond, and the columns. @type {string[]} */
-    this.scaled = [];
+    /** @type {Scale} */
+    this.scaled = { perMs: this.perMs, columns: "" };
     this.later = 0;
     new ResizeObserver(() => { if (this.place.clientWidth !== this.width) this.rescale(); }).observe(this.place);
     this.place.addEventListener("focusin", (event) => this.follow(event));
@@ -70,7 +72,7 @@ export class Sheet {
       if (before) this.sight.unobserve(before.element);
       const element = make();
       this.sight.observe(element);
-      fresh.set(id, { key, element, scaled: null });
+      fresh.set(id, { key, element, bars: [...element.querySelectorAll("[data-ms]")].filter((bar) => bar instanceof HTMLElement), scaled: null });
     };
     let section = -1;
     state.rows.forEach((row, at) => {
@@ -111,25 +113,22 @@ export class Sheet {
     const widths = this.most.map((one) => columnWidth(one, this.perMs) + PADDING);
     const sum = widths.reduce((all, width) => all + width, 0);
     const columns = [text, ...widths].map((width) => `${width}px`);
-    this.scaled = [`${this.perMs}px`, [...columns.slice(0, -1), `minmax(${columns.at(-1)}, 1fr)`].join(" ")];
+    this.scaled = { perMs: this.perMs, columns: [...columns.slice(0, -1), `minmax(${columns.at(-1)}, 1fr)`].join(" ") };
     style(this.table, { "min-width": `${text + sum}px` });
-    style(this.head, this.scaling());
+    this.table.classList.toggle("wide", text + sum > this.width);
+    if (this.head.firstElementChild instanceof HTMLElement) style(this.head.firstElementChild, { "grid-template-columns": this.scaled.columns });
     const all = [...this.rows.values()];
     const seen = all.filter((row) => this.inSight.has(row.element));
     this.scaleRows(seen.length ? seen : all, Infinity);
     this.scaleLater();
   }
 
-  scaling() {
-    const [perMs, columns] = this.scaled;
-    return { "--per-ms": perMs, "--columns": columns };
-  }
-
   /** @param {Made[]} rows @param {number} most  so many at once @returns {boolean} whether that were all */
   scaleRows(rows, most) {
     const stale = rows.filter((row) => row.scaled !== this.scaled);
     for (const row of stale.slice(0, most)) {
-      style(row.element, this.scaling());
+      style(row.element, { "grid-template-columns": this.scaled.columns });
+      for (const bar of row.bars) style(bar, { width: `${Number(bar.dataset.ms) * this.scaled.perMs}px` });
       row.scaled = this.scaled;
     }
     return stale.length <= most;
@@ -145,8 +144,10 @@ export class Sheet {
   /** @param {IntersectionObserverEntry[]} entries */
   see(entries) {
     for (const { target, isIntersecting } of entries) {
-      if (isIntersecting) this.inSight.add(target);
-      else this.inSight.delete(target);
+      if (isIntersecting) {
+        this.inSight.add(target);
+        drawWaves(target);
+      } else this.inSight.delete(target);
     }
   }
 

@@ -8,7 +8,7 @@ import {
   NARROWEST, aroundJoin, asideText, cellLength, clock, columnWidth, editAt, lanes, left, longest, minutes, nearest, nextFinding,
   placeOf, scale, seconds, step, stops, takeAt,
 } from "../../../lessoncut/review/static/logic.js";
-import { columns, readPeaks } from "../../../lessoncut/review/static/peaks.js";
+import { HEIGHT, columns, outline, readPeaks } from "../../../lessoncut/review/static/peaks.js";
 
 const gap = { kind: "repeat", recorded_ms: 1500, wanted_ms: 3000, gap_ms: 3000, clamped: false };
 const reading = (id, start, end, plays, kind = "full") => ({
@@ -172,6 +172,23 @@ test("peaks are read as the server writes them, and no loud sample is lost at an
   }
   assert.deepEqual([...columns(peaks, 500, 600, 2)], [0, 0, 0, 0], "after the take's end there is nothing");
   assert.throws(() => readPeaks(new ArrayBuffer(64)));
+});
+
+test("an outline reaches as far up and down as the sound, and silence is a thin line", () => {
+  const pairs = Int8Array.from([-32, 0, 0, 127, -128, 127, 0, 0]);
+  const { shape, width } = outline({ hop: 10, levels: [pairs] }, 0, 40);
+  assert.equal(width, 4, "a column for every pair");
+  assert.match(shape, /^M[^ML]+( ?[^ML]+L)*[^MLZ]+Z$/, "one closed shape");
+  const points = shape.slice(1, -1).split("L").map((point) => point.split(" ").map(Number));
+  assert.equal(points.length, 8);
+  const [above, below] = [points.slice(0, 4), points.slice(4).reverse()];
+  assert.deepEqual(above.map(([x]) => x), below.map(([x]) => x));
+  const middle = HEIGHT / 2;
+  assert.deepEqual(above.slice(1, 3).map(([, y]) => y), [0, 0], "full scale up is the upper edge");
+  assert.equal(below[2][1], HEIGHT, "full scale down is the lower edge");
+  assert.equal(below[0][1], middle * 1.5, "a quarter of the scale is drawn half as high: the square root");
+  assert.ok(above[3][1] < middle && below[3][1] > middle && below[3][1] - above[3][1] < HEIGHT / 20);
+  assert.ok(outline({ hop: 10, levels: [pairs] }, 0, 10_800_000).width < 2000, "three hours are no more points than a screen shows");
 });
 
 test("no key does two things, and everything listed is done", () => {
