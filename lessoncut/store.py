@@ -2,10 +2,9 @@
 
     lesson.json          says that this is a lesson folder, and of which form
     analysis.json        what was found, for other programs (docs/analysis.md)
-    decisions.jsonl      what the teacher decided, a line each, only ever added to
-    pacing.json          how much time she gives the learners
-    targets.json         which sounds the lesson is about
-    teaching.json        how its handout, teaching captions and practice pack look
+    decisions.jsonl      what the teacher decided and set, a line each, only ever added to
+    pacing.json, targets.json, teaching.json
+                         read where they lie: settings from before these stood among the decisions
     outputs/             what was exported
     pick-ups/            recordings that were added on the review page
     work/                what can be made again: the sound, what was heard, the match, the lock
@@ -238,8 +237,7 @@ class LessonFolder:
 
     def revision(self) -> str:
         """Another text whenever the analysis, a decision, or what is set for the whole lesson has changed."""
-        chosen = (self.path / f"{name}.json" for name in ("pacing", "targets", "teaching"))
-        return ".".join(_looks(path) for path in (self._work("found.json"), self._decisions, *chosen))
+        return ".".join(_looks(path) for path in (self._work("found.json"), self._decisions))
 
     @contextmanager
     def reviewing(self) -> Iterator[Path | None]:

@@ -10,8 +10,8 @@ from lessoncut import codec
 from lessoncut.cli.options import AsJson, Lesson, open_folder
 from lessoncut.cli.tables import table
 from lessoncut.cli.terminal import answers, note, plain, print_json
-from lessoncut.decisions.log import current
-from lessoncut.decisions.records import Decision, Subject
+from lessoncut.decisions.log import SETTINGS, current, settings
+from lessoncut.decisions.records import Decision, Setting, Step, Subject
 from lessoncut.times import clock
 from lessoncut.workflow import deciding
 from lessoncut.workflow.opened import Opened, opened
@@ -26,19 +26,19 @@ def decide(lesson: Lesson, finding: Finding, choice: Choice) -> None:
 
 
 def undo(lesson: Lesson) -> None:
-    """Take the latest decision back."""
+    """Take the latest decision back; also what `gaps` and `export` were told last, since they keep it."""
     _said(deciding.undo(open_folder(lesson)), "Taken back")
 
 
 def redo(lesson: Lesson) -> None:
-    """Bring back the decision that was taken back last."""
+    """Bring back what was taken back last."""
     _said(deciding.redo(open_folder(lesson)), "Brought back")
 
 
 def decisions(lesson: Lesson, as_json: AsJson = False) -> None:
-    """List every decision, those taken back and those without effect as well."""
+    """List all that was decided or set, what was taken back and what has no effect as well."""
     at_hand = opened(open_folder(lesson))
-    rows = [_row(at_hand, entry) for entry in at_hand.log.entries if isinstance(entry, Decision)]
+    rows = [_row(at_hand, entry) for entry in at_hand.log.entries if isinstance(entry, Decision | Setting)]
     if as_json:
         print_json({"schema": "lessoncut.decisions/1", "decisions": rows})
         return
@@ -52,29 +52,33 @@ def decisions(lesson: Lesson, as_json: AsJson = False) -> None:
 
 
 def _said(lesson: Opened, what: str) -> None:
-    decision = deciding.last_touched(lesson)
-    assert decision is not None, "the log has just been added to"
+    step = deciding.last_touched(lesson)
+    if isinstance(step, Setting):
+        which = f"the choice of {SETTINGS[step.name]}"
+    else:
+        which = f"{step.choice} for {about(step.subject)}"
     open_ones = len(lesson.resolved.open)
     findings = f"{open_ones} finding{'' if open_ones == 1 else 's'}"
-    answers().print(plain(f"{what}: {decision.choice} for {about(decision.subject)}. {findings} not decided yet."))
+    answers().print(plain(f"{what}: {which}. {findings} not decided yet."))
 
 
-def _row(lesson: Opened, decision: Decision) -> dict[str, Any]:
+def _row(lesson: Opened, step: Step) -> dict[str, Any]:
     return {
-        "number": decision.number,
-        "at_utc": decision.at_utc,
-        "about": about(decision.subject),
-        "choice": decision.choice,
-        "value": decision.value,
-        "subject": codec.encode(decision.subject),
-        "state": _state(lesson, decision),
+        "number": step.number,
+        "at_utc": step.at_utc,
+        "about": SETTINGS[step.name] if isinstance(step, Setting) else about(step.subject),
+        "choice": "set" if isinstance(step, Setting) else step.choice,
+        "value": dict(step.values) if isinstance(step, Setting) else step.value,
+        "subject": None if isinstance(step, Setting) else codec.encode(step.subject),
+        "state": _state(lesson, step),
     }
 
 
-def _state(lesson: Opened, decision: Decision) -> str:
-    if decision not in current(lesson.log.entries):
+def _state(lesson: Opened, step: Step) -> str:
+    entries = lesson.log.entries
+    if step not in (*current(entries), *settings(entries).values()):
         return "taken back, or decided anew"
-    stale = next((item.why for item in lesson.resolved.stale if item.decision == decision), None)
+    stale = next((item.why for item in lesson.resolved.stale if item.decision == step), None)
     return f"without effect: {stale}" if stale else "holds"
 
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from lessoncut import codec
-from lessoncut.decisions.records import Decision, Entry, Redo, Subject, SubjectKind, Undo
+from lessoncut.decisions.records import Decision, Entry, Plain, Redo, Setting, Step, Subject, SubjectKind, Undo
 from lessoncut.errors import ChoiceError, LessonFolderError
 from lessoncut.times import Span
 
@@ -22,6 +22,8 @@ CHOICES: dict[SubjectKind, tuple[str, ...]] = {
     "pick_up": ("add", "remove"),
 }
 """The choices of every kind of subject but a finding, which brings its own."""
+SETTINGS = {"pacing": "the gaps", "targets": "the target sounds", "teaching": "what the handout shows"}
+"""What can be set for the whole lesson, and that in words."""
 _VALUES: dict[tuple[str, str], type] = {
     ("edge", "move"): int,
     ("gap", "set"): int,
@@ -40,7 +42,7 @@ _NEEDED: dict[SubjectKind, tuple[str, ...]] = {
     "aside": ("span",),
     "pick_up": ("path",),
 }
-_KINDS: dict[str, type[Entry]] = {"decide": Decision, "undo": Undo, "redo": Redo}
+_KINDS: dict[str, type[Entry]] = {"decide": Decision, "set": Setting, "undo": Undo, "redo": Redo}
 _SHOWN = ("hide", "show")
 MOST_GAP_MS = 60_000
 
@@ -73,8 +75,9 @@ def _entry(value: Any, number: int) -> Entry:
     does = value.get("does") if isinstance(value, dict) else None
     try:
         if not isinstance(does, str) or does not in _KINDS:
-            raise codec.CodecError("expected decide, undo or redo @ $.does")
-        return codec.decode(_KINDS[does], {name: part for name, part in value.items() if name != "does"})
+            raise codec.CodecError(f"expected {', '.join(_KINDS)} @ $.does")
+        parts = {name: part for name, part in value.items() if name != "does"}
+        return _setting(parts) if does == "set" else codec.decode(_KINDS[does], parts)
     except codec.CodecError as error:
         raise LessonFolderError(
             f"this decision cannot be read: {error}",
@@ -83,10 +86,22 @@ def _entry(value: Any, number: int) -> Entry:
         ) from error
 
 
+def _setting(parts: dict[str, Any]) -> Setting:
+    """In a line of the log, values stand under their names."""
+    if parts.get("name") not in SETTINGS:
+        raise codec.CodecError(f"expected {', '.join(SETTINGS)} @ $.name")
+    if not isinstance(parts.get("values"), dict):
+        raise codec.CodecError("expected an object @ $.values")
+    return codec.decode(Setting, {**parts, "values": [list(pair) for pair in parts["values"].items()]})
+
+
 def line_of(entry: Entry) -> str:
     """The entry as one line of the log, without its end."""
     does = next(name for name, kind in _KINDS.items() if isinstance(entry, kind))
-    return json.dumps({"does": does, **_without_none(codec.encode(entry))}, ensure_ascii=False, allow_nan=False)
+    parts = _without_none(codec.encode(entry))
+    if isinstance(entry, Setting):
+        parts["values"] = dict(entry.values)
+    return json.dumps({"does": does, **parts}, ensure_ascii=False, allow_nan=False)
 
 
 def _without_none(value: dict[str, Any]) -> dict[str, Any]:
@@ -113,16 +128,21 @@ def decide(
     return decision
 
 
+def set_to(entries: Sequence[Entry], at_utc: str, name: str, values: Mapping[str, Plain]) -> Setting:
+    """The next entry, for one of ``SETTINGS``."""
+    return Setting(_next_number(entries), at_utc, name, tuple(values.items()))
+
+
 def undo(entries: Sequence[Entry], at_utc: str) -> Undo:
-    """The entry that takes back the latest decision. Raises ChoiceError when none stands."""
-    if not _replayed(entries)[0]:
+    """The entry that takes back the latest step. Raises ChoiceError when none stands."""
+    if not replayed(entries)[0]:
         raise ChoiceError("there is nothing to undo")
     return Undo(_next_number(entries), at_utc)
 
 
 def redo(entries: Sequence[Entry], at_utc: str) -> Redo:
     """The entry that brings back what was undone last. Raises ChoiceError when there is nothing."""
-    if not _replayed(entries)[1]:
+    if not replayed(entries)[1]:
         raise ChoiceError("there is nothing to redo")
     return Redo(_next_number(entries), at_utc)
 
@@ -136,17 +156,22 @@ def current(entries: Iterable[Entry]) -> tuple[Decision, ...]:
 
     Whether a chapter is shown and what it is called are two subjects.
     """
-    done, _ = _replayed(entries)
-    last = {(decision.subject, decision.choice in _SHOWN): decision for decision in done}
+    done, _ = replayed(entries)
+    last = {(step.subject, step.choice in _SHOWN): step for step in done if isinstance(step, Decision)}
     return tuple(sorted(last.values(), key=lambda decision: decision.number))
 
 
-def _replayed(entries: Iterable[Entry]) -> tuple[list[Decision], list[Decision]]:
-    """What stands, and what can be redone, the next one last."""
-    done: list[Decision] = []
-    undone: list[Decision] = []
+def settings(entries: Iterable[Entry]) -> dict[str, Setting]:
+    """What holds for the whole lesson, by name: not undone, and the last of its name."""
+    return {step.name: step for step in replayed(entries)[0] if isinstance(step, Setting)}
+
+
+def replayed(entries: Iterable[Entry]) -> tuple[list[Step], list[Step]]:
+    """What was done and stands, and what can be redone; in both, what undo or redo would take is the last."""
+    done: list[Step] = []
+    undone: list[Step] = []
     for entry in entries:
-        if isinstance(entry, Decision):
+        if isinstance(entry, Decision | Setting):
             done.append(entry)
             undone.clear()
         elif isinstance(entry, Undo) and done:

@@ -85,9 +85,29 @@ class Decision:
     reading: Span | None = None
 
 
+Plain = str | int | float | bool | None
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What the teacher set for the whole lesson: all of it, as it holds from then on.
+
+    ``name`` is one of ``log.SETTINGS``; ``values`` are the fields of the record of that name, spelt plainly.
+    """
+
+    number: int
+    at_utc: str
+    name: str
+    values: tuple[tuple[str, Plain], ...]
+
+
+Step = Decision | Setting
+"""What undo takes back and redo brings back."""
+
+
 @dataclass(frozen=True)
 class Undo:
-    """Takes back the latest decision that stands."""
+    """Takes back the latest step that stands."""
 
     number: int
     at_utc: str
@@ -95,13 +115,13 @@ class Undo:
 
 @dataclass(frozen=True)
 class Redo:
-    """Brings back the decision that was taken back last; a new decision in between ends that."""
+    """Brings back the step that was taken back last; a new step in between ends that."""
 
     number: int
     at_utc: str
 
 
-Entry = Decision | Undo | Redo
+Entry = Step | Undo | Redo
 
 
 @dataclass(frozen=True)

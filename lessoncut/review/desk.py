@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from threading import Lock
 
-from lessoncut.decisions.log import current
-from lessoncut.decisions.records import Decision, Undo
+from lessoncut.decisions.log import SETTINGS, replayed
+from lessoncut.decisions.records import Setting, Step
 from lessoncut.errors import ChoiceError
 from lessoncut.hearing.records import Hearing
-from lessoncut.lesson.pacing import Pacing
 from lessoncut.outputs.choices import Choices
 from lessoncut.review.asked import Asked, Body, asked, choices_asked, pacing_asked, targets_asked
 from lessoncut.store import LessonFolder
@@ -23,25 +22,6 @@ from lessoncut.workflow.studying import Targets, choices_of, remember_choices, r
 
 SNAP_MS = 60
 """How far an edge that is to lie where it is quiet may be moved for it."""
-
-
-Setting = Pacing | Targets | Choices
-"""What the teacher sets for the whole lesson."""
-
-
-@dataclass(frozen=True)
-class Change:
-    """Of a setting. ``after`` is the number of the latest decision that stood when it was made."""
-
-    after: int
-    before: Setting
-    now: Setting
-
-    @property
-    def says(self) -> str:
-        if isinstance(self.now, Pacing):
-            return "the change of the gaps"
-        return "the target sounds" if isinstance(self.now, Targets) else "what the handout shows"
 
 
 @dataclass(frozen=True)
@@ -68,8 +48,6 @@ class Desk:
         self.folder = folder
         self._lock = Lock()
         self._seen: Seen | None = None
-        self._done: list[Change] = []
-        self._undone: list[Change] = []
 
     # -- looking ------------------------------------------------------------------------------------------
 
@@ -85,7 +63,8 @@ class Desk:
             sheet = paced(lesson, pacing_of(self.folder))
             hearing = self.folder.read(HEARING, lesson.found.hearing_key)
             chosen = (targets_of(self.folder), choices_of(self.folder))
-            self._seen = Seen(revision, sheet, hearing, *chosen, *self._named(lesson))
+            next_ones = (says(steps[-1]) if steps else None for steps in replayed(lesson.log.entries))
+            self._seen = Seen(revision, sheet, hearing, *chosen, *next_ones)
         return self._seen
 
     def tried(self, body: Body) -> Paced:
@@ -109,83 +88,39 @@ class Desk:
             elif what.subject.kind == "finding":
                 _check_choice(lesson, body, what)
             deciding.decide(self.folder, what.subject, what.choice, what.value, what.reading)
-            self._undone.clear()
             return self._look()
 
     def set_pacing(self, body: Body) -> Seen:
         """Raises ChoiceError, LessonFolderError."""
         with self._lock:
-            before = self._look().sheet.pacing
-            return self._set(before, pacing_asked(body, before))
+            remember_pacing(self.folder, pacing_asked(body, self._look().sheet.pacing))
+            return self._look()
 
     def set_targets(self, body: Body) -> Seen:
         """Raises ChoiceError, LessonFolderError."""
         with self._lock:
-            return self._set(self._look().targets, targets_asked(body))
+            remember_targets(self.folder, targets_asked(body))
+            return self._look()
 
     def set_choices(self, body: Body) -> Seen:
         """Raises ChoiceError, LessonFolderError."""
         with self._lock:
-            before = self._look().choices
-            return self._set(before, choices_asked(body, before))
+            remember_choices(self.folder, choices_asked(body, self._look().choices))
+            return self._look()
 
     def undo(self) -> Seen:
-        """Take back the latest decision or change of a setting. Raises ChoiceError when there is none."""
+        """Take back the latest decision or setting. Raises ChoiceError when there is none."""
         with self._lock:
-            lesson = self._look().lesson
-            if self._done and self._done[-1].after >= _standing(lesson):
-                change = self._done.pop()
-                self._remember(change.before)
-                self._undone.append(change)
-            else:
-                deciding.undo(self.folder)
-            return self._again()
+            deciding.undo(self.folder)
+            return self._look()
 
     def redo(self) -> Seen:
         """Bring back what was taken back last. Raises ChoiceError when there is nothing."""
         with self._lock:
-            lesson = self._look().lesson
-            if self._undone and self._undone[-1].after <= _standing(lesson):
-                change = self._undone.pop()
-                self._remember(change.now)
-                self._done.append(replace(change, after=_standing(lesson)))
-            else:
-                deciding.redo(self.folder)
-            return self._again()
+            deciding.redo(self.folder)
+            return self._look()
 
     # -- inside -------------------------------------------------------------------------------------------
-
-    def _set(self, before: Setting, now: Setting) -> Seen:
-        if now != before:
-            after = _standing(self._look().lesson)
-            self._remember(now)
-            self._done.append(Change(after, before, now))
-            self._undone.clear()
-        return self._again()
-
-    def _remember(self, setting: Setting) -> None:
-        if isinstance(setting, Pacing):
-            remember_pacing(self.folder, setting)
-        elif isinstance(setting, Targets):
-            remember_targets(self.folder, setting)
-        else:
-            remember_choices(self.folder, setting)
-
-    def _again(self) -> Seen:
-        self._seen = None
-        return self._look()
-
-    def _named(self, lesson: Opened) -> tuple[str | None, str | None]:
-        """What undo and redo would do, in words."""
-        last = _standing(lesson)
-        standing = current(lesson.log.entries)
-        undoes = says(standing[-1]) if standing else None
-        if self._done and self._done[-1].after >= last:
-            undoes = self._done[-1].says
-        redoes = "what was undone last" if _can_redo(lesson) else None
-        if self._undone and self._undone[-1].after <= last:
-            redoes = self._undone[-1].says
-        return undoes, redoes
 
     def _fitting(self, what: Asked, *, snap: bool) -> Asked:
         """An edge inside the take and on its own side of the reading; where asked for, at the quietest place near."""
@@ -212,10 +147,12 @@ def quietest_ms(levels: Levels, at_ms: int) -> int:
     return min(range(first, last), key=loudness) * HOP_MS + HOP_MS // 2
 
 
-def says(decision: Decision) -> str:
-    """A decision in a few words, for the button that takes it back."""
-    subject = (decision.subject.finding or decision.subject.kind).replace("_", " ")
-    return f"{subject}: {decision.choice.replace('_', ' ')}"
+def says(step: Step) -> str:
+    """A step in a few words, for the button that takes it back."""
+    if isinstance(step, Setting):
+        return SETTINGS[step.name]
+    subject = (step.subject.finding or step.subject.kind).replace("_", " ")
+    return f"{subject}: {step.choice.replace('_', ' ')}"
 
 
 def _check_choice(lesson: Opened, body: Body, what: Asked) -> None:
@@ -223,16 +160,3 @@ def _check_choice(lesson: Opened, body: Body, what: Asked) -> None:
     names = [choice.name for choice in finding.choices]
     if what.choice not in names:
         raise ChoiceError(f"{what.choice!r} is no choice for it", where=finding.id, hint=f"one of {', '.join(names)}")
-
-
-def _standing(lesson: Opened) -> int:
-    """The number of the latest decision that stands, which the next undo would take back."""
-    decisions = current(lesson.log.entries)
-    return decisions[-1].number if decisions else 0
-
-
-def _can_redo(lesson: Opened) -> bool:
-    undone = 0
-    for entry in lesson.log.entries:
-        undone = 0 if isinstance(entry, Decision) else max(0, undone + (1 if isinstance(entry, Undo) else -1))
-    return undone > 0

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 
 from lessoncut.decisions import log
-from lessoncut.decisions.records import Decision, Entry, Subject, Undo
+from lessoncut.decisions.records import Entry, Step, Subject, Undo
 from lessoncut.decisions.subjects import about_finding
 from lessoncut.errors import ChoiceError
 from lessoncut.matching.findings.records import Choice, Finding
@@ -24,7 +24,7 @@ def decide_finding(folder: LessonFolder, finding_id: str, choice_name: str) -> O
         readings = {reading.id: reading.span for reading in lesson.found.match.readings}
         reading = readings.get(choice.reading_id) if choice.reading_id else None
         subject = about_finding(finding, lesson.found.script, lesson.found.match)
-        return log.decide(lesson.log.entries, _now_utc(), subject, choice.name, reading=reading)
+        return log.decide(lesson.log.entries, now_utc(), subject, choice.name, reading=reading)
 
     return _added(folder, chosen)
 
@@ -33,26 +33,23 @@ def decide(
     folder: LessonFolder, subject: Subject, choice: str, value: str | int | None = None, reading: Span | None = None
 ) -> Opened:
     """Choose about anything a decision can be about. Raises ChoiceError."""
-    return _added(folder, lambda lesson: log.decide(lesson.log.entries, _now_utc(), subject, choice, value, reading))
+    return _added(folder, lambda lesson: log.decide(lesson.log.entries, now_utc(), subject, choice, value, reading))
 
 
 def undo(folder: LessonFolder) -> Opened:
-    """Take the latest decision back. Raises ChoiceError when there is none."""
-    return _added(folder, lambda lesson: log.undo(lesson.log.entries, _now_utc()))
+    """Take the latest decision or setting back. Raises ChoiceError when there is none."""
+    return _added(folder, lambda lesson: log.undo(lesson.log.entries, now_utc()))
 
 
 def redo(folder: LessonFolder) -> Opened:
     """Bring back what was taken back last. Raises ChoiceError when there is nothing."""
-    return _added(folder, lambda lesson: log.redo(lesson.log.entries, _now_utc()))
+    return _added(folder, lambda lesson: log.redo(lesson.log.entries, now_utc()))
 
 
-def last_touched(lesson: Opened) -> Decision | None:
-    """The decision that the log's last entry made, took back or brought back."""
-    before = log.current(lesson.log.entries[:-1])
-    after = log.current(lesson.log.entries)
-    taken_back = isinstance(lesson.log.entries[-1], Undo) if lesson.log.entries else False
-    moved = [d for d in before if d not in after] if taken_back else [d for d in after if d not in before]
-    return moved[-1] if moved else None
+def last_touched(lesson: Opened) -> Step:
+    """What the log's last entry did, took back or brought back. The log is not empty."""
+    done, undone = log.replayed(lesson.log.entries)
+    return undone[-1] if isinstance(lesson.log.entries[-1], Undo) else done[-1]
 
 
 def _added(folder: LessonFolder, make: Callable[[Opened], Entry]) -> Opened:
@@ -80,5 +77,5 @@ def _choice(finding: Finding, name: str) -> Choice:
     raise ChoiceError(f"{name!r} is no choice for it", where=finding.id, hint=f"one of {names}")
 
 
-def _now_utc() -> str:
+def now_utc() -> str:
     return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")

@@ -14,6 +14,7 @@ from lessoncut.timeline.records import Marks, Timeline
 from lessoncut.times import merged
 from lessoncut.workflow.opened import Opened
 from lessoncut.workflow.records import HEARING
+from lessoncut.workflow.setting import set_for_lesson, setting_of
 from lessoncut.workflow.sound import Sound
 
 PACING = Slot("pacing", Pacing, chosen=True)
@@ -48,13 +49,13 @@ class Paced:
 
 
 def pacing_of(folder: LessonFolder) -> Pacing:
-    """The pacing chosen for this lesson; the default one where none was."""
-    return folder.read(PACING) or Pacing()
+    """The pacing chosen for this lesson; the default one where none was. Raises LessonFolderError."""
+    return setting_of(folder, PACING) or Pacing()
 
 
 def remember_pacing(folder: LessonFolder, pacing: Pacing) -> None:
     """Raises LessonFolderError."""
-    folder.write(PACING, "", pacing)
+    set_for_lesson(folder, PACING, pacing)
 
 
 def paced(lesson: Opened, pacing: Pacing) -> Paced:

@@ -17,6 +17,7 @@ from lessoncut.times import Span
 from lessoncut.workflow.listening import HEARING_STAGE
 from lessoncut.workflow.opened import Opened
 from lessoncut.workflow.records import Stages, no_stages
+from lessoncut.workflow.setting import set_for_lesson, setting_of
 from lessoncut.workflow.sound import Sound
 
 if TYPE_CHECKING:
@@ -56,23 +57,23 @@ PHONES = Slot("phones", AllLaid)
 
 
 def targets_of(folder: LessonFolder) -> Targets:
-    """The sounds named for this lesson."""
-    return folder.read(TARGETS) or Targets()
+    """The sounds named for this lesson. Raises LessonFolderError."""
+    return setting_of(folder, TARGETS) or Targets()
 
 
 def remember_targets(folder: LessonFolder, targets: Targets) -> None:
     """Raises LessonFolderError."""
-    folder.write(TARGETS, "", targets)
+    set_for_lesson(folder, TARGETS, targets)
 
 
 def choices_of(folder: LessonFolder) -> Choices:
-    """What was chosen for this lesson's handout, teaching captions and practice pack."""
-    return folder.read(CHOICES) or PLAIN
+    """What was chosen for this lesson's handout, teaching captions and practice pack. Raises LessonFolderError."""
+    return setting_of(folder, CHOICES) or PLAIN
 
 
 def remember_choices(folder: LessonFolder, choices: Choices) -> None:
     """Raises LessonFolderError."""
-    folder.write(CHOICES, "", choices)
+    set_for_lesson(folder, CHOICES, choices)
 
 
 def study_for(kinds: Sequence[Kind], lesson: Opened, targets: Targets, stages: Stages = no_stages) -> Study | None:

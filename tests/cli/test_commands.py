@@ -99,6 +99,27 @@ def test_decisions_are_listed(run: Run, lesson: LessonFolder) -> None:
     assert re.search(r"false start “Wind and waves never stop\.” in the .*leave_in +taken back", said)
 
 
+def test_what_gaps_and_export_keep_is_taken_back_like_a_decision(run: Run, lesson: LessonFolder) -> None:
+    def level() -> object:
+        return json.loads(run("gaps", lesson.path, "--json").stdout)["level"]
+
+    run("gaps", lesson.path, "--level", "A1")
+    run("decide", lesson.path, "F01", "leave_in")
+    run("export", lesson.path, "--only", "captions-srt", "--sounds", "v/w", "--ipa")
+    assert run("undo", lesson.path).stdout.startswith("Taken back: the choice of what the handout shows.")
+    assert run("undo", lesson.path).stdout.startswith("Taken back: the choice of the target sounds.")
+    assert run("undo", lesson.path).stdout.startswith("Taken back: leave_in")
+    assert level() == "A1"
+    assert run("undo", lesson.path).stdout.startswith("Taken back: the choice of the gaps.")
+    assert level() == "B1"
+    assert run("redo", lesson.path).stdout.startswith("Brought back: the choice of the gaps.")
+    assert level() == "A1"
+    listed = json.loads(run("decisions", lesson.path, "--json").stdout)["decisions"]
+    assert listed[0]["about"] == "the gaps"
+    assert [one["state"] for one in listed] == ["holds", *["taken back, or decided anew"] * 3]
+    assert listed[2]["value"] == {"sounds": "v/w"}
+
+
 @pytest.mark.parametrize(
     ("arguments", "says"),
     [

@@ -14,6 +14,7 @@ import pytest
 
 from lessoncut.decisions.subjects import about_gap
 from lessoncut.errors import LessoncutError, LessonFolderError, ToolError
+from lessoncut.lesson.pacing import Pacing
 from lessoncut.outputs import all_outputs
 from lessoncut.outputs.base import Recording
 from lessoncut.store import LessonFolder
@@ -125,12 +126,13 @@ def test_export_of_sound(stride: int, tmp_path: Path) -> None:
 
 def test_what_the_teacher_chose_for_the_whole_lesson_stays(tmp_path: Path) -> None:
     folder = reviewed(tmp_path / "lesson")
-    before = pacing_of(folder)
+    before, chosen = pacing_of(folder), Pacing("A1")
     for room in count():
-        if full_at(room, lambda: remember_pacing(folder, before)):
+        if full_at(room, lambda: remember_pacing(folder, chosen)):
             break
         assert pacing_of(folder) == before
         opens(folder.path)
+    assert pacing_of(folder) == chosen
     assert room >= 3
 
 

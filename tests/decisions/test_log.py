@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lessoncut.decisions.log import current, decide, line_of, parse, pick_ups, redo, undo
-from lessoncut.decisions.records import Decision, Entry, PassKey, Redo, Subject, TextKey, Undo
+from lessoncut.decisions.log import SETTINGS, current, decide, line_of, parse, pick_ups, redo, set_to, settings, undo
+from lessoncut.decisions.records import Decision, Entry, PassKey, Redo, Setting, Subject, TextKey, Undo
 from lessoncut.errors import ChoiceError, LessonFolderError
 from lessoncut.times import Span
 
@@ -48,6 +48,15 @@ entries = st.one_of(
         value=st.none() | st.text() | st.integers(),
         reading=st.none() | st.just(Span(5, 9)),
     ),
+    st.builds(
+        Setting,
+        number=st.integers(1),
+        at_utc=st.just(AT),
+        name=st.sampled_from(sorted(SETTINGS)),
+        values=st.dictionaries(st.text(), st.none() | st.booleans() | st.integers() | st.text()).map(
+            lambda values: tuple(values.items())
+        ),
+    ),
     st.builds(Undo, number=st.integers(1), at_utc=st.just(AT)),
     st.builds(Redo, number=st.integers(1), at_utc=st.just(AT)),
 )
@@ -69,6 +78,44 @@ def test_a_line_is_plain_to_read() -> None:
     )
 
 
+def test_a_setting_is_plain_to_read() -> None:
+    assert line_of(set_to([], AT, "targets", {"sounds": "v/w"})) == (
+        '{"does": "set", "number": 1, "at_utc": "2026-11-25T12:00:00Z", "name": "targets", "values": {"sounds": "v/w"}}'
+    )
+
+
+def test_undo_goes_back_through_settings_and_decisions_in_their_order() -> None:
+    log: list[Entry] = [set_to([], AT, "pacing", {"level": "A1"})]
+    log.append(decide(log, AT, GAP, "set", 1000))
+    log.append(set_to(log, AT, "pacing", {"level": "A2"}))
+    log.append(set_to(log, AT, "targets", {"sounds": "v/w"}))
+
+    def holds() -> tuple[dict[str, object], list[object]]:
+        return (
+            {name: dict(one.values) for name, one in settings(log).items()},
+            [decision.value for decision in current(log)],
+        )
+
+    back = [
+        ({"pacing": {"level": "A2"}, "targets": {"sounds": "v/w"}}, [1000]),
+        ({"pacing": {"level": "A2"}}, [1000]),
+        ({"pacing": {"level": "A1"}}, [1000]),
+        ({"pacing": {"level": "A1"}}, []),
+        ({}, []),
+    ]
+    for state in back[:-1]:
+        assert holds() == state
+        log.append(undo(log, AT))
+    assert holds() == back[-1]
+    for state in reversed(back[:-1]):
+        log.append(redo(log, AT))
+        assert holds() == state
+    log.extend((undo(log, AT),))
+    log.append(set_to(log, AT, "teaching", {"ipa": True}))
+    with pytest.raises(ChoiceError):
+        redo(log, AT)
+
+
 def test_a_line_torn_by_a_crash_is_told_and_passed_over() -> None:
     first, second = (line_of(entry) for entry in grown((GAP, "set", 1000), (GAP, "set", 2000)))
     log = parse(f"{first}\n{second[:40]}\n{second}\n")
@@ -83,6 +130,9 @@ def test_a_line_torn_by_a_crash_is_told_and_passed_over() -> None:
         ('{"does": "undo", "number": "one", "at_utc": ""}', "$.number"),
         ('{"does": "decide", "number": 1, "at_utc": "", "choice": "", "subject": {"kind": "hat"}}', "$.subject.kind"),
         ("[1, 2]", "$.does"),
+        ('{"does": "set", "number": 1, "at_utc": "", "name": "hats", "values": {}}', "$.name"),
+        ('{"does": "set", "number": 1, "at_utc": "", "name": "pacing", "values": [1]}', "$.values"),
+        ('{"does": "set", "number": 1, "at_utc": "", "name": "pacing", "values": {"level": []}}', "$.values"),
     ],
 )
 def test_a_whole_line_that_is_no_entry_is_an_error_with_its_place(line: str, place: str) -> None:

@@ -11,6 +11,9 @@ from http.client import HTTPException
 from pathlib import Path
 
 from lessoncut.decisions.log import parse
+from lessoncut.workflow.lesson import pacing_of
+from lessoncut.workflow.opened import opened
+from lessoncut.workflow.studying import choices_of, targets_of
 from tests.review.lessons import reviewed
 from tests.review.serving import command, serving
 
@@ -35,6 +38,39 @@ def test_a_killed_review_does_not_stand_in_the_way(tmp_path: Path) -> None:
     second = serving(folder.path)
     try:
         assert second.address != first.address
+    finally:
+        second.end()
+
+
+def test_undo_goes_on_behind_the_death_of_the_server(tmp_path: Path) -> None:
+    folder = reviewed(tmp_path / "lesson")
+    done = (
+        ("/pacing", {"level": "A1", "keep": True}),
+        ("/decisions", {"about": {"kind": "gap", "line": "L002"}, "choice": "set", "value": 4000}),
+        ("/targets", {"sounds": "v/w"}),
+        ("/choices", {"ipa": True}),
+    )
+
+    def stands() -> tuple[str, list[int], str, bool]:
+        gaps = [gap.gap_ms for gap in opened(folder).effects.gaps]
+        return pacing_of(folder).level, gaps, targets_of(folder).sounds, choices_of(folder).ipa
+
+    states = [stands()]
+    first = serving(folder.path)
+    for path, body in done:
+        assert first.post(path, json.dumps(body)) == 200
+        states.append(stands())
+    assert states[-1] == ("A1", [4000], "v/w", True)
+    first.end(signal.SIGKILL)
+    second = serving(folder.path)
+    try:
+        for state in states[-2::-1]:
+            assert second.post("/undo", "{}") == 200
+            assert stands() == state
+        assert second.post("/undo", "{}") == 400
+        for state in states[1:]:
+            assert second.post("/redo", "{}") == 200
+            assert stands() == state
     finally:
         second.end()
 
