@@ -7,6 +7,7 @@
                          read where they lie: settings from before these stood among the decisions
     outputs/             what was exported
     pick-ups/            recordings that were added on the review page
+    covers/              pictures that were chosen for the practice tracks
     work/                what can be made again: the sound, what was heard, the match, the lock
 
 Everything is written whole or not at all (``files``). What lies in ``work/`` carries a key made of all that it was
@@ -226,10 +227,14 @@ class LessonFolder:
 
     def pick_up_path(self, name: str) -> Path:
         """Where a new pick-up of that name belongs; its folder is made. Raises LessonFolderError."""
-        folder = self._made("pick-ups")
-        plain = Path(_PLAIN.sub("_", Path(name).name[-MOST_NAME:]).lstrip(" ._-") or "pick-up")
-        numbers = (f"{plain.stem}{f' {number}' if number else ''}{plain.suffix}" for number in count())
-        return next(folder / one for one in numbers if not (folder / one).exists())
+        return next(path for path in self._places("pick-ups", name) if not path.exists())
+
+    def keep_cover(self, name: str, content: bytes) -> Path:
+        """Copy a picture into the folder, unless it lies there. Raises LessonFolderError."""
+        path = next(one for one in self._places("covers", name) if not one.exists() or one.read_bytes() == content)
+        if not path.exists():
+            files.write_whole(path, content)
+        return path
 
     def exported(self, name: str) -> bool:
         """Whether a file of that name was exported."""
@@ -265,6 +270,12 @@ class LessonFolder:
     def report_path(self) -> Path:
         """Where the record of an unexpected failure belongs."""
         return self._work("failure.txt")
+
+    def _places(self, folder_name: str, name: str) -> Iterator[Path]:
+        """Where a file from elsewhere may lie: under its own name made plain, else with a number behind it."""
+        folder = self._made(folder_name)
+        plain = Path(_PLAIN.sub("_", Path(name).name[-MOST_NAME:]).lstrip(" ._-") or folder_name.removesuffix("s"))
+        return (folder / f"{plain.stem}{f' {number}' if number else ''}{plain.suffix}" for number in count())
 
     def _made(self, name: str) -> Path:
         folder = self.path / name

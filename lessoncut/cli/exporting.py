@@ -25,10 +25,12 @@ from lessoncut.cli.teaching import (
     choices_from,
 )
 from lessoncut.cli.terminal import answers, note, print_json, showing_progress
-from lessoncut.errors import ChoiceError
+from lessoncut.errors import ChoiceError, InputError
 from lessoncut.outputs import all_outputs
 from lessoncut.outputs.base import NotPossible
 from lessoncut.render.records import Loudness, Wishes
+from lessoncut.store import LessonFolder
+from lessoncut.workflow.cover import forget_cover, remember_cover
 from lessoncut.workflow.export import Exported, wanted
 from lessoncut.workflow.export import export as write_outputs
 from lessoncut.workflow.lesson import paced, pacing_of
@@ -69,7 +71,12 @@ Prompt = Annotated[
 ]
 WithModel = Annotated[bool, typer.Option("--with-model", help="Begin the practice tracks with the model reading.")]
 Cover = Annotated[
-    Path | None, typer.Option("--cover", metavar="FILE", help="A JPEG or PNG picture for the practice tracks.")
+    Path | None,
+    typer.Option(
+        "--cover",
+        metavar="FILE",
+        help="A JPEG or PNG picture for the practice tracks; kept for next time, and the word none takes it away.",
+    ),
 ]
 Clock = Annotated[On, typer.Option("--on", help="Times of the finished lesson, or of the raw take.")]
 
@@ -97,11 +104,12 @@ def export(
 ) -> None:
     """Write the finished files: chapters, captions, gap sheet and whatever else `outputs` lists.
 
-    What is chosen for the handout, the captions that teach and the practice pack is kept for next time.
+    What is chosen for the handout, the captions that teach, the practice pack and the tracks' picture is kept for next
+    time.
     """
     folder = open_folder(lesson)
     asked_for = wanted(only or ())
-    wishes = Wishes(_loudness(loudness), high_pass, prompt, with_model, None if cover is None else str(cover))
+    wishes = Wishes(_loudness(loudness), high_pass, prompt, with_model)
     at_hand = opened(folder)
     for sentence in at_hand.notes:
         note(sentence)
@@ -109,6 +117,8 @@ def export(
     choices = choices_from(before, paper, ipa, melody, bars, linking, room, url, your_turn, slow)
     targets = targets_of(folder) if sounds is None else Targets(sounds)
     sheet = paced(at_hand, pacing_of(folder))
+    if cover is not None:
+        _keep_cover(folder, cover)
     with showing_progress() as stages:
         study = study_for(asked_for, at_hand, targets, stages)
         if sounds is not None:
@@ -150,6 +160,17 @@ def told_once(done: Sequence[Exported]) -> dict[str, list[str]]:
             first = firsts.setdefault(_FIGURE.sub("", sentence), sentence)
             names.setdefault(first, []).append(one.output.name)
     return names
+
+
+def _keep_cover(folder: LessonFolder, cover: Path) -> None:
+    if str(cover) == "none":
+        forget_cover(folder)
+        return
+    try:
+        content = cover.read_bytes()
+    except OSError as error:
+        raise InputError(f"the cover cannot be read ({error.strerror})", where=str(cover)) from error
+    remember_cover(folder, cover.name, content)
 
 
 def _loudness(told: str) -> Loudness:

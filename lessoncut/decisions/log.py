@@ -22,7 +22,12 @@ CHOICES: dict[SubjectKind, tuple[str, ...]] = {
     "pick_up": ("add", "remove"),
 }
 """The choices of every kind of subject but a finding, which brings its own."""
-SETTINGS = {"pacing": "the gaps", "targets": "the target sounds", "teaching": "what the handout shows"}
+SETTINGS = {
+    "pacing": "the gaps",
+    "targets": "the target sounds",
+    "teaching": "what the handout shows",
+    "cover": "the practice tracks' picture",
+}
 """What can be set for the whole lesson, and that in words."""
 _VALUES: dict[tuple[str, str], type] = {
     ("edge", "move"): int,

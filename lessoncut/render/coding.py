@@ -16,6 +16,7 @@ from lessoncut.files import cannot_write
 from lessoncut.progress import Progress, no_progress, shares
 from lessoncut.render.levelling import Levelled
 from lessoncut.render.loudness import Loudness, measure
+from lessoncut.render.records import picture_suffix
 from lessoncut.render.samples import RATE_HZ, Chunk
 from lessoncut.render.targets import HIGHEST_DBTP
 
@@ -40,7 +41,7 @@ _TRIES = 3
 _SPARE_DB = 0.1
 _CLOSE_ENOUGH_LU = 0.2
 _CHUNK_SAMPLES = 1 << 16
-_COVERS = {b"\xff\xd8\xff": "jpeg_pipe", b"\x89PNG\r\n\x1a\n": "png_pipe"}
+_FORMATS = {".jpg": "jpeg_pipe", ".png": "png_pipe"}
 
 
 @dataclass(frozen=True)
@@ -106,13 +107,12 @@ def _write(done: Levelled, to: Path, coder: Coder, labels: Labels, progress: Pro
 
 def _cover_format(path: Path) -> str:
     try:
-        head = path.read_bytes()[:8]
+        suffix = picture_suffix(path.read_bytes()[:8])
     except OSError as error:
         raise InputError(f"the cover cannot be read ({error.strerror})", where=str(path)) from error
-    for magic, name in _COVERS.items():
-        if head.startswith(magic):
-            return name
-    raise InputError("the cover is neither a JPEG nor a PNG picture", where=str(path))
+    if suffix is None:
+        raise InputError("the cover is neither a JPEG nor a PNG picture", where=str(path))
+    return _FORMATS[suffix]
 
 
 def loudness_of(path: Path, channels: int) -> Loudness:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from threading import Lock
 
 from lessoncut.decisions.log import SETTINGS, replayed
@@ -14,6 +15,7 @@ from lessoncut.review.asked import Asked, Body, asked, choices_asked, pacing_ask
 from lessoncut.store import LessonFolder
 from lessoncut.take.levels import HOP_MS, Levels
 from lessoncut.workflow import deciding
+from lessoncut.workflow.cover import cover_of, forget_cover, remember_cover
 from lessoncut.workflow.lesson import Paced, paced, pacing_of, remember_pacing
 from lessoncut.workflow.opened import Opened, opened
 from lessoncut.workflow.records import HEARING
@@ -33,6 +35,7 @@ class Seen:
     hearing: Hearing | None
     targets: Targets
     choices: Choices
+    cover: Path | None
     undoes: str | None
     redoes: str | None
 
@@ -62,7 +65,7 @@ class Desk:
             lesson = opened(self.folder)
             sheet = paced(lesson, pacing_of(self.folder))
             hearing = self.folder.read(HEARING, lesson.found.hearing_key)
-            chosen = (targets_of(self.folder), choices_of(self.folder))
+            chosen = (targets_of(self.folder), choices_of(self.folder), cover_of(self.folder))
             next_ones = (says(steps[-1]) if steps else None for steps in replayed(lesson.log.entries))
             self._seen = Seen(revision, sheet, hearing, *chosen, *next_ones)
         return self._seen
@@ -106,6 +109,15 @@ class Desk:
         """Raises ChoiceError, LessonFolderError."""
         with self._lock:
             remember_choices(self.folder, choices_asked(body, self._look().choices))
+            return self._look()
+
+    def set_cover(self, name: str, content: bytes) -> Seen:
+        """No content: no picture. Raises InputError for what is none, LessonFolderError."""
+        with self._lock:
+            if content:
+                remember_cover(self.folder, name, content)
+            else:
+                forget_cover(self.folder)
             return self._look()
 
     def undo(self) -> Seen:

@@ -30,6 +30,7 @@ from lessoncut.review.long import LongJobs
 from lessoncut.review.view import state, tried_view
 from lessoncut.take import preview
 from lessoncut.take.peaks import outline, to_bytes
+from lessoncut.workflow.cover import MOST_COVER_BYTES
 from lessoncut.workflow.export import wanted
 from lessoncut.workflow.opened import check_take_is_there
 from lessoncut.workflow.sound import Sound
@@ -80,6 +81,26 @@ class Review:
 
     def choices(self, _: Request, body: dict[str, Any]) -> Response:
         return self._seen(self.desk.set_choices(body))
+
+    def cover(self, _: Request) -> Response:
+        """The picture of the practice tracks."""
+        path = self.desk.seen().cover
+        if path is None or not path.is_file():
+            return JSONResponse({"what": "no picture was chosen"}, 404)
+        return FileResponse(path)
+
+    async def set_cover(self, request: Request) -> Response:
+        """Takes in a picture; an empty one takes the picture away."""
+        content = b""
+        async for chunk in request.stream():
+            content += chunk
+            if len(content) > MOST_COVER_BYTES:
+                return JSONResponse({"what": "this picture is too large"}, 413)
+        try:
+            name = request.query_params.get("name", "")
+            return self._seen(await run_in_threadpool(self.desk.set_cover, name, content))
+        except LessoncutError as error:
+            return _refused(error)
 
     def undo(self, _: Request, __: dict[str, Any]) -> Response:
         return self._seen(self.desk.undo())
@@ -194,6 +215,8 @@ def app(desk: Desk, port: int, keys: Keys) -> ASGIApp:
         Route("/pacing", _changing(review.pacing), methods=["POST"]),
         Route("/targets", _changing(review.targets), methods=["POST"]),
         Route("/choices", _changing(review.choices), methods=["POST"]),
+        Route("/cover", _answering(review.cover)),
+        Route("/cover", review.set_cover, methods=["POST"]),
         Route("/pick-up", review.pick_up, methods=["POST"]),
         Route("/undo", _changing(review.undo), methods=["POST"]),
         Route("/redo", _changing(review.redo), methods=["POST"]),

@@ -52,6 +52,7 @@ def state(seen: Seen) -> Json:
         "outputs": outputs(seen),
         "targets": seen.targets.sounds,
         "choices": asdict(seen.choices),
+        "cover": seen.cover.name if seen.cover else None,
         "pick_ups": pick_ups(seen),
     }
 

@@ -16,6 +16,7 @@ from lessoncut.progress import Progress, shares
 from lessoncut.render.records import AS_USUAL, Wishes
 from lessoncut.render.room import Needs, whole_export
 from lessoncut.teaching.records import Study
+from lessoncut.workflow.cover import cover_of
 from lessoncut.workflow.lesson import Paced
 from lessoncut.workflow.opened import check_take_is_there
 from lessoncut.workflow.records import Stages, no_stages
@@ -50,11 +51,14 @@ def export(
 ) -> tuple[Exported, ...]:
     """Write these outputs into the lesson folder, quick ones first; those of the study need one.
 
+    The practice tracks have the lesson's cover where ``wishes`` name none.
+
     Raises LessonFolderError, TakeError, ToolError.
     """
     programme = sheet.on_lesson if clock == "lesson" else sheet.on_take
     programme = replace(programme, study=study, choices=choices)
     if clock == "lesson":
+        wishes = replace(wishes, cover=wishes.cover or _named(cover_of(sheet.opened.folder)))
         programme = replace(programme, footage=sheet.footage(wishes), findings=sheet.opened.found.findings)
     folder = sheet.opened.folder
     recordings = [kind for kind in wanted if isinstance(kind, Recording)]
@@ -76,6 +80,10 @@ def _needs(recordings: Sequence[Recording], programme: Programme) -> Iterator[Ne
     for kind in recordings:
         with suppress(NotPossible):  # told when its turn comes
             yield kind.needs(programme)
+
+
+def _named(path: Path | None) -> str | None:
+    return None if path is None else str(path)
 
 
 def _written(kind: Kind, programme: Programme, path: Path, bench: Bench | None, progress: Progress) -> Exported:

@@ -3,24 +3,17 @@
 from __future__ import annotations
 
 import re
-import shutil
 import signal
-import time
+from dataclasses import replace
 from functools import partial
-from pathlib import Path
 from typing import Any
 
 import pytest
-from typer.testing import CliRunner
 
-from lessoncut.cli.app import app
-from lessoncut.lesson.pacing import gap_size
+from lessoncut.lesson.pacing import Pacing, gap_size
 from lessoncut.store import LessonFolder
-from lessoncut.workflow.analyze import Request, analyze
-from lessoncut.workflow.demo import copy_sample
 from lessoncut.workflow.lesson import paced, pacing_of
 from lessoncut.workflow.opened import opened as reopened
-from lessoncut.workflow.studying import choices_of, targets_of
 from tests.review.conftest import opened
 from tests.review.driving import decided, keys, strip
 from tests.review.serving import serving
@@ -69,6 +62,19 @@ def test_undo_and_redo(page: Any, lesson: LessonFolder) -> None:
     decided(page, lambda: keys(page, "Control+y"))
     assert len(reopened(lesson).resolved.open) == 4
     assert page.locator("#redo").is_disabled()
+
+
+def test_a_repetition_is_marked_as_meant(page: Any, lesson: LessonFolder) -> None:
+    page.locator(".flag", has_text="F02").click()
+    choice = page.locator(".choice", has_text="the repetition is meant")
+    decided(page, partial(keys, page, choice.locator("kbd").inner_text()))
+    slots = {(slot.line_id, slot.pass_id): slot.reading_ids for slot in reopened(lesson).effects.slots}
+    assert slots["L002", "P2"] == ("R006", "R007")
+    assert ["plays" in strip(page, "L002", 1, lane).get_attribute("class") for lane in (0, 1)] == [True, True]
+    marks = paced(reopened(lesson), pacing_of(lesson)).marks
+    assert [mark.line_id for mark in marks.items if mark.pass_id == "P2"].count("L002") == 2
+    decided(page, lambda: keys(page, "u"))
+    assert "plays" not in strip(page, "L002", 1, 0).get_attribute("class")
 
 
 # -- lines ----------------------------------------------------------------------------------------------------
@@ -193,6 +199,23 @@ def test_gap_controls_show_the_totals_while_they_move(page: Any, lesson: LessonF
     assert pacing_of(lesson).least_ms == 1500
 
 
+@pytest.mark.parametrize(
+    ("name", "kept"), [("split", {"split": False}), ("build_up", {"build_up": True}), ("hold", {"fill": "hold"})]
+)
+def test_how_gaps_and_long_lines_are_is_kept(page: Any, lesson: LessonFolder, name: str, kept: dict[str, Any]) -> None:
+    keys(page, "Shift+G")
+    box = page.locator(f"[data-name='pacing-{name}']")
+    box.focus()
+    decided(page, lambda: keys(page, "Space"))
+    assert pacing_of(lesson) == replace(Pacing(), **kept)
+    page.reload()
+    page.wait_for_selector("#sheet .strip")
+    keys(page, "Shift+G")
+    assert box.is_checked() == (name != "split")
+    decided(page, lambda: keys(page, "Escape", "u"))
+    assert pacing_of(lesson) == Pacing()
+
+
 # -- listening ------------------------------------------------------------------------------------------------
 
 
@@ -226,76 +249,6 @@ def test_a_gap_is_counted_down(page: Any) -> None:
     page.wait_for_timeout(700)
     assert float(re.findall(r"[\d.]+", page.locator("#player .turn").inner_text())[0]) < first
     assert page.locator("tr[data-row='L004'] .gap.sounding").count() == 1
-
-
-# -- export ---------------------------------------------------------------------------------------------------
-
-
-def test_export_by_keyboard_equals_the_command_line(page: Any, lesson: LessonFolder, tmp_path: Path) -> None:
-    for number in ("2", "2", "1", "1", "2"):
-        decided(page, partial(keys, page, number))
-    exported_like_the_command_line(page, lesson, tmp_path / "twin")
-    link = page.locator("a[data-name='link-captions-webvtt']")
-    with page.expect_download() as download:
-        link.click()
-    ours = lesson.path / "outputs" / "captions-webvtt.vtt"
-    assert Path(download.value.path()).read_bytes() == ours.read_bytes()
-
-
-@pytest.mark.slow
-def test_the_whole_sample_by_keyboard(window: Any, tmp_path: Path) -> None:
-    sample = copy_sample(tmp_path)
-    lesson = analyze(Request((sample.take,), sample.script), sample.lesson).folder
-    server = serving(lesson.path)
-    page = opened(window, server.address)
-    count = len(reopened(lesson).found.findings)
-    began_s = time.monotonic()
-    for _ in range(count):
-        decided(page, partial(keys, page, "Enter"))
-    assert time.monotonic() - began_s < 180
-    assert reopened(lesson).resolved.open == ()
-    exported_like_the_command_line(page, lesson, tmp_path / "twin")
-    page.close()
-    server.end()
-
-
-def exported_like_the_command_line(page: Any, lesson: LessonFolder, twin: Path) -> None:
-    """Export with the keyboard, and the same decisions with the command; compare all files but those with a clock."""
-    keys(page, "x", "Tab", "Enter")
-    finished = "() => document.querySelector('#view .state') && !document.querySelector('#view progress')"
-    page.wait_for_function(finished, timeout=600_000)
-    shutil.copytree(lesson.path, twin)
-    shutil.rmtree(twin / "outputs")
-    done = CliRunner().invoke(app, ["export", str(twin)])
-    assert done.exit_code == 0, done.output
-    ours = {path.name: path.read_bytes() for path in (lesson.path / "outputs").iterdir()}
-    theirs = {path.name: path.read_bytes() for path in (twin / "outputs").iterdir()}
-    assert set(ours) == set(theirs) and len(ours) > 5
-    with_a_clock = (".pdf", ".zip")
-    assert [name for name in ours if ours[name] != theirs[name] and not name.endswith(with_a_clock)] == []
-
-
-def test_the_export_as_the_teacher_wishes(page: Any, lesson: LessonFolder) -> None:
-    keys(page, "x")
-    sounds = page.locator("[data-name='targets']")
-    sounds.fill("v/w")
-    decided(page, lambda: keys(page, "Enter"))
-    assert targets_of(lesson).sounds == "v/w"
-    decided(page, lambda: page.locator("[data-name='ipa']").check())
-    assert choices_of(lesson).ipa
-    page.locator("[data-name='none']").click()
-    assert page.locator("[data-name='export']").is_disabled()
-    page.locator("[data-name='out-line-times']").check()
-    page.locator("[data-name='loudness']").select_option("-18")
-    page.locator("[data-name='high_pass']").check()
-    page.locator("[data-name='with_model']").check()
-    with page.expect_request(lambda request: request.url.endswith("/export")) as asked:
-        page.get_by_role("button", name="Write the file").click()
-    assert asked.value.post_data_json == {
-        "outputs": ["line-times"], "loudness": -18, "high_pass": True, "prompt": False, "with_model": True,
-    }  # fmt: skip
-    page.wait_for_selector("a[data-name='link-line-times']")
-    assert [path.name for path in (lesson.path / "outputs").iterdir()] == ["line-times.txt"]
 
 
 # -- several tabs, a server that dies ---------------------------------------------------------------------------

@@ -95,6 +95,8 @@ export class App {
   setSource(whole) {
     this.player.setSource(whole);
     this.showPicture();
+    const finding = this.findingInHand();
+    if (finding) this.player.show(finding.span[0]);
   }
 
   /** @param {Tab} tab */

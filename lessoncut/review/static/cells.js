@@ -56,7 +56,7 @@ export function asideRow(app, row, at, columns) {
   return h(
     "tr",
     { role: "row", class: "aside", "data-row": row.id },
-    h("th", { role: "rowheader", class: "text" }, h("span", { class: "words", dir: "auto" }, `\u201c${says}\u201d`), h("small", {}, "not in the script")),
+    h("th", { role: "rowheader", class: "text" }, h("span", { class: "words", dir: "auto" }, row.words ? `\u201c${says}\u201d` : says), h("small", {}, "not in the script")),
     h("td", { role: "cell", class: "across", "aria-colspan": columns }, h("div", { class: "lane" }, h("div", { class: "piece" }, sound)), mark(app, sign, word, row.span, row.findings)),
   );
 }

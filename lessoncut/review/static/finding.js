@@ -59,7 +59,10 @@ function evidence(app, strip, number) {
       strip.mark ? put(h("div", { class: "zone" }), strip.mark) : null,
       waveform(start, end),
       h("div", { class: "speech", title: "where somebody speaks" }, ...speech.map((span) => put(h("i"), [Math.max(start, span[0]), Math.min(end, span[1])]))),
-      h("div", { class: "said", "aria-hidden": "true" }, ...strip.words.map((word, at) => style(h("span", { dir: "auto", class: at % 2 ? "lower" : "" }, word[0]), { left: `${(100 * (word[1] - start)) / wide}%` }))),
+      h("div", { class: "said", "aria-hidden": "true" }, ...strip.words.map((word, at) => style(h("span", { dir: "auto", class: at % 2 ? "lower" : "" }, word[0]), {
+        left: `${(100 * (word[1] - start)) / wide}%`,
+        "max-width": `${(100 * ((strip.words[at + 2]?.[1] ?? end) - word[1])) / wide}%`,
+      }))),
     ),
   );
 }

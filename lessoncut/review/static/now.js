@@ -7,6 +7,7 @@ import { clock, seconds } from "./logic.js";
 /** @param {Now | null} now @param {() => void} stop */
 export function showNow(now, stop) {
   const place = byId("player", HTMLElement);
+  place.classList.toggle("idle", !now);
   if (!now) {
     place.replaceChildren(h("span", { class: "quiet" }, "Nothing plays."));
     return;

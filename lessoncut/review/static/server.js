@@ -52,6 +52,8 @@ export const tryPacing = (pacing) => post("/pacing", pacing);
 export const keepTargets = (sounds) => post("/targets", { sounds });
 /** @param {Partial<Choices>} choices @returns {Promise<State>} */
 export const keepChoices = (choices) => post("/choices", choices);
+/** Keeps a picture for the practice tracks; none takes it away. @param {File} [file] @returns {Promise<State>} */
+export const keepCover = (file) => (file ? post(`/cover?name=${encodeURIComponent(file.name)}`, file) : post("/cover", new File([], "")));
 /** @param {string[]} outputs @param {Wishes} wishes @returns {Promise<Pick<Pulse, "export">>} */
 export const startExport = (outputs, wishes) => post("/export", { outputs, ...wishes });
 /** @param {File} file @returns {Promise<Pick<Pulse, "adding">>} */

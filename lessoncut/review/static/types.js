@@ -154,6 +154,7 @@
  * @property {{name: string, says: string, file: string, there: boolean}[]} outputs
  * @property {string} targets
  * @property {Choices} choices
+ * @property {string | null} cover
  * @property {PickUp[]} pick_ups
  */
 

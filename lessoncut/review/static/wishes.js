@@ -2,6 +2,7 @@
 
 /** @import {App} from "./app.js" */
 /** @import {Choices} from "./types.js" */
+import { coverView } from "./cover.js";
 import { h } from "./dom.js";
 import { keepChoices, keepTargets } from "./server.js";
 
@@ -25,6 +26,7 @@ export function wishesView(app) {
     { class: "tool options" },
     ...text("targets", "Target sounds", app.state.targets, "such as v/w or \u03b8", (value) => app.change(() => keepTargets(value))),
     ...loudness(app),
+    ...coverView(app),
     ...soundAndPicture(app),
     ...teaching(app),
   );

@@ -1,0 +1,55 @@
+"""The picture of the practice tracks: copied into the lesson folder, and kept for every export."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from lessoncut.errors import InputError, LessonFolderError
+from lessoncut.render.records import picture_suffix
+from lessoncut.store import LessonFolder, Slot
+from lessoncut.workflow.setting import set_for_lesson, setting_of
+
+MOST_COVER_BYTES = 10_000_000
+
+
+@dataclass(frozen=True)
+class Cover:
+    """``path`` is inside the lesson folder; None: no picture."""
+
+    path: str | None = None
+
+
+COVER = Slot("cover", Cover, chosen=True)
+
+
+def cover_of(folder: LessonFolder) -> Path | None:
+    """Raises LessonFolderError for one that does not lie in the folder: a lesson from elsewhere reads no file of this
+    machine."""
+    cover = setting_of(folder, COVER)
+    if cover is None or cover.path is None:
+        return None
+    path = folder.path / cover.path
+    if not path.resolve().is_relative_to(folder.path.resolve()):
+        raise LessonFolderError(
+            f"a picture from outside the lesson folder was chosen ({path})",
+            where=str(folder.path),
+            hint="lessoncut undo takes it back",
+        )
+    return path
+
+
+def remember_cover(folder: LessonFolder, name: str, content: bytes) -> None:
+    """Keep a picture that comes from a file of that name. Raises InputError for no picture, LessonFolderError."""
+    suffix = picture_suffix(content)
+    if suffix is None:
+        raise InputError("the cover is neither a JPEG nor a PNG picture", where=name)
+    if len(content) > MOST_COVER_BYTES:
+        raise InputError("the cover is too large", where=name, hint=f"at most {MOST_COVER_BYTES // 1_000_000} MB")
+    path = folder.keep_cover(f"{Path(name).stem}{suffix}", content)
+    set_for_lesson(folder, COVER, Cover(path.relative_to(folder.path).as_posix()))
+
+
+def forget_cover(folder: LessonFolder) -> None:
+    """The tracks have no picture from now on; it stays in the folder, for undo."""
+    set_for_lesson(folder, COVER, Cover())
