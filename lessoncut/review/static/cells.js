@@ -24,7 +24,7 @@ export function nameOf(stop) {
 /** @param {App} app @param {number} section @param {number} columns */
 export function headingRow(app, section, columns) {
   const { title, passage } = app.state.sections[section];
-  return h("tr", { role: "row", class: "section" }, h("th", { role: "rowheader", "aria-colspan": columns + 1 }, h("span", { dir: "auto" }, title), h("small", {}, passage ? "the passage" : "read once")));
+  return h("tr", { role: "row", class: "section" }, h("th", { role: "rowheader", "aria-colspan": columns + 1 }, h("span", { class: "title" }, h("span", { dir: "auto" }, title), h("small", {}, passage ? "the passage" : "read once"))));
 }
 
 /** @param {App} app @param {LineRow} row @param {number} at @param {number} columns */
