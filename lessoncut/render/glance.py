@@ -25,7 +25,7 @@ from lessoncut.render.targets import CODED_CEILING_DBTP, MONO_LUFS
 from lessoncut.render.tone import Tone, tone_of
 from lessoncut.render.tracks import SILENCE, Track, decoded_part, on_grid
 from lessoncut.take.levels import HOP_MS, Levels, power_of
-from lessoncut.timeline.records import Edit, Gap, TakeEdit, Timeline
+from lessoncut.timeline.records import Cover, Edit, Gap, TakeEdit, Timeline
 from lessoncut.times import Span
 
 _AROUND_MS = 2000
@@ -89,8 +89,11 @@ def turned_down(sound: Chunk) -> Chunk:
 
 
 def clipped(timeline: Timeline, first: int, end: int) -> Timeline:
-    """The part of a timeline as a timeline of its own, without covers."""
-    return replace(timeline, edits=tuple(_inside(timeline, first, end)), covers=())
+    """The part of a timeline as a timeline of its own."""
+    window = Span(timeline.rate.start_ms(first), timeline.rate.start_ms(end))
+    inside = (cover.lesson_span.clipped(window) for cover in timeline.covers if cover.lesson_span.overlap_ms(window))
+    covers = (Cover(Span(span.start_ms - window.start_ms, span.end_ms - window.start_ms)) for span in inside)
+    return replace(timeline, edits=tuple(_inside(timeline, first, end)), covers=tuple(covers))
 
 
 def _inside(timeline: Timeline, first: int, end: int) -> Iterator[Edit]:

@@ -52,7 +52,8 @@ def lesson_sound(timeline: Timeline, source: Source) -> Iterator[Chunk]:
         before, after = fades[index], fades[index + 1]
         if before:
             start, end = piece.start - before, piece.start + before
-            yield _crossfaded(pieces[index - 1].cut(start, end), piece.cut(start, end))
+            sides = (_covered(side, side.cut(start, end), start, covers) for side in (pieces[index - 1], piece))
+            yield _crossfaded(*sides)
         start, end = piece.start + before, piece.end - after
         yield _covered(piece, piece.cut(start, end), start, covers)
 
@@ -118,16 +119,17 @@ def _ramp(length: int) -> Chunk:
 
 
 def _covered(piece: _Piece, sound: Chunk, start: int, covers: list[tuple[int, int]]) -> Chunk:
-    """The sound, which begins at lesson sample ``start``, with room tone over what is to be covered."""
+    """The sound, which begins at lesson sample ``start``, with room tone over what is to be covered.
+
+    It fades where the cover begins and ends, and not at a join that it goes on over.
+    """
     for cover_start, cover_end in covers:
         first, last = max(cover_start, start), min(cover_end, start + len(sound))
         if last <= first:
             continue
-        fill = piece.tone(first, last)
-        fade = min(2 * _HALF, (last - first) // 2)
+        at = np.arange(first, last)
+        fade = max(1, min(2 * _HALF, (cover_end - cover_start) // 2))
+        inside = np.minimum(np.minimum(at - cover_start, cover_end - 1 - at) / fade, 1) * (np.pi / 2)
         under = sound[first - start : last - start]
-        ramp = _ramp(fade)
-        fill[:fade] = fill[:fade] * ramp + under[:fade] * ramp[::-1]
-        fill[len(fill) - fade :] = fill[len(fill) - fade :] * ramp[::-1] + under[len(fill) - fade :] * ramp
-        under[:] = fill
+        under[:] = piece.tone(first, last) * np.sin(inside)[:, None] + under * np.cos(inside)[:, None]
     return sound

@@ -54,6 +54,14 @@ def test_a_part_of_a_timeline_is_what_the_whole_has_there() -> None:
     np.testing.assert_array_equal(heard[41 * 1920 :], whole[61 * 1920 : 75 * 1920])
 
 
+def test_what_is_covered_in_the_lesson_is_covered_in_a_part_of_it() -> None:
+    covers = (Span(0, 900), Span(2000, 2400), Span(3900, 5000))
+    lesson = timeline(RATE, (0, 10, 40), (0, 79, 30, 0), (0, 80, 120), covers=covers)
+    spans = [cover.lesson_span for cover in clipped(lesson, 20, 100).covers]
+    assert spans == [Span(0, 100), Span(1200, 1600), Span(3100, 3200)]
+    assert clipped(lesson, 60, 75).covers == ()
+
+
 @pytest.mark.parametrize(
     ("rate", "sound_hz"), [(RATE_29_97, "48000"), (Fraction(25), "44100"), (Fraction(30), "22050")]
 )

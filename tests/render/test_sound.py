@@ -138,6 +138,14 @@ def test_one_microphone_is_heard_on_both_sides_of_a_stereo_lesson() -> None:
     assert not np.array_equal(sound[40 * 1920 :, 0], sound[40 * 1920 :, 1])
 
 
+def test_a_cover_goes_on_over_a_join() -> None:
+    lesson = timeline(RATES[0], (0, 20, 40), (0, 60, 90), covers=(Span(500, 1100),))
+    sound = heard(lesson, source(TAKE))
+    assert float(np.abs(sound[int(0.52 * RATE_HZ) : int(1.08 * RATE_HZ)]).max()) < 0.015
+    bare = heard(timeline(RATES[0], (0, 20, 40), (0, 60, 90)), source(TAKE))
+    assert float(np.abs(bare[int(0.52 * RATE_HZ) : int(1.08 * RATE_HZ)]).max()) > 0.05
+
+
 def test_a_cover_is_room_tone_and_the_rest_is_untouched() -> None:
     lesson = timeline(RATES[0], (0, 20, 70), covers=(Span(500, 900),))
     sound = heard(lesson, source(TAKE))
