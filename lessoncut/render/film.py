@@ -19,6 +19,7 @@ from lessoncut.render.records import Footage, Papers
 from lessoncut.render.shots import Strip, shots_of, strips_of
 from lessoncut.render.switches import switch_captions_off
 from lessoncut.render.targets import target_lufs
+from lessoncut.take.preview import PLAYED_PIXELS
 
 _COPIED = "copied.mov"
 
@@ -65,10 +66,19 @@ def _copied(footage: Footage, strips: Sequence[Strip], folder: Path, progress: P
     plan = planned(files, strips, rate, planning)
     done = copy(files, plan, rate, path, copying)
     check_joins(path, files, plan, done, checking)
-    return path, done.expected, (
-        f"The picture was copied: {plan.copied} of {plan.frames} frames are the take's own, untouched; those around "
-        "the cuts and in the gaps were encoded anew."
-    )  # fmt: skip
+    picture = footage.take.picture
+    return path, done.expected, copied_says(plan.copied, plan.frames, picture.pixel_format if picture else "")
+
+
+def copied_says(copied: int, frames: int, pixel_format: str) -> str:
+    """What the teacher is told of a copied picture."""
+    says = (
+        f"The picture was copied: {copied} of {frames} frames are the take's own, untouched; those around the cuts and "
+        "in the gaps were encoded anew."
+    )
+    if pixel_format in PLAYED_PIXELS:
+        return says
+    return f"{says} It is {pixel_format} as in the take: not every phone or browser plays that."
 
 
 def _encoded(

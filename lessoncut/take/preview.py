@@ -27,7 +27,7 @@ _PLAYED: dict[str, tuple[frozenset[str | None], frozenset[str]]] = {
     ".wav": (frozenset({None}), frozenset({"pcm_s16le", "pcm_u8"})),
     ".flac": (frozenset({None}), frozenset({"flac"})),
 }
-_PLAYED_PIXELS = ("yuv420p", "yuvj420p")
+PLAYED_PIXELS = ("yuv420p", "yuvj420p")
 
 _NO_OFFSET_MS = 20
 """A player's clock that is no further from take time than half a frame will do."""
@@ -56,7 +56,7 @@ def why_needed(take: Take) -> str | None:
 
 
 def _why_not_shown(picture: Picture) -> str | None:
-    if picture.pixel_format not in _PLAYED_PIXELS:
+    if picture.pixel_format not in PLAYED_PIXELS:
         return f"browsers are not sure to show {picture.pixel_format} pictures"
     if picture.interlaced:
         return "the picture is interlaced"

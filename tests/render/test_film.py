@@ -190,6 +190,12 @@ def test_a_copied_and_an_encoded_video_look_alike(tmp_path: Path, monkeypatch: p
         assert float(np.mean((one.astype(float) - other) ** 2)) < 30
 
 
+def test_a_copied_picture_that_not_everything_plays_is_told() -> None:
+    assert film.copied_says(90, 100, "yuv420p").endswith("encoded anew.")
+    assert "90 of 100 frames" in film.copied_says(90, 100, "yuv420p")
+    assert "yuv422p10le" in film.copied_says(90, 100, "yuv422p10le")
+
+
 def refuse(*_: object) -> None:
     raise CannotCopy("it is Monday")
 
