@@ -52,6 +52,11 @@ _SENTENCE_END = re.compile(r"(?:[.!?…]|\.\.\.)$")
 _CLAUSE_END = re.compile(r"[,;:–—)\]]$|(?:^| )-$")
 
 
+def is_function_word(word: str) -> bool:
+    """Whether a normalised English word is an article, preposition, auxiliary or the like."""
+    return word in _FUNCTION_WORDS
+
+
 def break_between(left: str, right: str, language: str = "en") -> Break:
     """What kind of place lies between two words as they are written, punctuation included."""
     bare = left.rstrip(_CLOSERS)

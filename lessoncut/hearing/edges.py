@@ -27,7 +27,7 @@ HISS_UNDER_DB = 5.0
 """How much deeper a last s or f may lie than that."""
 DRY_MS_A_DB = 4.0
 """Sound that falls more slowly than this is the room's, not the voice's."""
-DEPTH_A_FADING = 2.5
+DEPTH_A_FADING = 3.0
 """Depth lost, dB, for each further ms a dB."""
 VOICE_OVER_DB, HISS_OVER_DB = 4.0, 3.0
 """Over the quiet fifth of what lies around: from there on a smoothed level is more than the room's noise."""
@@ -38,7 +38,7 @@ AROUND_MS = 600
 """How far around a reading the room's level is looked for."""
 EARLIER_MS, EARLIEST_MS, LATER_MS = 150, 300, 300
 """How far the level may move an edge outwards; a start further than usual where it falls quiet there."""
-START_INWARD_MS, END_INWARD_MS, NOISY_END_INWARD_MS = 60, 250, 150
+START_INWARD_MS, END_INWARD_MS, NOISY_END_INWARD_MS = 170, 250, 150
 """How far it may move one inwards, over silence alone."""
 NOISY_DB, DROWNED_DB = 6.0, 14.0
 """How much of the depth noise may hide before the level is trusted less; and not at all, where it says: earlier."""
@@ -50,6 +50,8 @@ CLICK_MS = 50
 FADE_FROM_DB, FADE_TO_DB, FADE_LEAST_DB = 24.0, 36.0, 6.0
 """The part of a line's fall, under its peak, in which an echo shows; and the least of it that tells anything."""
 FADES_WANTED = 4
+HISS_MS, HISS_RISE_DB = 250, 6.0
+"""How far behind a line its last s may come up, and by how much it does; it ends where it has fallen by as much."""
 PAD_BEFORE_MS, PAD_AFTER_MS = 60, 90
 
 
@@ -62,6 +64,7 @@ class _Line:
     peak_db: float
     voice_db: float
     hiss_db: float
+    room_hiss_db: float
 
     @property
     def hidden_db(self) -> float:
@@ -69,15 +72,22 @@ class _Line:
         return self.voice_db - (self.peak_db - DEPTH_DB)
 
 
-def true_edges(levels: Levels, laid: Sequence[Span], limits: Sequence[Span]) -> list[Span]:
+def true_edges(
+    levels: Levels, laid: Sequence[Span], limits: Sequence[Span], hissing: Sequence[bool] | None = None
+) -> list[Span]:
     """For each aligned line, in time order, the onset and offset of its speech.
 
-    ``limits`` are the neighbours' edges. Where two lines reach for the same sound, the quietest place parts them.
+    ``limits`` are the neighbours' edges; ``hissing`` tells which lines end in an obstruent (s, f, t), which has most of
+    its sound in the hiss band. Where two lines reach for the same sound, the quietest place parts them.
     """
     smoothed = Levels(smooth(levels.voice_db), smooth(levels.hiss_db))
     lines = [_line(levels, *pair) for pair in zip(laid, limits, strict=True)]
     fading = _fading_ms_a_db(smoothed.voice_db, lines)
-    return _apart(levels, laid, [_edges(smoothed, line, fading) for line in lines])
+    found = [_edges(smoothed, line, fading) for line in lines]
+    for at, hisses in enumerate(hissing or ()):
+        if hisses:
+            found[at] = _with_hiss(smoothed.hiss_db, found[at], lines[at])
+    return _apart(levels, laid, found)
 
 
 def _line(levels: Levels, laid: Span, limits: Span) -> _Line:
@@ -91,7 +101,12 @@ def _line(levels: Levels, laid: Span, limits: Span) -> _Line:
     ]
     least_db = peak_db - DEPTH_DB
     return _Line(
-        laid, limits, peak_db, max(least_db, floors[0] + VOICE_OVER_DB), max(least_db, floors[1] + HISS_OVER_DB)
+        laid,
+        limits,
+        peak_db,
+        max(least_db, floors[0] + VOICE_OVER_DB),
+        max(least_db, floors[1] + HISS_OVER_DB),
+        floors[1],
     )
 
 
@@ -123,6 +138,27 @@ def _edges(smoothed: Levels, line: _Line, fading_ms_a_db: float) -> Span:
     end_ms = _end(smoothed, over, line.hidden_db) + round(FALLING_MS_A_DB * hidden_tail_db)
     start_ms = max(start_ms, min(limits.start_ms, laid.start_ms))
     return Span(start_ms, max(start_ms, min(end_ms, max(limits.end_ms, laid.end_ms))))
+
+
+def _with_hiss(hiss_db: Decibels, found: Span, line: _Line) -> Span:
+    """The line with all of an s that comes up behind it, or at its end: what is left of a vowel only falls."""
+    for before_ms in (0, HISS_MS // 2):
+        found = _with_hiss_from(hiss_db, found, line, before_ms)
+    return found
+
+
+def _with_hiss_from(hiss_db: Decibels, found: Span, line: _Line, before_ms: int) -> Span:
+    latest_ms = max(found.end_ms, min(line.limits.end_ms, found.end_ms + HISS_MS))
+    around = Span(max(found.start_ms, found.end_ms - before_ms), latest_ms)
+    hiss = _frames(hiss_db, around)
+    if not len(hiss):
+        return found
+    top = int(hiss.argmax())
+    if hiss[top] < max(line.room_hiss_db + HISS_OVER_DB, float(hiss[: top + 1].min()) + HISS_RISE_DB):
+        return found
+    lower = np.flatnonzero(hiss[top:] < hiss[top] - HISS_RISE_DB)
+    end_ms = around.start_ms + (top + int(lower[0])) * HOP_MS if len(lower) else latest_ms
+    return Span(found.start_ms, max(found.end_ms, end_ms))
 
 
 def _apart(levels: Levels, laid: Sequence[Span], found: Sequence[Span]) -> list[Span]:

@@ -13,6 +13,7 @@ from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.records import Change
+from lessoncut.phrasing import is_function_word
 
 LEAST_EVIDENCE = 12.5
 """In log score a frame: of the sound, with all else that speaks for a change turned into it."""
@@ -25,10 +26,9 @@ LEAST_APART = 2
 """Sounds."""
 LEAST_HEARD, SURELY_HEARD = 0.6, 0.9
 """The recogniser's probability: with less a word is not believed at all, with more it speaks for a change."""
-SHORT_WORD, LEAST_SHORT_MS = 2, 140
-"""Recognisers lose and exchange small words: those of so few sounds must last so long for the sound to judge."""
-HEARD_WELL = 0.8
-"""What is asked of them, and of two words for one."""
+SHORT_WORD, LEAST_SMALL_MS, HEARD_WELL, SMALL_WORDS_COST = 2, 140, 0.8, 12.5
+"""Recognisers lose, exchange and run together small words: function words, and those of so few sounds. They and changes
+of two words must last so long for the sound to judge, be as surely heard, and have so much more evidence."""
 SOUND_WORTH, PROBABILITY_WORTH = 3.0, 20.0
 """What another sound apart, and all the probability there is, are worth as evidence."""
 ELSEWHERE_RIGHT, ELSEWHERE_SAME = 4.0, 6.0
@@ -65,11 +65,10 @@ def _are_apart(change: Change) -> bool:
 
 
 def _is_word_for_word(change: Change) -> bool:
-    return len(change.script) == len(change.heard) == 1 and not _is_short(change)
-
-
-def _is_short(change: Change) -> bool:
-    return any(wording.sounds_apart(words, ()) <= SHORT_WORD for words in (change.script, change.heard))
+    """One word that matters for another."""
+    if not len(change.script) == len(change.heard) == 1 or is_function_word(change.script[0]):
+        return False
+    return all(wording.sounds_apart(words, ()) > SHORT_WORD for words in (change.script, change.heard))
 
 
 def misread_too(ground: Ground, looks: Sequence[Candidate], heard: Sequence[HeardWord]) -> list[Candidate]:
@@ -107,7 +106,7 @@ def _heard_as_script(script: Sequence[str], heard: Sequence[str]) -> list[str]:
 def supported(change: Change, as_script: Alignment, as_heard: Alignment) -> Change:
     """The change with the sound's word on it: the score of the changed stretch, heard minus script."""
     stretch = as_script.words[change.first : change.last + 1]
-    if _is_short(change) and sum(word.span.length_ms for word in stretch) < LEAST_SHORT_MS:
+    if not _is_word_for_word(change) and sum(word.span.length_ms for word in stretch) < LEAST_SMALL_MS:
         return change
     heard_side = _mean_score(as_heard, change.first, change.first + len(change.heard))
     return replace(change, support=heard_side - _mean_score(as_script, change.first, change.last + 1))
@@ -128,7 +127,7 @@ def evidence(change: Change, probability: float, elsewhere_right: int, elsewhere
     ``elsewhere_right`` of the line's other readings were heard as the script there, ``elsewhere_same`` as this one.
     """
     if not _is_word_for_word(change):
-        return change.support
+        return change.support - SMALL_WORDS_COST
     found = change.support + PROBABILITY_WORTH * (probability - SURELY_HEARD)
     found += SOUND_WORTH * (wording.sounds_apart(change.script, change.heard) - LEAST_APART)
     if elsewhere_right and not elsewhere_same:

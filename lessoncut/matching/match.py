@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from lessoncut import wording
 from lessoncut.hearing import edges
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled, Unscripted
@@ -132,7 +133,9 @@ def _readings(
     others = [talk.span for talk in settled.unscripted]
     spans = [p.attempt.span for p in placed]
     around = SpanIndex(merged([*spans, *others]))
-    true = edges.true_edges(levels, spans, [_limits(span, around, hearing.duration_ms) for span in spans])
+    limits = [_limits(span, around, hearing.duration_ms) for span in spans]
+    hissing = [wording.ends_in_obstruent(p.attempt.texts[-1]) for p in placed]
+    true = edges.true_edges(levels, spans, limits, hissing)
     cuts = edges.cut_points(levels, true, others)
     readings = []
     for at, (item, span, cut) in enumerate(zip(placed, true, cuts, strict=True)):

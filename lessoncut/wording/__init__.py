@@ -2,10 +2,11 @@
 
 from lessoncut.wording.likeness import likeness, likeness_table, row_likeness, same_when_joined, sounds_apart
 from lessoncut.wording.said import Token, spoken, tokens
-from lessoncut.wording.sounds import headwords, in_dictionary, phones, syllables, unstressed
+from lessoncut.wording.sounds import ends_in_obstruent, headwords, in_dictionary, phones, syllables, unstressed
 
 __all__ = [
     "Token",
+    "ends_in_obstruent",
     "headwords",
     "in_dictionary",
     "likeness",

@@ -19,6 +19,7 @@ from lessoncut.wording.letters import bare_sound, pronounced
 Pronunciation = tuple[str, ...]
 
 MOST_PRONUNCIATIONS = 4
+_OBSTRUENTS = frozenset(("P", "B", "T", "D", "K", "G", "CH", "JH", "F", "V", "TH", "DH", "S", "Z", "SH", "ZH"))
 _SIBILANTS = frozenset(("S", "Z", "SH", "ZH", "CH", "JH"))
 _VOICELESS = frozenset(("P", "T", "K", "F", "TH", "S", "SH", "CH"))
 _LEAST_PART = 3
@@ -60,6 +61,12 @@ def in_dictionary(word: str) -> bool:
 def headwords() -> tuple[str, ...]:
     """Every word of CMUdict, in its order."""
     return tuple(dict.fromkeys(line.partition(" ")[0].partition("(")[0] for line in _lines()))
+
+
+def ends_in_obstruent(word: str) -> bool:
+    """Whether the word's last sound is a stop, a fricative or an affricate, in the likeliest pronunciation."""
+    pronunciations = phones(word)
+    return bool(pronunciations) and pronunciations[0][-1] in _OBSTRUENTS
 
 
 def unstressed(pronunciation: Pronunciation) -> Pronunciation:

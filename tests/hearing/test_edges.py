@@ -126,6 +126,26 @@ def test_two_lines_without_a_pause_are_parted_where_it_is_quietest() -> None:
     assert 2000 <= first.end_ms <= second.start_ms <= 2060
 
 
+def test_a_last_s_that_comes_up_behind_its_vowel_belongs_to_the_line() -> None:
+    """It lies deeper under the vowel than the level looks, and the vowel's fall covers its beginning."""
+    drawn = levels((1000, 1900, -20.0), (1900, 2020, -62.0))
+    hiss = np.full_like(drawn.voice_db, -80.0)
+    hiss[1900 // HOP_MS : 2020 // HOP_MS] = -64.0
+    drawn = Levels(drawn.voice_db, hiss)
+    laid = [Span(1000, 1950)]
+    [without], [with_s] = true_edges(drawn, laid, [WHOLE]), true_edges(drawn, laid, [WHOLE], [True])
+    assert without.end_ms == pytest.approx(1900, abs=SMEAR_MS)
+    assert with_s.end_ms == pytest.approx(2020, abs=2 * SMEAR_MS)
+
+
+def test_what_is_left_of_a_vowel_is_no_last_s() -> None:
+    falls = [(at, at + 10, -20.0 - (at - 1900) / 6) for at in range(1900, 2170, 10)]
+    drawn = levels((1000, 1900, -20.0), *falls)
+    drawn = Levels(drawn.voice_db, drawn.voice_db - 15)
+    laid = [Span(1000, 1950)]
+    assert true_edges(drawn, laid, [WHOLE], [True]) == true_edges(drawn, laid, [WHOLE])
+
+
 @given(st.lists(st.tuples(st.integers(0, 400), st.integers(30, 900)), min_size=1, max_size=8), st.randoms())
 def test_true_edges_are_spans_in_order(steps: list[tuple[int, int]], random: Random) -> None:
     laid, at = [], 300

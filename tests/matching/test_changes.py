@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from lessoncut.hearing.told import told
@@ -47,7 +49,9 @@ def test_a_word_that_is_heard_so_in_every_reading_is_the_recognisers_own() -> No
 
 
 def test_of_small_words_only_the_sound_is_asked() -> None:
-    assert evidence(Change(3, 3, ("the",), ("a",), 9.0), 1.0, 4, 0) == 9.0
+    small = Change(3, 3, ("his",), ("your",), LEAST_EVIDENCE)
+    assert evidence(small, 1.0, 4, 0) == evidence(small, 0.8, 0, 4) < LEAST_EVIDENCE
+    assert evidence(replace(small, support=30.0), 0.8, 0, 0) >= LEAST_EVIDENCE
 
 
 def test_what_was_read_instead_takes_the_time_of_the_scripts_words() -> None:
