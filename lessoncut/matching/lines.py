@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from statistics import median
 
@@ -31,6 +31,9 @@ LEAST_REST = 0.7
 """Of the time a line takes; less sound does not hold the whole of it."""
 LOWER, LOWER_START = 3.0, 15.0
 """How far below the usual score a line may lie that was begun anew, and its first words: unsaid ones lie 60 lower."""
+LONG_HOLE_MS, LOWER_THAN_WHOLE, LOWER_AGAIN = 500, 4.0, 35.0
+"""Few stop so long inside a line: how far below the score with the sound before it may lie then, and its first words
+below the usual score."""
 TALK_BESIDE_COST = 1.5
 """For talk that goes on from a line, or into one, without a pause: more likely the line itself, misheard."""
 HEARD_LINE_COST = 3.4
@@ -207,10 +210,19 @@ def _restarts(ground: Ground, candidate: Candidate, alignment: Alignment, lost: 
     A recogniser gives words said twice in a row but once; which of the two is complete, the sound tells.
     """
     words = ground.spoken_words[candidate.line]
-    if alignment.worst_score < POOR_WORD_SCORE or len(lost) >= candidate.upto:
+    if alignment.worst_score < POOR_WORD_SCORE:
         return False
     clear = alignment.mean_score >= ground.usual_score - SCORE_SLACK
-    return clear and wording.row_likeness(lost, words[: len(lost)]) >= 0.6
+    return clear and max(wording.row_likeness(lost, begun) for begun in (words[: len(lost)], words)) >= 0.6
+
+
+@dataclass(frozen=True)
+class _Rest:
+    """What may hold a whole line after a hole in an attempt at it; ``before`` of its words stand before the hole."""
+
+    line: Candidate
+    before: int
+    hole: Span
 
 
 def _with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -220,44 +232,43 @@ def _with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     whole line fits the sound after a hole as well as it does with the sound before, what stands before was a start.
     """
     rests = [_rests(ground, attempt) if attempt.laid else [] for attempt in attempts]
-    answers = ground.ask([candidate for mine in rests for candidate, _ in mine])
+    answers = ground.ask([rest.line for mine in rests for rest in mine])
     found: list[Attempt] = []
     for whole, mine in zip(attempts, rests, strict=True):
-        parted = [(c, before) for c, before in mine if _is_restart(ground, answers[c], before, whole)]
-        if parted:
-            rest, before = parted[-1]
-            found += _parted(ground, whole, rest, before, answers[rest])
-        else:
-            found.append(whole)
+        parted = [rest for rest in mine if _is_restart(ground, answers[rest.line], rest, whole)]
+        found += _parted(ground, whole, parted[-1], answers[parted[-1].line]) if parted else [whole]
     return found
 
 
-def _parted(ground: Ground, whole: Attempt, rest: Candidate, before: int, alignment: Alignment) -> list[Attempt]:
+def _parted(ground: Ground, whole: Attempt, rest: _Rest, alignment: Alignment) -> list[Attempt]:
     """The start that stands before, and the whole line in the rest."""
     doubt = min(whole.doubt, CLEAR_COST)
-    line = laid(ground, rest, alignment, None, doubt)
-    start = replace(whole, full=False, upto=before, words=whole.words[:before], heard=(), changes=(), doubt=doubt)
+    line = laid(ground, rest.line, alignment, None, doubt)
+    words = whole.words[: rest.before]
+    start = replace(whole, full=False, upto=rest.before, words=words, heard=(), changes=(), doubt=doubt)
     return [start, replace(line, heard=whole.heard)]
 
 
-def _rests(ground: Ground, attempt: Attempt) -> list[tuple[Candidate, int]]:
-    """What may hold the whole line after a hole in the attempt; and how many of its words stand before the hole."""
+def _rests(ground: Ground, attempt: Attempt) -> list[_Rest]:
     found = []
     for hole in ground.holes(attempt.span):
-        rest = Span(hole.end_ms, attempt.span.end_ms)
+        after = Span(hole.end_ms, attempt.span.end_ms)
         before = sum(word.span.middle_ms < hole.middle_ms for word in attempt.words)
-        if before and ground.speech_ms(rest) >= LEAST_REST * ground.expected_ms(attempt.line, attempt.upto):
-            found.append((Candidate(attempt.line, attempt.upto, rest), before))
+        if before and ground.speech_ms(after) >= LEAST_REST * ground.expected_ms(attempt.line, attempt.upto):
+            found.append(_Rest(Candidate(attempt.line, attempt.upto, after), before, hole))
     return found
 
 
-def _is_restart(ground: Ground, alignment: Alignment, before: int, whole: Attempt) -> bool:
+def _is_restart(ground: Ground, alignment: Alignment, rest: _Rest, whole: Attempt) -> bool:
     """Whether the line's first words, too, were said in the rest."""
     if not alignment.words:
         return False
-    said_again = replace(alignment, words=alignment.words[:before]).mean_score
-    least = min(ground.usual_score - LOWER, whole.score)
-    return alignment.mean_score >= least and said_again >= ground.usual_score - LOWER_START
+    said_again = replace(alignment, words=alignment.words[: rest.before]).mean_score
+    if rest.hole.length_ms >= LONG_HOLE_MS:
+        least, least_again = whole.score - LOWER_THAN_WHOLE, ground.usual_score - LOWER_AGAIN
+    else:
+        least, least_again = min(ground.usual_score - LOWER, whole.score), ground.usual_score - LOWER_START
+    return alignment.mean_score >= least and said_again >= least_again
 
 
 def laid(ground: Ground, candidate: Candidate, alignment: Alignment, piece: Piece | None, doubt: float) -> Attempt:
