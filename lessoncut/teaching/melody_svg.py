@@ -11,15 +11,16 @@ from dataclasses import dataclass
 from html import escape
 
 from lessoncut.script.records import Line
-from lessoncut.teaching.pitch import MOST_STEP
 from lessoncut.teaching.records import ReadingStudy, RuleLine
 from lessoncut.teaching.stress_measured import strong_words
 from lessoncut.times import Span
 
 SEMITONES = 12
 """Shown on either side of the speaker's median; what lies beyond is drawn at the edge."""
-LEAP_ST = 12 * MOST_STEP
-"""No voice glides so far within a frame: what lies between is not drawn."""
+LEAP_ST = 2.0
+"""No voice glides so far within a frame (Xu and Sun 2002: under 100 semitones a second; from memory)."""
+LEAST_TORN = 5
+"""Frames; what a leap tears off and is shorter belongs to a consonant, and is not drawn."""
 ROW_MM = 17.0
 """How high a row is on paper, where its letters are about 8 points large."""
 KEY = "the thin line is the voice's middle, the dotted ones lie half an octave above and below"
@@ -121,15 +122,23 @@ def _strokes(reading: ReadingStudy, spans: Sequence[Span], boxes: Sequence[_Box]
     if contour is None:
         return []
     strokes: list[list[str]] = [[]]
+    torn: set[int] = set()
     before: tuple[float, int] | None = None
     for frame, semitones in enumerate(contour.semitones):
         row, x = _across(contour.start_ms + (frame + 0.5) * contour.hop_ms, spans, boxes)
-        if semitones is None or (before and (abs(semitones - before[0]) > LEAP_ST or row != before[1])):
+        leaps = semitones is not None and before is not None and abs(semitones - before[0]) > LEAP_ST
+        if leaps:
+            torn |= {len(strokes) - 1, len(strokes)}
+        if semitones is None or leaps or (before and row != before[1]):
             strokes.append([])
         before = None if semitones is None else (semitones, row)
         if semitones is not None:
             strokes[-1].append(f"{x:.1f},{_height(semitones, row):.1f}")
-    return [" ".join(points) for points in strokes if len(points) > 1]
+    return [
+        " ".join(points)
+        for number, points in enumerate(strokes)
+        if len(points) >= (LEAST_TORN if number in torn else 2)
+    ]
 
 
 def _across(at_ms: float, spans: Sequence[Span], boxes: Sequence[_Box]) -> tuple[int, float]:

@@ -58,6 +58,16 @@ def test_pitch_beyond_the_picture_is_drawn_at_its_edge() -> None:
         assert all(0 <= float(point.split(",")[1]) <= height for point in line.attrib["points"].split())
 
 
+def test_what_a_leap_tears_off_a_vowel_is_not_drawn() -> None:
+    """Three frames that leap up at a vowel's end are the consonant's; a long stretch after a leap is a voice again."""
+    words = (Span(0, 500), Span(500, 1000))
+    hung_on = _drawn("Vera waved.", _reading(words, (0.0,) * 40 + (4.0,) * 3 + (None,) * 57))
+    (only,) = hung_on.iter(f"{SVG}polyline")
+    assert len({point.split(",")[1] for point in only.attrib["points"].split()}) == 1
+    gone_on = _drawn("Vera waved.", _reading(words, (0.0,) * 40 + (4.0,) * 40 + (None,) * 20))
+    assert len(list(gone_on.iter(f"{SVG}polyline"))) == 2
+
+
 def test_a_long_line_goes_on_in_more_rows_each_with_the_pitch_of_its_words() -> None:
     """A row ends with a thought group; its pitch lies over its own words, and no stroke runs from row to row."""
     text = ", ".join(["we wave and we wave at every vessel"] * 6)
