@@ -1,8 +1,29 @@
-"""Properties are tried without a deadline: a test must not fail because the machine is busy."""
+"""What tests of every part share: how properties are tried, and Chromium."""
 
 from __future__ import annotations
 
+import shutil
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
 from hypothesis import settings
 
+# A test must not fail because the machine is busy.
 settings.register_profile("unhurried", deadline=None)
 settings.load_profile("unhurried")
+
+CHROMIUM = shutil.which("chromium")
+FLAGS = ("--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run", "--mute-audio")
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Any]:
+    """One for all: a process has room for one such driver."""
+    if CHROMIUM is None:
+        pytest.skip("needs Chromium")
+    playwright = pytest.importorskip("playwright.sync_api")
+    with playwright.sync_playwright() as driver:
+        browser = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()

@@ -23,7 +23,7 @@ from typing import Any
 from playwright.sync_api import sync_playwright
 
 from lessoncut.review.desk import Desk
-from tests.review.conftest import FLAGS
+from tests.conftest import FLAGS
 from tests.review.in_process import answering
 from tests.review.lessons import long_lesson
 

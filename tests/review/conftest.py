@@ -1,8 +1,7 @@
-"""Chromium, and the review page in it."""
+"""The review page in Chromium."""
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -14,20 +13,7 @@ from lessoncut.store import LessonFolder
 from tests.review.in_process import answering
 from tests.review.lessons import reviewed
 
-CHROMIUM = shutil.which("chromium")
-FLAGS = ("--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run", "--mute-audio")
 SCREEN = {"width": 1280, "height": 720}
-
-
-@pytest.fixture(scope="session")
-def chromium() -> Iterator[Any]:
-    if CHROMIUM is None:
-        pytest.skip("needs Chromium")
-    playwright = pytest.importorskip("playwright.sync_api")
-    with playwright.sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture
