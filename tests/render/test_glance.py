@@ -12,12 +12,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lessoncut.render.glance import clipped, cuts_of, gain_db, turned_down, write_glance
+from lessoncut.render.records import Footage
 from lessoncut.render.shots import strips_of
 from lessoncut.render.sound import Source, lesson_sound, sample_of
 from lessoncut.render.targets import CODED_CEILING_DBTP
 from lessoncut.render.tone import tone_of
 from lessoncut.take.levels import Levels
 from lessoncut.take.measure import measure
+from lessoncut.take.probe import probe
 from lessoncut.times import FrameRate, Span
 from tests.render import clock
 from tests.render.lessons import Filmed, filmed
@@ -82,6 +84,23 @@ def test_a_glance_shows_and_plays_what_the_lesson_does(tmp_path: Path, rate: Fra
         assert hasattr(played, "source_in")
         shift = sample_of(played.source_in, per) - sample_of(played.lesson_in, per)
         assert abs(heard - (start + sample_of(first, per) + shift)) <= 48
+
+
+def test_a_glance_across_unlike_files(tmp_path: Path) -> None:
+    """Of another size, entered twice, with a key frame far away; and one of sound alone, which is black."""
+    first = clock.take(tmp_path / "a.mp4", *H264, rate=RATE_29_97, length_s=8)
+    larger = ("-vf", "scale=320:192", *H264, "-g", "300", "-ac", "2")
+    second = clock.take(tmp_path / "b.mov", *larger, rate=RATE_29_97, length_s=8)
+    third = clock.take(tmp_path / "c.m4a", "-vn", "-c:a", "aac", length_s=8)
+    edits = ((0, 100, 110), (0, 109, 5, 0), (0, 190, 200), (1, 150, 160), (1, 159, 6, 0), (1, 50, 60), (2, 10, 15))
+    lesson = timeline(FrameRate(RATE_29_97), *edits, files=3)
+    write_glance(
+        Footage(probe([first, second, third]), lesson, ()), 0, lesson.frames, flat(-30), tmp_path / "glance.mp4"
+    )
+    assert clock.pictures(tmp_path / "glance.mp4") == [
+        *range(100, 110), *[109] * 5, *range(190, 200), *range(150, 160), *[159] * 6, *range(50, 60), *[0] * 5
+    ]  # fmt: skip
+    assert clock.size_of(tmp_path / "glance.mp4") == (clock.WIDTH, clock.HEIGHT)
 
 
 def test_a_glance_at_a_take_without_a_picture(tmp_path: Path) -> None:
