@@ -33,7 +33,7 @@ def match(script: Script, hearing: Hearing, levels: Levels, ask: Ask, voice_of: 
 
     ``ask`` lays words on the sound (see ``lay.Ask``); ``voice_of`` tells voices apart (see ``speakers.VoiceOf``).
     """
-    settled = _of_the_teacher(script, settle(script, hearing, ask), voice_of)
+    settled = _of_the_teacher(script, settle(script, hearing, ask, voice_of), voice_of)
     passes, placed = _in_passes(script, settled)
     readings = _readings(script, hearing, levels, placed, settled)
     asides = tuple(Aside(talk.span, tuple(word.text for word in talk.words)) for talk in settled.unscripted)

@@ -17,7 +17,9 @@ from lessoncut.matching.changes import with_changes
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.lines import lay_lines, pace
+from lessoncut.matching.noises import starts_among_noises
 from lessoncut.matching.pieces import pieces_of
+from lessoncut.matching.speakers import VoiceOf
 from lessoncut.matching.unknown import name_unknown, unknown_speech
 from lessoncut.script.records import Script
 from lessoncut.times import Span
@@ -29,7 +31,11 @@ EDGE_MS = 100
 """How roughly the aligner's edges lie beside a hole."""
 
 
-def settle(script: Script, hearing: Hearing, ask: Ask) -> Settled:
+def nobody(span: Span) -> None:
+    """For callers who cannot tell voices apart."""
+
+
+def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobody) -> Settled:
     """What each stretch of speech in the take is."""
     pieces = pieces_of(script, hearing)
     ground = Ground(script, hearing, ask)
@@ -45,6 +51,7 @@ def settle(script: Script, hearing: Hearing, ask: Ask) -> Settled:
         attempts = list(without_overlap(sorted([*attempts, *found], key=lambda attempt: attempt.span)))
         if not found:
             break
+    attempts = sorted([*attempts, *starts_among_noises(ground, attempts, voice_of)], key=lambda each: each.span)
     return Settled(with_changes(ground, one_start_each(ground, of_what_follows(ground, attempts))), tuple(left))
 
 

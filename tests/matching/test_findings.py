@@ -12,9 +12,11 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.findings import Finding, find
 from lessoncut.matching.match import match
 from lessoncut.matching.records import Match
+from lessoncut.matching.speakers import VoiceOf
 from lessoncut.take.levels import HOP_MS, Levels
 from tests.matching.scripts import FERRY, script
 from tests.matching.sounding import sounding
+from tests.matching.test_speakers import Colour
 
 near = partial(pytest.approx, abs=20)
 """Edges on levels are smoothed, and a voice goes on a little under the room."""
@@ -24,14 +26,16 @@ SCRIPT = script(FERRY, "Welcome to the lesson.", "See you next time.")
 
 def levels_of(hearing: Hearing) -> Levels:
     band = np.full(hearing.duration_ms // HOP_MS, -65.0, dtype=np.float32)
-    for span in hearing.speech:
+    for span in (*hearing.speech, *(sound.span for sound in hearing.sounds)):
         band[span.start_ms // HOP_MS : span.end_ms // HOP_MS] = -22.0
     return Levels(band, np.full_like(band, -65.0))
 
 
-def what_happened(heard: str) -> tuple[Match, tuple[Finding, ...]]:
+def what_happened(
+    heard: str, said: str | None = None, voice_of: VoiceOf = lambda _: None
+) -> tuple[Match, tuple[Finding, ...]]:
     hearing = told(heard)
-    found = match(SCRIPT, hearing, levels_of(hearing), sounding(heard), lambda _: None)
+    found = match(SCRIPT, hearing, levels_of(hearing), sounding(said or heard), voice_of)
     return found, find(SCRIPT, hearing, found)
 
 
@@ -71,6 +75,14 @@ def test_a_line_said_twice_keeps_the_last() -> None:
     kept = found.kept("L003", "P2")
     assert kept is not None
     assert kept.span.start_ms == near(19_000)
+
+
+def test_a_start_that_was_taken_for_a_noise_is_no_noise_as_well() -> None:
+    heard = CLEAN.replace("   19.0  vera", "   18.3  (a noise)  18.6\n   19.0  vera")
+    _, findings = what_happened(heard, heard.replace("(a noise)", "vera"), lambda _: Colour(0.0))
+    assert [(finding.kind, finding.line_id) for finding in findings] == [("false_start", "L003")]
+    _, findings = what_happened(heard, heard, lambda _: Colour(0.0))
+    assert [finding.kind for finding in findings] == ["stray_sound"]
 
 
 def test_a_broken_off_start_is_cut_out() -> None:

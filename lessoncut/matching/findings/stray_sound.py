@@ -6,20 +6,28 @@ from collections.abc import Iterator
 
 from lessoncut.matching.findings.records import Choice, Evidence
 from lessoncut.matching.findings.rule import Scene, Seen, is_noise
+from lessoncut.matching.records import Reading
 from lessoncut.times import Span, clock, seconds
 
 LIKE_SPEECH = 0.5
+ALMOST_ALL = 0.6
 
 
 def find(scene: Scene) -> Iterator[Seen]:
     for sound in scene.hearing.sounds:
-        if not sound.held:
+        if not sound.held and not any(_is_start(reading, sound.span) for reading in scene.match.readings):
             over_db = sound.peak_db - scene.hearing.floor_db
             over = Evidence("over the room tone", f"{over_db:.0f} dB")
             yield _seen(scene, sound.span, min(0.95, 0.5 + over_db / 60), over)
     for aside in scene.match.asides:
         if is_noise(aside):
             yield _seen(scene, aside.span, LIKE_SPEECH, Evidence("speech", "it may be, but no word is in it"))
+
+
+def _is_start(reading: Reading, span: Span) -> bool:
+    """Whether the sound is a start that a voice activity network did not know for speech."""
+    both_ms = reading.span.overlap_ms(span)
+    return reading.kind == "partial" and both_ms >= ALMOST_ALL * reading.span.hull(span).length_ms
 
 
 def _seen(scene: Scene, span: Span, confidence: float, why: Evidence) -> Seen:
