@@ -20,6 +20,8 @@ SCORE_SLACK = 5.0
 SCORE_UNIT = 7.0
 POOR_WORD_SCORE = -60.0
 POOR_WORD_UNIT = 30.0
+UNSAID_SCORE, UNSAID_UNIT = -80.0, 20.0
+"""A recogniser completes a line that breaks off: its last word lies as poorly as this on a sound that lacks it."""
 NO_PATH_COST = 2.5
 TEXT_WEIGHT = 4.0
 LENGTH_WEIGHT = 2.5
@@ -61,6 +63,7 @@ def doubt(
         judged = replace(alignment, words=alignment.words[:-1]) if cut else alignment
         sound = max(0.0, (ground.usual_score - SCORE_SLACK - judged.mean_score) / SCORE_UNIT)
         sound += max(0.0, (POOR_WORD_SCORE - _worst_score(judged)) / POOR_WORD_UNIT)
+        sound += max(0.0, (UNSAID_SCORE - judged.words[-1].score) / UNSAID_UNIT)
     laid = laid_span(alignment) if alignment.words else candidate.stretch
     ratio = max(ground.speech_ms(laid), 40) / ground.expected_ms(candidate.line, candidate.upto)
     cost = LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - LENGTH_SLACK)
