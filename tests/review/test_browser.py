@@ -92,6 +92,23 @@ def test_another_reading_is_kept_and_a_line_left_out(page: Any, lesson: LessonFo
     assert slots["L002", "P2"].reading_ids == ()
 
 
+def test_what_is_half_out_of_sight_can_be_pressed(page: Any) -> None:
+    """The row does not move away between pressing the mouse and letting it go."""
+    page.set_viewport_size({"width": 1280, "height": 420})
+    sheet = page.locator("#sheet").bounding_box()
+    row = page.locator("tr[data-row='L004']").bounding_box()
+    page.evaluate(
+        "by => { document.querySelector('#sheet').scrollTop += by; }", row["y"] - sheet["y"] - sheet["height"] + 30
+    )
+    page.wait_for_timeout(100)
+    box = strip(page, "L004", 0).bounding_box()
+    page.mouse.move(box["x"] + 20, box["y"] + 8)
+    page.mouse.down()
+    page.wait_for_timeout(150)
+    page.mouse.up()
+    page.wait_for_selector("#view h2.words >> text=Vera climbs")
+
+
 def test_a_missing_line_is_an_empty_slot_and_is_borrowed(page: Any, lesson: LessonFolder) -> None:
     page.locator(".flag", has_text="F03").click()
     names = [choice.name for choice in reopened(lesson).found.findings[2].choices]

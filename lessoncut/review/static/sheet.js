@@ -160,8 +160,8 @@ export class Sheet {
     });
   }
 
-  /** Marks the place in hand. @param {Stop | null} stop @param {boolean} focus */
-  select(stop, focus) {
+  /** Marks the place in hand. @param {Stop | null} stop @param {boolean} focus @param {boolean} [reveal] */
+  select(stop, focus, reveal = true) {
     for (const one of this.marked) {
       one.classList.remove("in-hand");
       if (one.tabIndex === 0) one.tabIndex = -1;
@@ -175,7 +175,7 @@ export class Sheet {
     this.marked = [line, element, ...parts];
     for (const one of this.marked) one.classList.add("in-hand");
     element.tabIndex = 0;
-    this.reveal(line);
+    if (reveal) this.reveal(line);
     if (focus) element.focus({ preventScroll: true });
   }
 
@@ -188,13 +188,16 @@ export class Sheet {
     this.place.scrollTop += box.top - view.top - head - Math.max(0, view.height - head - box.height) / 2;
   }
 
-  /** What the keyboard comes to is in hand. @param {FocusEvent} event */
+  /**
+   * What the keyboard comes to is in hand, and in sight. What the mouse is pressed on stays under it, else it would not
+   * be there any more when the button is let go. @param {FocusEvent} event
+   */
   follow(event) {
     const named = event.target instanceof HTMLElement ? event.target.dataset.stop : undefined;
     if (!named || (this.app.stop && named === nameOf(this.app.stop))) return;
     const [row, cell, lane] = named.split(" ").map(Number);
     this.app.stop = { row, cell, lane };
-    this.select(this.app.stop, false);
+    this.select(this.app.stop, false, /** @type {HTMLElement} */ (event.target).matches(":focus-visible"));
   }
 
   /** Shows where the sound is. @param {number | null} takeMs @param {number | null} lessonMs */
