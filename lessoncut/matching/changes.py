@@ -168,4 +168,6 @@ def _believed(
     change = supported(change, as_script, as_heard)
     right, same = (sum(words.issuperset(side) for words in others) for side in (change.script, change.heard))
     found = evidence(change, probability, right, same)
-    return replace(change, confidence=min(0.95, 0.6 + found / 60)) if found >= LEAST_EVIDENCE else None
+    if found < LEAST_EVIDENCE or change.support <= 0:
+        return None
+    return replace(change, confidence=min(0.95, 0.6 + found / 60))
