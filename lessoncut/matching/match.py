@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 from lessoncut import wording
@@ -14,10 +14,13 @@ from lessoncut.matching.lay import Ask
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
 from lessoncut.matching.records import Aside, Match, Pass, Reading, ReadWord
 from lessoncut.matching.settle import settle
-from lessoncut.matching.speakers import VoiceOf, second_speaker
+from lessoncut.matching.speakers import ENOUGH_ECHOES, VoiceOf, is_second, second_speaker
 from lessoncut.script.records import Script
 from lessoncut.take.levels import Levels
 from lessoncut.times import Span, SpanIndex, merged
+
+LONG_START_MS = 900
+"""A start so long can be told another speaker's by its voice alone."""
 
 
 @dataclass(frozen=True)
@@ -49,6 +52,8 @@ def _of_the_teacher(script: Script, settled: Settled, voice_of: VoiceOf) -> Sett
     if not others:
         return settled
     theirs = {full[at] for at in others}
+    if len(theirs) >= ENOUGH_ECHOES:
+        theirs |= _their_starts(settled.attempts, theirs, voice_of)
     talk = [Unscripted(attempt.span, attempt.heard) for attempt in theirs]
     hers = tuple(attempt for attempt in settled.attempts if attempt not in theirs)
     return Settled(
@@ -58,6 +63,18 @@ def _of_the_teacher(script: Script, settled: Settled, voice_of: VoiceOf) -> Sett
         ),
         tuple(sorted([*settled.unscripted, *talk], key=lambda item: item.span)),
     )
+
+
+def _their_starts(attempts: Sequence[Attempt], theirs: Collection[Attempt], voice_of: VoiceOf) -> set[Attempt]:
+    """Starts that are the second speaker's, too, whose whole readings are ``theirs``."""
+    found = set()
+    for start in (attempt for attempt in attempts if not attempt.full):
+        whole = [attempt for attempt in attempts if attempt.full and attempt.line == start.line]
+        hers = [voice_of(attempt.span) for attempt in whole if attempt not in theirs]
+        others = [voice_of(attempt.span) for attempt in whole if attempt in theirs]
+        if is_second(voice_of(start.span), start.span.length_ms >= LONG_START_MS, hers, others):
+            found.add(start)
+    return found
 
 
 def _in_passes(script: Script, settled: Settled) -> tuple[tuple[Pass, ...], list[_Placed]]:

@@ -21,6 +21,8 @@ SURELY_ONE = 0.42
 """Two readings of one line up to this far apart are one speaker's."""
 SURELY_TWO = 0.8
 ENOUGH_ECHOES = 3
+ANOTHER_TEXT = 1.1
+"""A start and its line are further apart than two readings of the line, since their sounds are not the same."""
 LEAST_GAP = 0.12
 """Between the two, a second speaker is believed where the distances fall into two groups this far apart."""
 
@@ -41,6 +43,21 @@ def second_speaker(lines: Sequence[Hashable], voices: Sequence[Voice | None]) ->
         return frozenset(_above(SURELY_TWO, apart))
     # Somebody does repeat: what is as far from hers is that voice too, though her own reading was not made out.
     return frozenset(echoes | _above(min(everywhere[at] or threshold for at in echoes), everywhere))
+
+
+def is_second(start: Voice | None, long: bool, hers: Sequence[Voice | None], theirs: Sequence[Voice | None]) -> bool:
+    """Whether a line's start is the second speaker's, where there is one who repeats.
+
+    ``hers`` and ``theirs`` are the voices in whole readings of that line; ``long`` starts can be told without theirs.
+    """
+    own, other = _nearest(start, hers), _nearest(start, theirs)
+    if own is None:
+        return False
+    return other < own if other is not None else long and own > ANOTHER_TEXT
+
+
+def _nearest(voice: Voice | None, others: Sequence[Voice | None]) -> float | None:
+    return min((voice.distance(other) for other in others if other), default=None) if voice else None
 
 
 def _above(threshold: float, apart: Sequence[float | None]) -> set[int]:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import pytest
+
 from lessoncut.matching.follow import twins_in_order
-from lessoncut.matching.speakers import SURELY_TWO, Voice, second_speaker
+from lessoncut.matching.speakers import SURELY_TWO, Voice, is_second, second_speaker
 from tests.matching.scripts import script
 
 
@@ -43,6 +45,24 @@ def test_one_reading_in_a_somewhat_other_voice_is_hers() -> None:
     """A learner who repeats does so more than once; two takes of one sentence may sound as far apart."""
     apart = SURELY_TWO - 0.1
     assert second_speaker([0, 0, 1], voices(0.0, apart, 0.0)) == frozenset()
+
+
+@pytest.mark.parametrize(
+    ("start", "long", "theirs", "is_theirs"),
+    [
+        (1.5, False, [2.0], True),  # nearer to the learner's readings of the line
+        (0.9, False, [2.0], False),
+        (1.5, True, [], True),  # far from hers, and the learner's reading of that line was not made out
+        (1.5, False, [], False),  # but too short to tell
+        (1.0, True, [], False),
+    ],
+)
+def test_a_learners_start_is_told_by_the_learners_other_readings_or_by_its_length(
+    start: float, long: bool, theirs: list[float], is_theirs: bool
+) -> None:
+    assert is_second(Colour(start), long, voices(0.0, 0.1), voices(*theirs)) == is_theirs
+    assert not is_second(None, long, voices(0.0), voices(*theirs))
+    assert not is_second(Colour(start), long, [None], voices(*theirs))
 
 
 def test_noise_in_the_first_reading_of_a_line_makes_nobody_of_the_second() -> None:
