@@ -54,7 +54,7 @@ def differences(script: Sequence[str], heard: Sequence[HeardWord]) -> tuple[tupl
             continue
         change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
         probability = min(sure for _, sure in spoken[heard_first:heard_upto])
-        if probability >= (LEAST_HEARD if _is_word_for_word(change) else HEARD_WELL) and _are_apart(change):
+        if probability >= (LEAST_HEARD if _matters(change.script) else HEARD_WELL) and _are_apart(change):
             found.append((change, probability))
     return tuple(found)
 
@@ -64,11 +64,17 @@ def _are_apart(change: Change) -> bool:
     return apart >= LEAST_APART and wording.row_likeness(change.script, change.heard) <= MOST_ALIKE
 
 
+def _matters(words: Sequence[str]) -> bool:
+    """Whether it is one word that recognisers do not lose or exchange."""
+    return len(words) == 1 and not is_function_word(words[0]) and _is_long(words)
+
+
+def _is_long(words: Sequence[str]) -> bool:
+    return wording.sounds_apart(words, ()) > SHORT_WORD
+
+
 def _is_word_for_word(change: Change) -> bool:
-    """One word that matters for another."""
-    if not len(change.script) == len(change.heard) == 1 or is_function_word(change.script[0]):
-        return False
-    return all(wording.sounds_apart(words, ()) > SHORT_WORD for words in (change.script, change.heard))
+    return _matters(change.script) and len(change.heard) == 1 and _is_long(change.heard)
 
 
 def misread_too(ground: Ground, looks: Sequence[Candidate], heard: Sequence[HeardWord]) -> list[Candidate]:
