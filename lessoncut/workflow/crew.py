@@ -33,11 +33,13 @@ def _missing(error: ImportError) -> ToolError:
 
 
 try:
+    import dask
     import distributed
 except ImportError as error:
     raise _missing(error) from error
 
-_spread: Any = distributed  # comes without types
+_dask: Any = dask
+_spread: Any = distributed  # they come without types
 
 Do = Callable[[Job, Stages], Outcome]
 Told = Callable[[str, str, float], None]
@@ -53,6 +55,15 @@ MOST_KILLED = 2
 """A lesson that has cost this many local workers their lives is given up."""
 TELL_EVERY_S = 0.5
 TOPIC = "lessoncut"
+
+_WORKERS_OWN = {
+    "distributed.nanny.pre-spawn-environ.MALLOC_TRIM_THRESHOLD_": None,
+    "distributed.worker.profile.enabled": False,
+    "distributed.deploy.lost-worker-timeout": "1 day",
+}
+"""For local workers. What they give back to the system at once, as dask would have it, the recogniser fetches again at
+once: more time of the system than all else. Nobody looks at the profile. And one that was killed is begun again: on a
+busy machine that takes longer than dask waits before it does without."""
 
 _one_at_a_time = threading.Lock()
 """In a worker with several threads."""
@@ -82,6 +93,7 @@ def crew(workers: int | None, scheduler: str | None) -> Iterator[Any]:
     except ImportError as error:
         raise _missing(error) from error
     with (
+        _dask.config.set(_WORKERS_OWN),
         tempfile.TemporaryDirectory(prefix="lessoncut-batch-") as room,
         _spread.LocalCluster(
             n_workers=count,
@@ -124,31 +136,43 @@ def _client(of: Any) -> Iterator[Any]:
 def work_through(client: Any, jobs: Sequence[Job], do: Do, told: Told) -> Iterator[Outcome]:
     """The outcome of every job, as each ends. One that fails stops no other."""
 
+    waiting = list(reversed(jobs))
+    under_way: dict[Any, tuple[Job, str]] = {}
+    lost: Counter[Job] = Counter()
+    with _listening(client, told):
+        while waiting or under_way:
+            busy = {address for _, address in under_way.values()}
+            for address in [address for address in client.nthreads() if address not in busy][: len(waiting)]:
+                job = waiting.pop()
+                future = client.submit(_on_worker, job, do, pure=False, workers=[address], allow_other_workers=True)
+                under_way[future] = job, address
+            for future in _ended(list(under_way)):
+                job, _ = under_way.pop(future)
+                try:
+                    yield _outcome(future, job)
+                except TimeoutError:
+                    # Its holder was killed before it was fetched. Begun again, what is done is found at once.
+                    future.cancel()
+                    lost[job] += 1
+                    if lost[job] < MOST_LOST:
+                        waiting.append(job)
+                    else:
+                        yield Outcome(job.name, job.lesson, "failed", (_KILLED,), FAULT)
+
+
+@contextmanager
+def _listening(client: Any, told: Told) -> Iterator[None]:
+    """The scheduler goes on telling a client that has gone, and complains, unless it is asked to stop before."""
+
     def heard(event: tuple[float, dict[str, Any]]) -> None:
         told(event[1]["name"], event[1]["stage"], event[1]["done"])
 
     client.subscribe_topic(TOPIC, heard)
-    waiting = list(reversed(jobs))
-    under_way: dict[Any, tuple[Job, str]] = {}
-    lost: Counter[Job] = Counter()
-    while waiting or under_way:
-        busy = {address for _, address in under_way.values()}
-        for address in [address for address in client.nthreads() if address not in busy][: len(waiting)]:
-            job = waiting.pop()
-            future = client.submit(_on_worker, job, do, pure=False, workers=[address], allow_other_workers=True)
-            under_way[future] = job, address
-        for future in _ended(list(under_way)):
-            job, _ = under_way.pop(future)
-            try:
-                yield _outcome(future, job)
-            except TimeoutError:
-                # Whoever held the answer was killed before it was fetched. Begun again, what is done is found at once.
-                future.cancel()
-                lost[job] += 1
-                if lost[job] < MOST_LOST:
-                    waiting.append(job)
-                else:
-                    yield Outcome(job.name, job.lesson, "failed", (_KILLED,), FAULT)
+    try:
+        yield
+    finally:
+        if client.status == "running":
+            client.unsubscribe_topic(TOPIC)
 
 
 def _ended(futures: Sequence[Any]) -> list[Any]:

@@ -10,12 +10,15 @@ from pathlib import Path
 from lessoncut.workflow.batch import Job, Outcome
 from lessoncut.workflow.records import Stages
 
-MOST_S = 60.0
+MOST_S = 300.0
+"""Where every core is busy with something else, a process may take a minute to start."""
+TELL_EVERY_S = 0.5
 
 
 def rehearse(job: Job, stages: Stages) -> Outcome:
     """``stuck`` hangs until its process is killed, the first time; ``deadly`` kills its process every time; ``faulty``
-    raises; ``pair-...`` waits until another of that name is worked on in another process."""
+    raises; ``pair-...`` waits until another of that name is worked on in another process; ``talking`` tells for a
+    while how far it is."""
     first = job.name not in {name for name, _ in starts(job.lesson.parent)}
     with log_in(job.lesson.parent).open("a", encoding="utf-8") as log:
         log.write(f"{job.name} {os.getpid()}\n")
@@ -25,6 +28,10 @@ def rehearse(job: Job, stages: Stages) -> Outcome:
         raise TimeoutError("nobody killed this worker")
     if job.name == "deadly":
         os.kill(os.getpid(), signal.SIGKILL)
+    if job.name == "talking":
+        for done in range(1, 7):
+            time.sleep(TELL_EVERY_S)
+            stages("Talking")(done / 7)
     if job.name == "faulty":
         raise ZeroDivisionError("a fault of ours")
     if job.name.startswith("pair-"):

@@ -15,8 +15,9 @@ import pytest
 
 from lessoncut.errors import ToolError
 from lessoncut.workflow.batch import Job, Outcome
-from tests.batch.rehearsing import MOST_S, rehearse, starts
+from tests.batch.rehearsing import MOST_S, TELL_EVERY_S, rehearse, starts
 
+dask = pytest.importorskip("dask", reason="the batch extra is not installed")
 crews = pytest.importorskip("lessoncut.workflow.crew", reason="the batch extra is not installed")
 
 # The library's own threads and sockets end a little after it says that they have.
@@ -34,8 +35,9 @@ def jobs(folder: Path, *names: str) -> list[Job]:
 
 @pytest.fixture(scope="module")
 def two() -> Iterator[Any]:
-    """Two local workers with three of seven cores each."""
-    with pytest.MonkeyPatch.context() as patch:
+    """Two local workers with three of seven cores each, on a machine where a start takes longer than dask waits."""
+    impatient: Any = dask.config.set({"distributed.deploy.lost-worker-timeout": "1ms"})
+    with impatient, pytest.MonkeyPatch.context() as patch:
         patch.setattr(crews, "cores", lambda: 7)
         with crews.crew(2, None) as client:
             yield client
@@ -92,6 +94,25 @@ def test_a_lesson_that_kills_every_worker_is_given_up(two: Any, tmp_path: Path) 
 
 def test_a_worker_has_its_share_of_the_cores(two: Any, tmp_path: Path) -> None:
     assert work(two, tmp_path, "lesson")["lesson"].says == ("3",)
+
+
+def test_who_has_stopped_listening_is_told_no_more(two: Any, tmp_path: Path) -> None:
+    two.wait_for_workers(2, MOST_S)
+    heard: list[str] = []
+    lessons = crews.work_through(
+        two, jobs(tmp_path, "talking", "lesson"), rehearse, lambda name, *_: heard.append(name)
+    )
+    assert next(lessons).name == "lesson"
+    until_s = time.monotonic() + MOST_S
+    while "talking" not in heard:
+        assert time.monotonic() < until_s
+        time.sleep(0.01)
+    lessons.close()
+    time.sleep(TELL_EVERY_S)  # for what was on its way
+    told = len(heard)
+    # Work on the same workers ends after what they were at.
+    work(two, tmp_path, "pair-1", "pair-2", told=lambda *_: None)
+    assert len(heard) == told
 
 
 def test_the_workers_of_a_cluster_by_its_address(tmp_path: Path) -> None:
