@@ -9,13 +9,14 @@ from pathlib import Path
 
 import pytest
 
-from tests.robustness import bad_places, bad_scripts, bad_takes, bad_tools, odd_takes
+from tests.robustness import bad_places, bad_scripts, bad_takes, bad_tools, odd_takes, real_takes
 from tests.robustness.scene import Scene
 from tests.robustness.table import Case
 
 TABLE: tuple[Case, ...] = (
     *bad_takes.CASES,
     *odd_takes.CASES,
+    *real_takes.CASES,
     *bad_scripts.CASES,
     *bad_places.CASES,
     *bad_tools.CASES,
