@@ -40,6 +40,7 @@ HOMES: dict[str, str | tuple[str, ...]] = {
     "av": ("take/probe.py", "render/packets/"),
     "cattrs": "codec.py",
     "ctranslate2": "hearing/",
+    "dask": "workflow/crew.py",
     "distributed": "workflow/crew.py",
     "docx": "script/",
     "faster_whisper": "hearing/",
