@@ -152,6 +152,7 @@ def word_costs(
 
 
 _STAY, _ARRIVE = -2, -1
+_ROUNDING = 1e-6
 
 
 @dataclass(frozen=True)
@@ -210,15 +211,17 @@ def _forward(
         best_place[:, 1:] = np.maximum.accumulate(np.where(left == running, places, 0).astype(np.int16), axis=1)[:, :-1]
         forward = np.full((lines, longest), np.inf)
         forward[:, 1:] = running[:, :-1] + costs.missed * (places[1:] - 1) + going_on
-        # out of a line, and into any line
+        # out of a line, and into any line: from the cheapest, unless another is cheaper still with its jump
         leaving = word + leave
         exit_word = leaving.argmin(axis=1)
         exit_cost = leaving[np.arange(lines), exit_word]
         after_talk = talk + costs.talk_ends
         out = np.minimum(exit_cost, after_talk)
-        jumps = out[:, None] + space.jump
-        from_line = jumps.argmin(axis=0)
-        arrive = jumps[from_line, np.arange(lines)][:, None] + space.enter
+        near = np.flatnonzero(out <= out.min() + costs.most_jump + _ROUNDING)
+        jumps = out[near, None] + space.jump[near]
+        nearest = jumps.argmin(axis=0)
+        from_line = near[nearest]
+        arrive = jumps[nearest, np.arange(lines)][:, None] + space.enter
         # the new column
         stepped = np.minimum(forward, arrive)
         new_word = stepped + cost_at(at)

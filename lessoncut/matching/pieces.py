@@ -12,7 +12,7 @@ from lessoncut import wording
 from lessoncut.hearing.records import HeardWord, Hearing
 from lessoncut.matching.follow import PAUSE_MS, Fit, Run, Token, follow
 from lessoncut.script.records import Script
-from lessoncut.times import Span, without
+from lessoncut.times import Span, SpanIndex, without
 
 VOICED_ENOUGH = 0.35
 """A heard word with less speech than this behind it is not believed."""
@@ -49,11 +49,12 @@ def believed(hearing: Hearing) -> tuple[HeardWord, ...]:
 
 def tokens_of(words: Sequence[HeardWord], speech: Sequence[Span]) -> tuple[Token, ...]:
     """The spoken words inside the heard words, and the silence before each."""
+    spoken_in = SpanIndex(speech)
     tokens: list[Token] = []
     previous_end_ms = 0
     for index, word in enumerate(words):
         between = Span(min(previous_end_ms, word.span.start_ms), word.span.start_ms)
-        pause_ms = sum(piece.length_ms for piece in without(between, (s for s in speech if s.overlap_ms(between))))
+        pause_ms = sum(piece.length_ms for piece in without(between, spoken_in.meeting(between)))
         for place, spoken in enumerate(wording.spoken(word.text)):
             tokens.append(Token(spoken, index, pause_ms if place == 0 else 0))
         previous_end_ms = max(previous_end_ms, word.span.end_ms)
