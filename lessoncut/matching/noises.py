@@ -6,7 +6,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 
 from lessoncut.hearing.records import Alignment
-from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
@@ -17,6 +17,7 @@ SHORTEST_MS, LONGEST_MS = 150, 1000
 BEFORE_LINE_MS = 1500
 """A start stands so close before the line that is begun anew."""
 MOST_WORDS = 5
+SURE = 0.7
 LEAST_LASTS, MOST_LASTS = 0.4, 2.0
 """Of the time that the words take."""
 HER_VOICE, LOWER = 1.2, 16.0
@@ -25,11 +26,17 @@ how far below the usual score the line's first words may lie on it."""
 START_DOUBT = 2.0
 
 
-def starts_among_noises(ground: Ground, attempts: Sequence[Attempt], voice_of: VoiceOf) -> list[Attempt]:
-    """The sounds right before a full reading that are its first words, in the reader's voice."""
+def starts_among_noises(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
+) -> list[Attempt]:
+    """The sounds right before a full reading that are its first words, in the reader's voice.
+
+    ``left`` is the speech that is no line so far: what gave one unsure word at most is no better than a sound.
+    """
+    unread = [talk.span for talk in left if _is_unread(talk)]
     likely = [
         (span, line)
-        for span in (sound.span for sound in ground.hearing.sounds if not sound.held)
+        for span in sorted([*unread, *(sound.span for sound in ground.hearing.sounds if not sound.held)])
         if SHORTEST_MS <= span.length_ms <= LONGEST_MS
         and (line := _line_after(attempts, span)) is not None
         and _is_her_voice(span, line, voice_of)
@@ -42,6 +49,10 @@ def starts_among_noises(ground: Ground, attempts: Sequence[Attempt], voice_of: V
         if best and _score(best) >= ground.usual_score - LOWER:
             found.append(laid(ground, *best, None, START_DOUBT))
     return found
+
+
+def _is_unread(talk: Unscripted) -> bool:
+    return not talk.words or (len(talk.words) == 1 and talk.words[0].probability < SURE)
 
 
 def _line_after(attempts: Sequence[Attempt], span: Span) -> Attempt | None:

@@ -51,7 +51,9 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
         attempts = list(without_overlap(sorted([*attempts, *found], key=lambda attempt: attempt.span)))
         if not found:
             break
-    attempts = sorted([*attempts, *starts_among_noises(ground, attempts, voice_of)], key=lambda each: each.span)
+    starts = starts_among_noises(ground, attempts, left, voice_of)
+    attempts = sorted([*attempts, *starts], key=lambda each: each.span)
+    left = [talk for talk in left if not any(start.span.overlap_ms(talk.span) for start in starts)]
     return Settled(with_changes(ground, one_start_each(ground, of_what_follows(ground, attempts))), tuple(left))
 
 

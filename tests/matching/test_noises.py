@@ -36,3 +36,10 @@ def test_a_sound_in_her_voice_with_the_next_lines_first_words_on_it_is_a_start(
     settled = settle(script(FERRY), told(HEARD), sounding(said), voice_of)
     assert ((3, False, 6020) in attempts(settled)) == is_start
     assert len(settled.attempts) == (6 if is_start else 5)
+
+
+@pytest.mark.parametrize(("word", "is_start"), [("~when", True), ("sorry", False)])
+def test_a_word_that_was_not_sure_is_no_better_than_a_noise(word: str, is_start: bool) -> None:
+    settled = settle(script(FERRY), told(HEARD.replace("(a noise)", word)), sounding(SAID), one_voice)
+    assert ((3, False, 6020) in attempts(settled)) == is_start
+    assert len(settled.unscripted) == (0 if is_start else 1)
