@@ -177,7 +177,7 @@ def test_export_of_sound_on_a_disk_of_its_own(tmp_path: Path) -> None:
         whole = {one.path.name: one.path.stat().st_size for one in export(sheet, study, kinds) if one.path}
         told = 0
         for size in (0, 8, 64, 512, 4096, 16 * 1024):
-            shutil.rmtree(disk / "lesson" / "outputs")
+            shutil.rmtree(disk / "lesson" / "outputs", ignore_errors=True)  # nothing was begun where no room was
             leave(disk, size * KILOBYTE)
             try:
                 export(sheet, study, kinds)
