@@ -70,7 +70,7 @@ def _matters(words: Sequence[str]) -> bool:
 
 
 def _is_long(words: Sequence[str]) -> bool:
-    return wording.sounds_apart(words, ()) > SHORT_WORD
+    return wording.sound_count(words) > SHORT_WORD
 
 
 def _is_word_for_word(change: Change) -> bool:

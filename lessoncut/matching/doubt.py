@@ -81,7 +81,7 @@ def doubt(
 
 def _worst_score(alignment: Alignment) -> float:
     """Of the words of more than one sound: "a" and "I" are too short to tell, and often swallowed."""
-    scores = [word.score for word in alignment.words if wording.sounds_apart((word.text,), ()) > 1]
+    scores = [word.score for word in alignment.words if wording.sound_count((word.text,)) > 1]
     return min(scores, default=alignment.worst_score)
 
 

@@ -74,21 +74,23 @@ def lay_lines(ground: Ground, pieces: Sequence[Piece]) -> tuple[Ground, list[Att
     """The lines the recogniser heard, each where the sound bears it out; and the take's usual score."""
     lines = [(piece, _touched(ground, pieces, at), at) for at, piece in enumerate(pieces) if piece.line is not None]
     wider = {at: _with_talk_beside(ground, pieces, at) for _, _, at in lines}
-    first = ground.ask([c for piece, touched, _ in lines for c in _first_look(ground, piece, touched)])
+    looks = {at: _first_look(ground, piece, touched) for piece, touched, at in lines}
+    first = ground.ask([candidate for mine in looks.values() for candidate in mine])
     ground = replace(ground, usual_score=_usual_score(ground, lines, first))
     attempts: dict[int, Attempt] = {}
-    again: list[tuple[Piece, tuple[Span, ...], int]] = []
-    for piece, touched, at in lines:
-        best = _best(ground, piece, _first_look(ground, piece, touched), first)
+    again: list[tuple[Piece, list[Candidate], int]] = []
+    for piece, _, at in lines:
+        best = _best(ground, piece, looks[at], first)
         attempts[at] = best
         if best.doubt > CLEAR_COST:
-            again.append((piece, _room(ground, pieces, at), at))
+            again.append((piece, _second_look(ground, piece, _room(ground, pieces, at)), at))
     for at, piece in wider.items():
         if piece is not pieces[at] and not attempts[at].full:
-            again.append((piece, tuple(s.clipped(piece.span) for s in ground.speech(piece.span)), at))
-    more = ground.ask([c for piece, room, _ in again for c in _second_look(ground, piece, room)])
-    for piece, room, at in again:
-        other = _best(ground, piece, _second_look(ground, piece, room), more)
+            room = tuple(s.clipped(piece.span) for s in ground.speech(piece.span))
+            again.append((piece, _second_look(ground, piece, room), at))
+    more = ground.ask([candidate for _, mine, _ in again for candidate in mine])
+    for piece, mine, at in again:
+        other = _best(ground, piece, mine, more)
         talk_left = 0.0 if piece is pieces[at] else TALK_BESIDE_COST
         if other.doubt < attempts[at].doubt + talk_left and (piece is pieces[at] or other.full):
             attempts[at] = other
@@ -205,7 +207,8 @@ def _is_inside(word: HeardWord, stretch: Span) -> bool:
 
 
 def _restarts(ground: Ground, candidate: Candidate, alignment: Alignment, lost: Sequence[str]) -> bool:
-    """Whether the line stands in the stretch from its first word on, and what was heard outside is only its beginning.
+    """Whether the line stands in the stretch from its first word on, and what was heard outside is only its beginning,
+    or the line once more.
 
     A recogniser gives words said twice in a row but once; which of the two is complete, the sound tells.
     """

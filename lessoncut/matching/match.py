@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from lessoncut import wording
@@ -14,7 +14,7 @@ from lessoncut.matching.lay import Ask
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
 from lessoncut.matching.records import Aside, Match, Pass, Reading, ReadWord
 from lessoncut.matching.settle import settle
-from lessoncut.matching.speakers import ENOUGH_ECHOES, VoiceOf, is_second, second_speaker
+from lessoncut.matching.speakers import ENOUGH_ECHOES, Voice, VoiceOf, is_second, second_speaker
 from lessoncut.script.records import Script
 from lessoncut.take.levels import Levels
 from lessoncut.times import Span, SpanIndex, merged
@@ -29,6 +29,15 @@ class _Placed:
 
     attempt: Attempt
     pass_id: str | None
+
+
+@dataclass(frozen=True)
+class _Whole:
+    """A whole reading: whose voice is in it, and whether that is the second speaker's."""
+
+    line: int
+    voice: Voice | None
+    theirs: bool
 
 
 def match(script: Script, hearing: Hearing, levels: Levels, ask: Ask, voice_of: VoiceOf) -> Match:
@@ -48,12 +57,15 @@ def match(script: Script, hearing: Hearing, levels: Levels, ask: Ask, voice_of: 
 def _of_the_teacher(script: Script, settled: Settled, voice_of: VoiceOf) -> Settled:
     """Readings by a second speaker are speech outside the script."""
     full = [attempt for attempt in settled.attempts if attempt.full]
-    others = second_speaker([attempt.texts for attempt in full], [voice_of(attempt.span) for attempt in full])
+    voices = [voice_of(attempt.span) for attempt in full]
+    others = second_speaker([attempt.texts for attempt in full], voices)
     if not others:
         return settled
     theirs = {full[at] for at in others}
     if len(theirs) >= ENOUGH_ECHOES:
-        theirs |= _their_starts(settled.attempts, theirs, voice_of)
+        whole = [_Whole(attempt.line, voice, attempt in theirs) for attempt, voice in zip(full, voices, strict=True)]
+        starts = [attempt for attempt in settled.attempts if not attempt.full]
+        theirs.update(start for start in starts if _is_theirs(start, whole, voice_of))
     talk = [Unscripted(attempt.span, attempt.heard) for attempt in theirs]
     hers = tuple(attempt for attempt in settled.attempts if attempt not in theirs)
     return Settled(
@@ -65,16 +77,11 @@ def _of_the_teacher(script: Script, settled: Settled, voice_of: VoiceOf) -> Sett
     )
 
 
-def _their_starts(attempts: Sequence[Attempt], theirs: Collection[Attempt], voice_of: VoiceOf) -> set[Attempt]:
-    """Starts that are the second speaker's, too, whose whole readings are ``theirs``."""
-    found = set()
-    for start in (attempt for attempt in attempts if not attempt.full):
-        whole = [attempt for attempt in attempts if attempt.full and attempt.line == start.line]
-        hers = [voice_of(attempt.span) for attempt in whole if attempt not in theirs]
-        others = [voice_of(attempt.span) for attempt in whole if attempt in theirs]
-        if is_second(voice_of(start.span), start.span.length_ms >= LONG_START_MS, hers, others):
-            found.add(start)
-    return found
+def _is_theirs(start: Attempt, whole: Sequence[_Whole], voice_of: VoiceOf) -> bool:
+    """Whether a line's start is the second speaker's, too."""
+    same = [one for one in whole if one.line == start.line]
+    hers, theirs = ([one.voice for one in same if one.theirs == side] for side in (False, True))
+    return is_second(voice_of(start.span), start.span.length_ms >= LONG_START_MS, hers, theirs)
 
 
 def _in_passes(script: Script, settled: Settled) -> tuple[tuple[Pass, ...], list[_Placed]]:

@@ -35,17 +35,16 @@ def starts_among_noises(
     """
     unread = [talk.span for talk in left if _is_unread(talk)]
     likely = [
-        (span, line)
+        _starts(ground, span, line)
         for span in sorted([*unread, *(sound.span for sound in ground.hearing.sounds if not sound.held)])
         if SHORTEST_MS <= span.length_ms <= LONGEST_MS
         and (line := _line_after(attempts, span)) is not None
         and _is_her_voice(span, line, voice_of)
     ]
-    answers = ground.ask([candidate for span, line in likely for candidate in _starts(ground, span, line)])
+    answers = ground.ask([candidate for starts in likely for candidate in starts])
     found = []
-    for span, line in likely:
-        starts = [(candidate, answers[candidate]) for candidate in _starts(ground, span, line)]
-        best = max(starts, key=_score, default=None)
+    for starts in likely:
+        best = max(((candidate, answers[candidate]) for candidate in starts), key=_score, default=None)
         if best and _score(best) >= ground.usual_score - LOWER:
             found.append(laid(ground, *best, None, START_DOUBT))
     return found

@@ -1,6 +1,13 @@
 """Words: how a text is said, how a word sounds, and how alike two words are."""
 
-from lessoncut.wording.likeness import likeness, likeness_table, row_likeness, same_when_joined, sounds_apart
+from lessoncut.wording.likeness import (
+    likeness,
+    likeness_table,
+    row_likeness,
+    same_when_joined,
+    sound_count,
+    sounds_apart,
+)
 from lessoncut.wording.said import Token, spoken, tokens
 from lessoncut.wording.sounds import ends_in_obstruent, headwords, in_dictionary, phones, syllables, unstressed
 
@@ -14,6 +21,7 @@ __all__ = [
     "phones",
     "row_likeness",
     "same_when_joined",
+    "sound_count",
     "sounds_apart",
     "spoken",
     "syllables",

@@ -81,6 +81,11 @@ def sounds_apart(a: Sequence[str], b: Sequence[str]) -> int:
     return int(Levenshtein.distance(_sounds_of(tuple(a)), _sounds_of(tuple(b))))
 
 
+def sound_count(words: Sequence[str]) -> int:
+    """Of how many sounds a row of spoken words is, each said its first way."""
+    return len(_sounds_of(tuple(words)))
+
+
 @lru_cache(maxsize=1 << 14)
 def _sounds_of(words: tuple[str, ...]) -> str:
     return "".join(_signs([word])[0][0] for word in words)
