@@ -225,6 +225,16 @@ class LessonFolder:
         """Where the exported file of that name belongs; its folder is made. Raises LessonFolderError."""
         return self._made("outputs") / name
 
+    def own_file(self, kept: str, says: str, hint: str) -> Path:
+        """The path that the log keeps of a file in this folder: a lesson from elsewhere reads no file of this machine.
+
+        Raises LessonFolderError for one that lies elsewhere.
+        """
+        path = self.path / kept
+        if not path.resolve().is_relative_to(self.path.resolve()):
+            raise LessonFolderError(f"{says} ({path})", where=str(self.path), hint=hint)
+        return path
+
     def pick_up_path(self, name: str) -> Path:
         """Where a new pick-up of that name belongs; its folder is made. Raises LessonFolderError."""
         return next(path for path in self._places("pick-ups", name) if not path.exists())

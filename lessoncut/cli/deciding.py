@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Set
 from typing import Annotated, Any
 
 import typer
@@ -38,7 +39,9 @@ def redo(lesson: Lesson) -> None:
 def decisions(lesson: Lesson, as_json: AsJson = False) -> None:
     """List all that was decided or set, what was taken back and what has no effect as well."""
     at_hand = opened(open_folder(lesson))
-    rows = [_row(at_hand, entry) for entry in at_hand.log.entries if isinstance(entry, Decision | Setting)]
+    entries = at_hand.log.entries
+    standing: set[Step] = {*current(entries), *settings(entries).values()}
+    rows = [_row(at_hand, entry, standing) for entry in entries if isinstance(entry, Decision | Setting)]
     if as_json:
         print_json({"schema": "lessoncut.decisions/1", "decisions": rows})
         return
@@ -62,7 +65,7 @@ def _said(lesson: Opened, what: str) -> None:
     answers().print(plain(f"{what}: {which}. {findings} not decided yet."))
 
 
-def _row(lesson: Opened, step: Step) -> dict[str, Any]:
+def _row(lesson: Opened, step: Step, standing: Set[Step]) -> dict[str, Any]:
     return {
         "number": step.number,
         "at_utc": step.at_utc,
@@ -70,13 +73,13 @@ def _row(lesson: Opened, step: Step) -> dict[str, Any]:
         "choice": "set" if isinstance(step, Setting) else step.choice,
         "value": dict(step.values) if isinstance(step, Setting) else step.value,
         "subject": None if isinstance(step, Setting) else codec.encode(step.subject),
-        "state": _state(lesson, step),
+        "state": _state(lesson, step, standing),
     }
 
 
-def _state(lesson: Opened, step: Step) -> str:
-    entries = lesson.log.entries
-    if step not in (*current(entries), *settings(entries).values()):
+def _state(lesson: Opened, step: Step, standing: Set[Step]) -> str:
+    """``standing``: the steps that hold."""
+    if step not in standing:
         return "taken back, or decided anew"
     stale = next((item.why for item in lesson.resolved.stale if item.decision == step), None)
     return f"without effect: {stale}" if stale else "holds"

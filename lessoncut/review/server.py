@@ -91,11 +91,9 @@ class Review:
 
     async def set_cover(self, request: Request) -> Response:
         """Takes in a picture; an empty one takes the picture away."""
-        content = b""
-        async for chunk in request.stream():
-            content += chunk
-            if len(content) > MOST_COVER_BYTES:
-                return JSONResponse({"what": "this picture is too large"}, 413)
+        content = await _taken_in(request, MOST_COVER_BYTES)
+        if content is None:
+            return JSONResponse({"what": "this picture is too large"}, 413)
         try:
             name = request.query_params.get("name", "")
             return self._seen(await run_in_threadpool(self.desk.set_cover, name, content))
@@ -248,11 +246,9 @@ def _answering(answer: Callable[[Request], Response]) -> Callable[[Request], Res
 
 def _changing(answer: Callable[[Request, dict[str, Any]], Response]) -> Callable[[Request], Any]:
     async def answered(request: Request) -> Response:
-        body = b""
-        async for chunk in request.stream():
-            body += chunk
-            if len(body) > MOST_BODY_BYTES:
-                return JSONResponse({"what": "that is too much at once"}, 413)
+        body = await _taken_in(request, MOST_BODY_BYTES)
+        if body is None:
+            return JSONResponse({"what": "that is too much at once"}, 413)
         try:
             value = json.loads(body or b"{}")
             if not isinstance(value, dict):
@@ -268,6 +264,16 @@ def _changing(answer: Callable[[Request, dict[str, Any]], Response]) -> Callable
 
 def _sort(name: str) -> str:
     return name.partition(" ")[0]
+
+
+async def _taken_in(request: Request, most_bytes: int) -> bytes | None:
+    """What was sent; None as soon as it is more than that."""
+    body = b""
+    async for chunk in request.stream():
+        body += chunk
+        if len(body) > most_bytes:
+            return None
+    return body
 
 
 def _refused(error: LessoncutError) -> Response:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from lessoncut.errors import InputError, LessonFolderError
+from lessoncut.errors import InputError
 from lessoncut.render.records import picture_suffix
 from lessoncut.store import LessonFolder, Slot
 from lessoncut.workflow.setting import set_for_lesson, setting_of
@@ -24,19 +24,12 @@ COVER = Slot("cover", Cover, chosen=True)
 
 
 def cover_of(folder: LessonFolder) -> Path | None:
-    """Raises LessonFolderError for one that does not lie in the folder: a lesson from elsewhere reads no file of this
-    machine."""
+    """Raises LessonFolderError for one that does not lie in the folder."""
     cover = setting_of(folder, COVER)
     if cover is None or cover.path is None:
         return None
-    path = folder.path / cover.path
-    if not path.resolve().is_relative_to(folder.path.resolve()):
-        raise LessonFolderError(
-            f"a picture from outside the lesson folder was chosen ({path})",
-            where=str(folder.path),
-            hint="lessoncut undo takes it back",
-        )
-    return path
+    outside = "a picture from outside the lesson folder was chosen"
+    return folder.own_file(cover.path, outside, "lessoncut undo takes it back")
 
 
 def remember_cover(folder: LessonFolder, name: str, content: bytes) -> None:

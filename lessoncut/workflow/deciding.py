@@ -78,4 +78,5 @@ def _choice(finding: Finding, name: str) -> Choice:
 
 
 def now_utc() -> str:
+    """The time for an entry of the log, to the millisecond: ``2026-01-31T18:00:00.000Z``."""
     return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")

@@ -61,18 +61,12 @@ def with_decisions(folder: LessonFolder, found: Found) -> Opened:
 def added_to(folder: LessonFolder) -> tuple[Path, ...]:
     """The pick-ups that stand decided, in their order, whether they were heard yet or not.
 
-    Raises LessonFolderError for one that does not lie in the folder: a lesson that comes from elsewhere reads no file
-    of this machine.
+    Raises LessonFolderError for one that does not lie in the folder.
     """
-    paths = tuple(folder.path / path for path in pick_ups(current(parse(folder.decisions_text()).entries)))
-    for path in paths:
-        if not path.resolve().is_relative_to(folder.path.resolve()):
-            raise LessonFolderError(
-                f"a decision adds a pick-up from outside the lesson folder ({path})",
-                where=str(folder.path),
-                hint="take it back with lessoncut undo, and add the recording on the review page",
-            )
-    return paths
+    outside = "a decision adds a pick-up from outside the lesson folder"
+    hint = "take it back with lessoncut undo, and add the recording on the review page"
+    kept = pick_ups(current(parse(folder.decisions_text()).entries))
+    return tuple(folder.own_file(path, outside, hint) for path in kept)
 
 
 def write_analysis(lesson: Opened) -> None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TypeVar
 
 from lessoncut import codec
 from lessoncut.decisions import log
+from lessoncut.decisions.records import Entry
 from lessoncut.errors import LessonFolderError
 from lessoncut.store import LessonFolder, Slot
 from lessoncut.workflow.deciding import now_utc
@@ -19,7 +21,11 @@ def setting_of(folder: LessonFolder, slot: Slot[Record]) -> Record | None:
     What nothing in the log says is looked for in a file of its own, where it was kept before it stood in the log.
     Raises LessonFolderError for what cannot be read.
     """
-    entry = log.settings(log.parse(folder.decisions_text()).entries).get(slot.name)
+    return _held(folder, slot, log.parse(folder.decisions_text()).entries)
+
+
+def _held(folder: LessonFolder, slot: Slot[Record], entries: Sequence[Entry]) -> Record | None:
+    entry = log.settings(entries).get(slot.name)
     if entry is None:
         return folder.read(slot)
     try:
@@ -35,7 +41,7 @@ def setting_of(folder: LessonFolder, slot: Slot[Record]) -> Record | None:
 def set_for_lesson(folder: LessonFolder, slot: Slot[Record], record: Record) -> None:
     """When this returns, it is on the disk. Where it holds already, nothing is added. Raises LessonFolderError."""
     with folder.deciding():
-        if setting_of(folder, slot) == record:
-            return
         entries = log.parse(folder.decisions_text()).entries
+        if _held(folder, slot, entries) == record:
+            return
         folder.add_decision_line(log.line_of(log.set_to(entries, now_utc(), slot.name, codec.encode(record))))
