@@ -105,7 +105,7 @@ def export(
     """Write the finished files: chapters, captions, gap sheet and whatever else `outputs` lists.
 
     What is chosen for the handout, the captions that teach, the practice pack and the tracks' picture is kept for next
-    time.
+    time. What a file had to leave out, such as the stress in a language without a pronouncing dictionary, is told.
     """
     folder = open_folder(lesson)
     asked_for = wanted(only or ())

@@ -6,7 +6,8 @@ How to add an output:
 2. Give it a function from a ``Programme`` to the text of the file (or its bytes). Text is written as UTF-8, exactly
    as it stands. A programme that the format cannot hold: raise ``NotPossible``.
 3. Say so in the module: ``OUTPUT = Output(name="line-times", says="...", suffix=".txt", make=line_times)``.
-   One that reads ``programme.study`` adds ``of_study=True``.
+   One that reads ``programme.study`` adds ``of_study=True``; one that may lack what the teacher asked for adds
+   ``left_out=...``, a function that tells it (``left_out.py``).
 4. Put script text through the escape of the format (``written.py`` holds those that two formats share).
 5. Write a test with a golden file in ``tests/outputs/golden``, and one against something outside the project.
 
@@ -49,6 +50,11 @@ class Written:
     remarks: tuple[str, ...] = ()
 
 
+def nothing(_: Programme) -> tuple[str, ...]:
+    """What most outputs leave out."""
+    return ()
+
+
 @dataclass(frozen=True)
 class Kind:
     """One kind of file. ``name`` is what the user asks for, ``says`` what it is good for."""
@@ -58,6 +64,8 @@ class Kind:
     suffix: str
     of_study: bool = field(default=False, kw_only=True)
     """Whether it is made of what was measured of the readings, too."""
+    left_out: Callable[[Programme], tuple[str, ...]] = field(default=nothing, kw_only=True)
+    """What the file lacks though it could be asked of it, and why: sentences for the teacher."""
 
     def file_name(self, clock: Clock) -> str:
         """``captions-srt.srt``, or ``captions-srt.take.srt`` on the take's own clock."""

@@ -11,6 +11,7 @@ from pysubs2 import Color, SSAEvent, SSAFile
 
 from lessoncut.outputs.base import Output, Programme
 from lessoncut.outputs.captions_ass import styled_file
+from lessoncut.outputs.left_out import of_rules
 from lessoncut.outputs.teaching_cues import Letters, TaughtCue, TaughtWord, taught_cues
 from lessoncut.outputs.written import lookalikes
 
@@ -86,4 +87,5 @@ OUTPUT = Output(
     suffix=".ass",
     make=captions_teaching_ass,
     of_study=True,
+    left_out=of_rules,
 )

@@ -6,6 +6,7 @@ The style block needs a player that heeds WebVTT's ``::cue``; others show the pl
 from __future__ import annotations
 
 from lessoncut.outputs.base import Output, Programme
+from lessoncut.outputs.left_out import of_rules
 from lessoncut.outputs.teaching_cues import Letters, TaughtCue, TaughtWord, taught_cues
 from lessoncut.outputs.written import markup_escaped, timestamp
 
@@ -81,4 +82,5 @@ OUTPUT = Output(
     suffix=".vtt",
     make=captions_teaching_webvtt,
     of_study=True,
+    left_out=of_rules,
 )

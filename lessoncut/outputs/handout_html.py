@@ -7,6 +7,7 @@ from html import escape
 
 from lessoncut.outputs.base import Output, Programme
 from lessoncut.outputs.handout import Piece, Sheet, SheetLine, sheet
+from lessoncut.outputs.left_out import of_sheet
 from lessoncut.outputs.qr_code import qr_svg
 from lessoncut.teaching.melody_svg import KEY, ROW_MM
 
@@ -201,4 +202,5 @@ OUTPUT = Output(
     suffix=".html",
     make=handout_html,
     of_study=True,
+    left_out=of_sheet,
 )

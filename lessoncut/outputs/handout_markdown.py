@@ -8,6 +8,7 @@ from itertools import groupby
 
 from lessoncut.outputs.base import Output, Programme
 from lessoncut.outputs.handout import Piece, Sheet, SheetLine, sheet
+from lessoncut.outputs.left_out import of_plain_sheet
 
 _SPECIAL = re.compile(r"([\\`*_{}\[\]<>#|~])")
 
@@ -86,4 +87,5 @@ OUTPUT = Output(
     suffix=".md",
     make=handout_markdown,
     of_study=True,
+    left_out=of_plain_sheet,
 )

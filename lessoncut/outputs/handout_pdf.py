@@ -15,6 +15,7 @@ from lessoncut.errors import ToolError
 from lessoncut.outputs.base import Output, Programme
 from lessoncut.outputs.choices import Paper
 from lessoncut.outputs.handout import sheet
+from lessoncut.outputs.left_out import of_sheet
 from lessoncut.outputs.qr_code import qr_svg
 from lessoncut.teaching.melody_svg import KEY, ROW_MM
 
@@ -44,4 +45,5 @@ OUTPUT = Output(
     suffix=".pdf",
     make=handout_pdf,
     of_study=True,
+    left_out=of_sheet,
 )

@@ -19,6 +19,7 @@ from lessoncut import ffmpeg, files, render
 from lessoncut.errors import ToolError
 from lessoncut.outputs.base import NotPossible, Recording, Written, footage_of
 from lessoncut.outputs.handout import phonetic
+from lessoncut.outputs.left_out import no_signs, of_rules
 from lessoncut.outputs.lesson_sound import whole_tape
 from lessoncut.outputs.practice import SLOW
 from lessoncut.outputs.programme import Programme, Said
@@ -115,6 +116,14 @@ def practice_pack(programme: Programme, path: Path, bench: Bench, progress: Prog
     return Written((path,), remarks)
 
 
+def left_out(programme: Programme) -> tuple[str, ...]:
+    rules = {rule.line_id: rule for rule in programme.study.rules} if programme.study else {}
+    lines = [
+        line.number for line in pack_lines(programme) if line.line_id in rules and not phonetic(rules[line.line_id])
+    ]
+    return of_rules(programme) or no_signs(lines)
+
+
 def practice_pack_needs(programme: Programme) -> Needs:
     """What the pack takes on the disk. Raises NotPossible."""
     lines = pack_lines(programme, slow=programme.choices.slow)
@@ -185,4 +194,5 @@ OUTPUT = Recording(
     make=practice_pack,
     needs=practice_pack_needs,
     of_study=True,
+    left_out=left_out,
 )

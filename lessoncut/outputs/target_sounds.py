@@ -7,6 +7,7 @@ import io
 from collections.abc import Iterator, Sequence
 
 from lessoncut.outputs.base import NotPossible, Output
+from lessoncut.outputs.left_out import of_times
 from lessoncut.outputs.programme import Programme, Said
 from lessoncut.outputs.teaching_cues import placed_words
 from lessoncut.outputs.written import BYTE_ORDER_MARK, cell, timestamp
@@ -21,6 +22,8 @@ _COLUMNS = ("sound", "word", "position", "line", "pass", "starts", "lasts_ms", "
 def target_sounds(programme: Programme) -> str:
     """CSV by RFC 4180. ``starts`` is on the programme's clock. Raises NotPossible where no sounds are named."""
     study = programme.study
+    if study and study.unruled:
+        raise NotPossible(study.unruled.removesuffix("."))
     if study is None or not study.targets.sounds:
         raise NotPossible("no target sounds are named for this lesson", hint="name them, such as --sounds v/w")
     table = io.StringIO()
@@ -84,4 +87,5 @@ OUTPUT = Output(
     suffix=".csv",
     make=target_sounds,
     of_study=True,
+    left_out=of_times,
 )

@@ -222,7 +222,11 @@ class Targets:
 
 @dataclass(frozen=True)
 class Study:
-    """Everything measured. ``lines`` are the script's; ``left_out`` says what could not be done, and why."""
+    """Everything measured. ``lines`` are the script's.
+
+    ``unruled`` and ``guessed`` are sentences for the teacher, each about what could not be done and why, or None: the
+    rules of a language whose words cannot be looked up, and the times of single sounds that nobody aligned.
+    """
 
     language: str
     lines: tuple[Line, ...]
@@ -233,7 +237,12 @@ class Study:
     targets: Targets
     remarks: tuple[Remark, ...]
     median_hz: float | None
-    left_out: tuple[str, ...]
+    unruled: str | None
+    guessed: str | None
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        return tuple(says for says in (self.unruled, self.guessed) if says)
 
     @property
     def passage(self) -> tuple[Line, ...]:

@@ -86,7 +86,8 @@ def study(
         targets=named,
         remarks=tuple(chain(_stress_remarks(script, by_id, studied), _pass_remarks(by_id, comparisons))),
         median_hz=None if middle is None else round(middle, 1),
-        left_out=_left_out(english, language, kept, aligned),
+        unruled=None if english else _unruled_told(language),
+        guessed=_guessed_told(kept, aligned) if english else None,
     )
 
 
@@ -96,21 +97,18 @@ def _voice(reading: Reading, samples: Samples, progress: Progress) -> Floats:
     return voice
 
 
-def _left_out(
-    english: bool, language: str, kept: Sequence[Reading], aligned: Mapping[str, Sequence[ReadPhone]]
-) -> tuple[str, ...]:
-    missing = sum(reading.id not in aligned for reading in kept)
-    return tuple(
-        says
-        for wanted, says in (
-            (not english, f"stress, sounds and syllables: there is no pronouncing dictionary here for “{language}”"),
-            (
-                bool(missing),
-                f"the times of single sounds in {missing} of {len(kept)} readings: guessed from their words",
-            ),
-        )
-        if wanted
+def _unruled_told(language: str) -> str:
+    return (
+        f"There is no pronouncing dictionary here for “{language}”: stress (but for what the script marks), target "
+        "sounds, phonetic signs, linked words and syllables are left out."
     )
+
+
+def _guessed_told(kept: Sequence[Reading], aligned: Mapping[str, Sequence[ReadPhone]]) -> str | None:
+    missing = sum(reading.id not in aligned for reading in kept)
+    if not missing:
+        return None
+    return f"In {missing} of {len(kept)} readings the times of single sounds are guessed from those of their words."
 
 
 def _unruled(line: Line) -> RuleLine:

@@ -91,4 +91,4 @@ def _written(kind: Kind, programme: Programme, path: Path, bench: Bench | None, 
         written = kind.write(programme, path, bench, progress)
     except NotPossible as error:
         return Exported(kind, None, str(error))
-    return Exported(kind, path, remarks=written.remarks)
+    return Exported(kind, path, remarks=(*written.remarks, *kind.left_out(programme)))

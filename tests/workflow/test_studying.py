@@ -15,6 +15,8 @@ from lessoncut.progress import Progress, no_progress
 from lessoncut.times import Span
 from lessoncut.workflow.analyze import Request, analyze
 from lessoncut.workflow.deciding import decide_finding
+from lessoncut.workflow.export import export, wanted
+from lessoncut.workflow.lesson import paced, pacing_of
 from lessoncut.workflow.studying import AROUND_MS, Targets, phone_requests, studied
 from tests.workflow.acting import SAID, SCRIPT, Ears, perform
 
@@ -54,13 +56,19 @@ def test_the_sounds_of_every_full_reading_are_laid_once(
     assert (ears.laid, second.left_out, again) == (9, (), ["Measuring the readings"])
 
 
-def test_without_an_aligner_the_sounds_are_left_out_and_told(
+def test_in_another_language_a_handout_alone_tells_what_it_lacks(
     tmp_path: Path, request_: Request, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     ears = Ears(WITH_RETAKE, monkeypatch, language="fr")
-    found = studied(analyze(request_, tmp_path / "lesson"), Targets())
+    lesson = analyze(request_, tmp_path / "lesson")
+    study = studied(lesson, Targets())
+    done = export(paced(lesson, pacing_of(lesson.folder)), study, wanted(["handout-html", "captions-srt"]))
     assert ears.laid == 0
-    assert any("guessed from their words" in says for says in found.left_out)
+    assert [one.path is not None for one in done] == [True, True]
+    assert [one.remarks for one in done] == [(study.unruled,), ()]
+    assert study.unruled
+    assert "no pronouncing dictionary here for “fr”" in study.unruled
+    assert study.guessed is None, "without a dictionary nothing is guessed of single sounds"
 
 
 @given(st.lists(st.tuples(st.integers(0, 900), st.integers(1, 3000), st.booleans()), min_size=1, max_size=9))
