@@ -91,7 +91,7 @@ def demo(into: DemoFolder = Path("lessoncut-demo")) -> None:
     at_hand = _analyzed([sample.take], sample.script, sample.lesson, HearingSettings())
     print_sheet(at_hand)
     print_findings(at_hand)
-    sheet = paced(at_hand, pacing_of(at_hand.folder))
+    sheet = paced(at_hand, pacing_of(at_hand.folder, at_hand.log))
     answers().print(plain("\nGap sheet", style="bold"))
     print_gaps(sheet)
     programme = sheet.on_lesson

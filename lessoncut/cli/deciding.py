@@ -11,7 +11,7 @@ from lessoncut import codec
 from lessoncut.cli.options import AsJson, Lesson, open_folder
 from lessoncut.cli.tables import table
 from lessoncut.cli.terminal import answers, note, plain, print_json
-from lessoncut.decisions.log import SETTINGS, current, settings
+from lessoncut.decisions.log import SETTINGS
 from lessoncut.decisions.records import Decision, Setting, Step, Subject
 from lessoncut.times import clock
 from lessoncut.workflow import deciding
@@ -40,7 +40,7 @@ def decisions(lesson: Lesson, as_json: AsJson = False) -> None:
     """List all that was decided or set, what was taken back and what has no effect as well."""
     at_hand = opened(open_folder(lesson))
     entries = at_hand.log.entries
-    standing: set[Step] = {*current(entries), *settings(entries).values()}
+    standing: set[Step] = {*at_hand.log.current, *at_hand.log.settings.values()}
     rows = [_row(at_hand, entry, standing) for entry in entries if isinstance(entry, Decision | Setting)]
     if as_json:
         print_json({"schema": "lessoncut.decisions/1", "decisions": rows})

@@ -25,9 +25,10 @@ from lessoncut.cli.teaching import (
     choices_from,
 )
 from lessoncut.cli.terminal import answers, note, print_json, showing_progress
-from lessoncut.errors import ChoiceError, InputError
+from lessoncut.errors import ChoiceError
 from lessoncut.outputs import all_outputs
 from lessoncut.outputs.base import NotPossible
+from lessoncut.render.cover import read_cover
 from lessoncut.render.records import Loudness, Wishes
 from lessoncut.store import LessonFolder
 from lessoncut.workflow.cover import forget_cover, remember_cover
@@ -113,10 +114,10 @@ def export(
     at_hand = opened(folder)
     for sentence in at_hand.notes:
         note(sentence)
-    before = choices_of(folder)
+    before = choices_of(folder, at_hand.log)
     choices = choices_from(before, paper, ipa, melody, bars, linking, room, url, your_turn, slow)
-    targets = targets_of(folder) if sounds is None else Targets(sounds)
-    sheet = paced(at_hand, pacing_of(folder))
+    targets = targets_of(folder, at_hand.log) if sounds is None else Targets(sounds)
+    sheet = paced(at_hand, pacing_of(folder, at_hand.log))
     if cover is not None:
         _keep_cover(folder, cover)
     with showing_progress() as stages:
@@ -166,11 +167,7 @@ def _keep_cover(folder: LessonFolder, cover: Path) -> None:
     if str(cover) == "none":
         forget_cover(folder)
         return
-    try:
-        content = cover.read_bytes()
-    except OSError as error:
-        raise InputError(f"the cover cannot be read ({error.strerror})", where=str(cover)) from error
-    remember_cover(folder, cover.name, content)
+    remember_cover(folder, cover.name, read_cover(cover))
 
 
 def _loudness(told: str) -> Loudness:

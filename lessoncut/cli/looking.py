@@ -52,7 +52,7 @@ def gaps(
     """Show the learner's gap after each line. Options given here are kept, and `export` follows them."""
     folder = open_folder(lesson)
     at_hand = opened(folder)
-    before = pacing_of(folder)
+    before = pacing_of(folder, at_hand.log)
     pacing = pacing_from(before, level, factor, reaction, least, most, split, build_up, hold)
     sheet = paced(at_hand, pacing)
     if pacing != before:

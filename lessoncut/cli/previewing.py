@@ -22,7 +22,8 @@ def preview(lesson: Lesson, line: Line = None, cut: Cut = None) -> None:
     if (line is None) == (cut is None):
         raise ChoiceError("name a line or a cut", hint="lessoncut preview DIR --line 12, or --cut 7")
     folder = open_folder(lesson)
-    sheet = paced(opened(folder), pacing_of(folder))
+    at_hand = opened(folder)
+    sheet = paced(at_hand, pacing_of(folder, at_hand.log))
     made = preview_line(sheet, line) if line is not None else preview_cut(sheet, cut or 0)
     note(made.says)
     answers().print(plain(str(made.path)))

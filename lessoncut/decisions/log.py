@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from lessoncut import codec
@@ -54,10 +55,34 @@ MOST_GAP_MS = 60_000
 
 @dataclass(frozen=True)
 class Log:
-    """``torn`` are the numbers of lines that hold no JSON: what a crash left half written, never acknowledged."""
+    """``torn`` are the numbers of lines that hold no JSON: what a crash left half written, never acknowledged.
+
+    What follows from the entries is worked out once, when it is first asked for.
+    """
 
     entries: tuple[Entry, ...]
     torn: tuple[int, ...] = ()
+
+    @cached_property
+    def replayed(self) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
+        """What was done and stands, and what can be redone; in both, what undo or redo would take is the last."""
+        return replayed(self.entries)
+
+    @cached_property
+    def current(self) -> tuple[Decision, ...]:
+        """The decisions that hold: not undone, and the last about their subject. In the order they were made.
+
+        Whether a chapter is shown and what it is called are two subjects.
+        """
+        done, _ = self.replayed
+        last = {(step.subject, step.choice in _SHOWN): step for step in done if isinstance(step, Decision)}
+        return tuple(sorted(last.values(), key=lambda decision: decision.number))
+
+    @cached_property
+    def settings(self) -> Mapping[str, Setting]:
+        """What holds for the whole lesson, by name: not undone, and the last of its name."""
+        done, _ = self.replayed
+        return {step.name: step for step in done if isinstance(step, Setting)}
 
 
 def parse(text: str) -> Log:
@@ -156,22 +181,7 @@ def _next_number(entries: Sequence[Entry]) -> int:
     return entries[-1].number + 1 if entries else 1
 
 
-def current(entries: Iterable[Entry]) -> tuple[Decision, ...]:
-    """The decisions that hold: not undone, and the last about their subject. In the order they were made.
-
-    Whether a chapter is shown and what it is called are two subjects.
-    """
-    done, _ = replayed(entries)
-    last = {(step.subject, step.choice in _SHOWN): step for step in done if isinstance(step, Decision)}
-    return tuple(sorted(last.values(), key=lambda decision: decision.number))
-
-
-def settings(entries: Iterable[Entry]) -> dict[str, Setting]:
-    """What holds for the whole lesson, by name: not undone, and the last of its name."""
-    return {step.name: step for step in replayed(entries)[0] if isinstance(step, Setting)}
-
-
-def replayed(entries: Iterable[Entry]) -> tuple[list[Step], list[Step]]:
+def replayed(entries: Iterable[Entry]) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
     """What was done and stands, and what can be redone; in both, what undo or redo would take is the last."""
     done: list[Step] = []
     undone: list[Step] = []
@@ -183,7 +193,7 @@ def replayed(entries: Iterable[Entry]) -> tuple[list[Step], list[Step]]:
             undone.append(done.pop())
         elif isinstance(entry, Redo) and undone:
             done.append(undone.pop())
-    return done, undone
+    return tuple(done), tuple(undone)
 
 
 def pick_ups(decisions: Iterable[Decision]) -> tuple[str, ...]:

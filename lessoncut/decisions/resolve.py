@@ -14,7 +14,7 @@ from lessoncut.script.records import Script
 
 
 def resolve(decisions: Sequence[Decision], script: Script, match: Match, findings: Sequence[Finding]) -> Resolved:
-    """``decisions`` are those that hold (see ``log.current``). Of two about the same thing the later one counts."""
+    """``decisions`` are those that hold (see ``Log.current``). Of two about the same thing the later one counts."""
     scene = _Scene(script, match, tuple(findings))
     same = _refound(scene, decisions)
     applied: list[Applied] = []

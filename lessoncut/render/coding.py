@@ -10,13 +10,13 @@ from pathlib import Path
 
 import numpy as np
 
-from lessoncut.errors import InputError, ToolError
+from lessoncut.errors import ToolError
 from lessoncut.ffmpeg import generated, piped, read, run, source, target
 from lessoncut.files import cannot_write
 from lessoncut.progress import Progress, no_progress, shares
+from lessoncut.render.cover import cover_suffix, read_cover
 from lessoncut.render.levelling import Levelled
 from lessoncut.render.loudness import Loudness, measure
-from lessoncut.render.records import picture_suffix
 from lessoncut.render.samples import RATE_HZ, Chunk
 from lessoncut.render.targets import HIGHEST_DBTP
 
@@ -92,7 +92,8 @@ def _write(done: Levelled, to: Path, coder: Coder, labels: Labels, progress: Pro
         mapped += ["-map_metadata", str(more), "-map_chapters", str(more)]
         more += 1
     if labels.cover:
-        job += ["-f", _cover_format(labels.cover), "-i", labels.cover]
+        suffix = cover_suffix(read_cover(labels.cover), str(labels.cover))
+        job += ["-f", _FORMATS[suffix], "-i", labels.cover]
         mapped += ["-map", f"{more}:v", "-c:v", "copy", "-disposition:v", "attached_pic"]
     length_ms = len(done.sound) * 1000 // RATE_HZ
     tags = ["-metadata:s:a:0", f"language={labels.language}"]
@@ -103,16 +104,6 @@ def _write(done: Levelled, to: Path, coder: Coder, labels: Labels, progress: Pro
         progress=progress,
         stdin=(block.astype("<f4").tobytes() for block in done.blocks()),
     )
-
-
-def _cover_format(path: Path) -> str:
-    try:
-        suffix = picture_suffix(path.read_bytes()[:8])
-    except OSError as error:
-        raise InputError(f"the cover cannot be read ({error.strerror})", where=str(path)) from error
-    if suffix is None:
-        raise InputError("the cover is neither a JPEG nor a PNG picture", where=str(path))
-    return _FORMATS[suffix]
 
 
 def loudness_of(path: Path, channels: int) -> Loudness:

@@ -29,12 +29,6 @@ class Wishes:
 
 
 AS_USUAL = Wishes()
-_MAGIC = {b"\xff\xd8\xff": ".jpg", b"\x89PNG\r\n\x1a\n": ".png"}
-
-
-def picture_suffix(content: bytes) -> str | None:
-    """How the name of a picture that can be a cover ends, by its first bytes; None for anything else."""
-    return next((suffix for magic, suffix in _MAGIC.items() if content.startswith(magic)), None)
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any, TypeVar
 
 from lessoncut.decisions import subjects
-from lessoncut.decisions.log import current, pick_ups
+from lessoncut.decisions.log import pick_ups
 from lessoncut.decisions.records import Edge, Subject
 from lessoncut.errors import ChoiceError
 from lessoncut.lesson.pacing import Pacing
@@ -98,7 +98,7 @@ def _aside(lesson: Opened, about: Body) -> Subject:
 
 def _pick_up(lesson: Opened, about: Body) -> Subject:
     """Pick-ups are added by ``/pick-up``, and taken away by their number."""
-    paths = pick_ups(current(lesson.log.entries))
+    paths = pick_ups(lesson.log.current)
     number = about.get("number")
     if type(number) is not int or not 1 <= number <= len(paths):
         raise ChoiceError(f"there is no pick-up {number!r}")

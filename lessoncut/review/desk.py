@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from threading import Lock
 
-from lessoncut.decisions.log import SETTINGS, replayed
+from lessoncut.decisions.log import SETTINGS
 from lessoncut.decisions.records import Setting, Step
 from lessoncut.errors import ChoiceError
 from lessoncut.hearing.records import Hearing
@@ -62,11 +62,12 @@ class Desk:
     def _look(self) -> Seen:
         revision = self.folder.revision()
         if self._seen is None or self._seen.revision != revision:
-            lesson = opened(self.folder)
-            sheet = paced(lesson, pacing_of(self.folder))
-            hearing = self.folder.read(HEARING, lesson.found.hearing_key)
-            chosen = (targets_of(self.folder), choices_of(self.folder), cover_of(self.folder))
-            next_ones = (says(steps[-1]) if steps else None for steps in replayed(lesson.log.entries))
+            folder, lesson = self.folder, opened(self.folder)
+            log = lesson.log
+            sheet = paced(lesson, pacing_of(folder, log))
+            hearing = folder.read(HEARING, lesson.found.hearing_key)
+            chosen = (targets_of(folder, log), choices_of(folder, log), cover_of(folder, log))
+            next_ones = (says(steps[-1]) if steps else None for steps in log.replayed)
             self._seen = Seen(revision, sheet, hearing, *chosen, *next_ones)
         return self._seen
 

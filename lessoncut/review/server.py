@@ -21,6 +21,7 @@ from starlette.types import ASGIApp
 from lessoncut import files
 from lessoncut.errors import ChoiceError, LessoncutError
 from lessoncut.outputs import named
+from lessoncut.render import cover
 from lessoncut.review.asked import wishes_asked
 from lessoncut.review.desk import Desk, Seen
 from lessoncut.review.guard import Guard, Keys
@@ -30,7 +31,6 @@ from lessoncut.review.long import LongJobs
 from lessoncut.review.view import state, tried_view
 from lessoncut.take import preview
 from lessoncut.take.peaks import outline, to_bytes
-from lessoncut.workflow.cover import MOST_COVER_BYTES
 from lessoncut.workflow.export import wanted
 from lessoncut.workflow.opened import check_take_is_there
 from lessoncut.workflow.sound import Sound
@@ -91,11 +91,11 @@ class Review:
 
     async def set_cover(self, request: Request) -> Response:
         """Takes in a picture; an empty one takes the picture away."""
-        content = await _taken_in(request, MOST_COVER_BYTES)
+        name = request.query_params.get("name", "")
+        content = await _taken_in(request, cover.MOST_BYTES)
         if content is None:
-            return JSONResponse({"what": "this picture is too large"}, 413)
+            return _refused(cover.too_large(name), 413)
         try:
-            name = request.query_params.get("name", "")
             return self._seen(await run_in_threadpool(self.desk.set_cover, name, content))
         except LessoncutError as error:
             return _refused(error)
@@ -276,8 +276,8 @@ async def _taken_in(request: Request, most_bytes: int) -> bytes | None:
     return body
 
 
-def _refused(error: LessoncutError) -> Response:
-    return JSONResponse({"what": error.what, "where": error.where, "hint": error.hint}, 400)
+def _refused(error: LessoncutError, status: int = 400) -> Response:
+    return JSONResponse({"what": error.what, "where": error.where, "hint": error.hint}, status)
 
 
 def _steps(job: Job | None) -> list[dict[str, Any]] | None:

@@ -124,8 +124,8 @@ def _since(began_s: float) -> float:
 
 def _exported(lesson: Opened, names: Sequence[str], stages: Stages) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The names of the outputs that are there afterwards, and sentences; nothing is written where all is as before."""
-    folder, found = lesson.folder, lesson.found
-    pacing, targets, choices = pacing_of(folder), targets_of(folder), choices_of(folder)
+    folder, found, log = lesson.folder, lesson.found, lesson.log
+    pacing, targets, choices = pacing_of(folder, log), targets_of(folder, log), choices_of(folder, log)
     made_from = (content(found.take), found.script, found.match, found.findings, folder.decisions_text())
     key = key_of(*made_from, pacing, targets, choices, names, source_key(*EXPORT_STAGE))
     before = folder.read(EXPORTS, key)

@@ -5,12 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
-from lessoncut.errors import InputError
-from lessoncut.render.records import picture_suffix
+from lessoncut.decisions.log import Log
+from lessoncut.render.cover import cover_suffix
 from lessoncut.store import LessonFolder, Slot
 from lessoncut.workflow.setting import set_for_lesson, setting_of
-
-MOST_COVER_BYTES = 10_000_000
 
 
 @dataclass(frozen=True)
@@ -23,9 +21,9 @@ class Cover:
 COVER = Slot("cover", Cover, chosen=True)
 
 
-def cover_of(folder: LessonFolder) -> Path | None:
+def cover_of(folder: LessonFolder, log: Log | None = None) -> Path | None:
     """Raises LessonFolderError for one that does not lie in the folder."""
-    cover = setting_of(folder, COVER)
+    cover = setting_of(folder, COVER, log)
     if cover is None or cover.path is None:
         return None
     outside = "a picture from outside the lesson folder was chosen"
@@ -34,12 +32,7 @@ def cover_of(folder: LessonFolder) -> Path | None:
 
 def remember_cover(folder: LessonFolder, name: str, content: bytes) -> None:
     """Keep a picture that comes from a file of that name. Raises InputError for no picture, LessonFolderError."""
-    suffix = picture_suffix(content)
-    if suffix is None:
-        raise InputError("the cover is neither a JPEG nor a PNG picture", where=name)
-    if len(content) > MOST_COVER_BYTES:
-        raise InputError("the cover is too large", where=name, hint=f"at most {MOST_COVER_BYTES // 1_000_000} MB")
-    path = folder.keep_cover(f"{Path(name).stem}{suffix}", content)
+    path = folder.keep_cover(f"{Path(name).stem}{cover_suffix(content, name)}", content)
     set_for_lesson(folder, COVER, Cover(path.relative_to(folder.path).as_posix()))
 
 

@@ -48,7 +48,7 @@ def redo(folder: LessonFolder) -> Opened:
 
 def last_touched(lesson: Opened) -> Step:
     """What the log's last entry did, took back or brought back. The log is not empty."""
-    done, undone = log.replayed(lesson.log.entries)
+    done, undone = lesson.log.replayed
     return undone[-1] if isinstance(lesson.log.entries[-1], Undo) else done[-1]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from lessoncut.decisions.log import Log
 from lessoncut.lesson.build import build
 from lessoncut.lesson.pacing import Pacing
 from lessoncut.lesson.records import Lesson
@@ -48,9 +49,9 @@ class Paced:
         return on_take(self.lesson, self.timeline, self.marks, found.match, found.take.duration_ms, found.language)
 
 
-def pacing_of(folder: LessonFolder) -> Pacing:
+def pacing_of(folder: LessonFolder, log: Log | None = None) -> Pacing:
     """The pacing chosen for this lesson; the default one where none was. Raises LessonFolderError."""
-    return setting_of(folder, PACING) or Pacing()
+    return setting_of(folder, PACING, log) or Pacing()
 
 
 def remember_pacing(folder: LessonFolder, pacing: Pacing) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from lessoncut.analysis import analysis
 from lessoncut.decisions.effects import effects
-from lessoncut.decisions.log import Log, current, parse, pick_ups
+from lessoncut.decisions.log import Log, parse, pick_ups
 from lessoncut.decisions.records import Effects, Resolved
 from lessoncut.decisions.resolve import resolve
 from lessoncut.errors import LessonFolderError, TakeError
@@ -54,7 +54,7 @@ def opened(folder: LessonFolder) -> Opened:
 def with_decisions(folder: LessonFolder, found: Found) -> Opened:
     """Raises LessonFolderError for a decisions file that cannot be read."""
     log = parse(folder.decisions_text())
-    resolved = resolve(current(log.entries), found.script, found.match, found.findings)
+    resolved = resolve(log.current, found.script, found.match, found.findings)
     return Opened(folder, found, log, resolved, effects(resolved, found.script, found.match, found.pick_ups))
 
 
@@ -65,7 +65,7 @@ def added_to(folder: LessonFolder) -> tuple[Path, ...]:
     """
     outside = "a decision adds a pick-up from outside the lesson folder"
     hint = "take it back with lessoncut undo, and add the recording on the review page"
-    kept = pick_ups(current(parse(folder.decisions_text()).entries))
+    kept = pick_ups(parse(folder.decisions_text()).current)
     return tuple(folder.own_file(path, outside, hint) for path in kept)
 
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TypeVar
 
 from lessoncut import codec
-from lessoncut.decisions import log
-from lessoncut.decisions.records import Entry
+from lessoncut.decisions.log import SETTINGS, Log, line_of, parse, set_to
 from lessoncut.errors import LessonFolderError
 from lessoncut.store import LessonFolder, Slot
 from lessoncut.workflow.deciding import now_utc
@@ -15,24 +13,20 @@ from lessoncut.workflow.deciding import now_utc
 Record = TypeVar("Record")
 
 
-def setting_of(folder: LessonFolder, slot: Slot[Record]) -> Record | None:
-    """What holds; None where nothing was ever set.
+def setting_of(folder: LessonFolder, slot: Slot[Record], log: Log | None = None) -> Record | None:
+    """What holds; None where nothing was ever set. ``log`` is the folder's log where it is at hand.
 
     What nothing in the log says is looked for in a file of its own, where it was kept before it stood in the log.
     Raises LessonFolderError for what cannot be read.
     """
-    return _held(folder, slot, log.parse(folder.decisions_text()).entries)
-
-
-def _held(folder: LessonFolder, slot: Slot[Record], entries: Sequence[Entry]) -> Record | None:
-    entry = log.settings(entries).get(slot.name)
+    entry = (log or parse(folder.decisions_text())).settings.get(slot.name)
     if entry is None:
         return folder.read(slot)
     try:
         return codec.decode(slot.kind, dict(entry.values))
     except codec.CodecError as error:
         raise LessonFolderError(
-            f"{log.SETTINGS[slot.name]} cannot be read: {error}",
+            f"{SETTINGS[slot.name]} cannot be read: {error}",
             where=f"decisions.jsonl, number {entry.number}",
             hint="lessoncut undo takes it back; or take the line out",
         ) from error
@@ -41,7 +35,7 @@ def _held(folder: LessonFolder, slot: Slot[Record], entries: Sequence[Entry]) ->
 def set_for_lesson(folder: LessonFolder, slot: Slot[Record], record: Record) -> None:
     """When this returns, it is on the disk. Where it holds already, nothing is added. Raises LessonFolderError."""
     with folder.deciding():
-        entries = log.parse(folder.decisions_text()).entries
-        if _held(folder, slot, entries) == record:
+        log = parse(folder.decisions_text())
+        if setting_of(folder, slot, log) == record:
             return
-        folder.add_decision_line(log.line_of(log.set_to(entries, now_utc(), slot.name, codec.encode(record))))
+        folder.add_decision_line(line_of(set_to(log.entries, now_utc(), slot.name, codec.encode(record))))

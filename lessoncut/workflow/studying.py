@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from lessoncut.analysis import kept_readings
+from lessoncut.decisions.log import Log
 from lessoncut.hearing.records import AlignmentRequest
 from lessoncut.matching.records import Match, Reading
 from lessoncut.outputs.choices import PLAIN, Choices
@@ -56,9 +57,9 @@ CHOICES = Slot("teaching", Choices, chosen=True)
 PHONES = Slot("phones", AllLaid)
 
 
-def targets_of(folder: LessonFolder) -> Targets:
+def targets_of(folder: LessonFolder, log: Log | None = None) -> Targets:
     """The sounds named for this lesson. Raises LessonFolderError."""
-    return setting_of(folder, TARGETS) or Targets()
+    return setting_of(folder, TARGETS, log) or Targets()
 
 
 def remember_targets(folder: LessonFolder, targets: Targets) -> None:
@@ -66,9 +67,9 @@ def remember_targets(folder: LessonFolder, targets: Targets) -> None:
     set_for_lesson(folder, TARGETS, targets)
 
 
-def choices_of(folder: LessonFolder) -> Choices:
+def choices_of(folder: LessonFolder, log: Log | None = None) -> Choices:
     """What was chosen for this lesson's handout, teaching captions and practice pack. Raises LessonFolderError."""
-    return setting_of(folder, CHOICES) or PLAIN
+    return setting_of(folder, CHOICES, log) or PLAIN
 
 
 def remember_choices(folder: LessonFolder, choices: Choices) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from lessoncut.decisions.effects import effects
-from lessoncut.decisions.log import current, decide
+from lessoncut.decisions.log import Log, decide
 from lessoncut.decisions.records import Effects, Entry, Resolved, Slot, Subject
 from lessoncut.decisions.resolve import resolve
 from lessoncut.decisions.subjects import about_finding
@@ -74,7 +74,7 @@ class Scene:
 
     @property
     def resolved(self) -> Resolved:
-        return resolve(current(self.entries), self.script, self.match, self.findings)
+        return resolve(Log(tuple(self.entries)).current, self.script, self.match, self.findings)
 
     @property
     def effects(self) -> Effects:

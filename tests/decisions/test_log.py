@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lessoncut.decisions.log import SETTINGS, current, decide, line_of, parse, pick_ups, redo, set_to, settings, undo
+from lessoncut.decisions.log import SETTINGS, Log, decide, line_of, parse, pick_ups, redo, set_to, undo
 from lessoncut.decisions.records import Decision, Entry, PassKey, Redo, Setting, Subject, TextKey, Undo
 from lessoncut.errors import ChoiceError, LessonFolderError
 from lessoncut.times import Span
@@ -92,8 +92,8 @@ def test_undo_goes_back_through_settings_and_decisions_in_their_order() -> None:
 
     def holds() -> tuple[dict[str, object], list[object]]:
         return (
-            {name: dict(one.values) for name, one in settings(log).items()},
-            [decision.value for decision in current(log)],
+            {name: dict(one.values) for name, one in Log(tuple(log)).settings.items()},
+            [decision.value for decision in Log(tuple(log)).current],
         )
 
     back = [
@@ -144,16 +144,19 @@ def test_a_whole_line_that_is_no_entry_is_an_error_with_its_place(line: str, pla
 
 def test_the_last_decision_about_a_subject_holds() -> None:
     log = grown((GAP, "set", 1000), (OTHER_GAP, "set", 2000), (GAP, "set", 3000))
-    assert [(decision.subject, decision.value) for decision in current(log)] == [(OTHER_GAP, 2000), (GAP, 3000)]
+    assert [(decision.subject, decision.value) for decision in Log(tuple(log)).current] == [
+        (OTHER_GAP, 2000),
+        (GAP, 3000),
+    ]
 
 
 def test_undo_and_redo_go_back_and_forth() -> None:
     log = grown((GAP, "set", 1000), (GAP, "set", 2000), "undo")
-    assert [decision.value for decision in current(log)] == [1000]
+    assert [decision.value for decision in Log(tuple(log)).current] == [1000]
     log = grown((GAP, "set", 1000), (GAP, "set", 2000), "undo", "undo")
-    assert current(log) == ()
+    assert Log(tuple(log)).current == ()
     log = grown((GAP, "set", 1000), (GAP, "set", 2000), "undo", "undo", "redo", "redo")
-    assert [decision.value for decision in current(log)] == [2000]
+    assert [decision.value for decision in Log(tuple(log)).current] == [2000]
 
 
 def test_a_new_decision_ends_what_could_be_redone() -> None:
@@ -187,16 +190,16 @@ def test_undo_and_redo_against_a_slow_history(steps: list[str]) -> None:
         elif step == "redo" and here < len(states) - 1:
             log.append(redo(log, AT))
             here += 1
-        assert [decision.value for decision in current(log)] == states[here]
+        assert [decision.value for decision in Log(tuple(log)).current] == states[here]
         assert [entry.number for entry in log] == list(range(1, len(log) + 1))
 
 
 def test_a_chapter_keeps_its_title_while_it_is_hidden() -> None:
     chapter = Subject("chapter", section=TextKey("Goodbye"))
     log = grown((chapter, "title", "So long"), (chapter, "hide", None))
-    assert [decision.choice for decision in current(log)] == ["title", "hide"]
+    assert [decision.choice for decision in Log(tuple(log)).current] == ["title", "hide"]
     log = grown((chapter, "title", "So long"), (chapter, "hide", None), (chapter, "show", None))
-    assert [decision.choice for decision in current(log)] == ["title", "show"]
+    assert [decision.choice for decision in Log(tuple(log)).current] == ["title", "show"]
 
 
 @pytest.mark.parametrize(
@@ -222,4 +225,4 @@ def test_what_cannot_be_decided_is_refused(subject: Subject, choice: str, value:
 def test_pick_ups_are_the_files_that_were_added_and_not_removed() -> None:
     one, two = Subject("pick_up", path="one.wav"), Subject("pick_up", path="two.wav")
     log = grown((one, "add", None), (two, "add", None), (one, "remove", None))
-    assert pick_ups(current(log)) == ("two.wav",)
+    assert pick_ups(Log(tuple(log)).current) == ("two.wav",)

@@ -17,6 +17,7 @@ from starlette.testclient import TestClient
 from lessoncut.decisions.log import parse
 from lessoncut.lesson.pacing import Pacing
 from lessoncut.outputs.choices import PLAIN, Choices
+from lessoncut.render import cover
 from lessoncut.review import server
 from lessoncut.review.desk import Desk
 from lessoncut.review.guard import Keys
@@ -133,6 +134,8 @@ def test_too_much_or_no_json_is_refused(page: TestClient) -> None:
     assert page.post("/decisions", content=b"{").status_code == 400
     assert page.post("/decisions", content=b"[1]").status_code == 400
     assert page.post("/decisions", content=b"[" * 60_000).status_code == 400
+    picture = page.post("/cover?name=lake.png", content=bytes(cover.MOST_BYTES + 1))
+    assert (picture.status_code, picture.json()["what"]) == (413, cover.too_large("lake.png").what)
 
 
 # -- deciding -------------------------------------------------------------------------------------------------

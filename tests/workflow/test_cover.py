@@ -7,7 +7,8 @@ from typer.testing import CliRunner
 
 from lessoncut.cli.app import app
 from lessoncut.errors import InputError, LessonFolderError
-from lessoncut.workflow.cover import MOST_COVER_BYTES, cover_of, forget_cover, remember_cover
+from lessoncut.render.cover import MOST_BYTES
+from lessoncut.workflow.cover import cover_of, forget_cover, remember_cover
 from lessoncut.workflow.deciding import undo
 from tests.review.lessons import reviewed
 
@@ -35,7 +36,7 @@ def test_a_picture_is_copied_kept_and_taken_back(tmp_path: Path) -> None:
     assert cover_of(folder) == lake
 
 
-@pytest.mark.parametrize("content", [b"GIF89a", PNG + bytes(MOST_COVER_BYTES)], ids=["no picture", "too large"])
+@pytest.mark.parametrize("content", [b"GIF89a", PNG + bytes(MOST_BYTES)], ids=["no picture", "too large"])
 def test_what_cannot_be_a_cover_is_refused(tmp_path: Path, content: bytes) -> None:
     folder = reviewed(tmp_path / "lesson")
     with pytest.raises(InputError, match="cover"):
