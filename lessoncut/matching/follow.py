@@ -10,12 +10,13 @@ word of a line, or talk outside the script that remembers the line it left. Each
                     entering it after its start both cost
     outside         talk costs a little for every word, so that a line is preferred where the words fit one
 
-The cheapest path is found in time linear in the heard words.
+The cheapest path is found in time linear in the heard words. Every so often all ways to all states are followed back:
+soon they have one beginning, which is the path's, whatever comes; so that only what is open has to be remembered.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -153,11 +154,13 @@ def word_costs(
 
 _STAY, _ARRIVE = -2, -1
 _ROUNDING = 1e-6
+_MOST_OPEN = 256
+"""Tokens, after which it is asked how much of the path is settled."""
 
 
 @dataclass(frozen=True)
-class _Tables:
-    """How each state was reached at each token. Shapes (tokens, lines, longest) and (tokens, lines)."""
+class _Step:
+    """How each state was reached at one token. Shapes (lines, longest) and (lines,)."""
 
     how: NDArray[np.signedinteger]
     """The word of the same line that it came from, or ``_STAY`` or ``_ARRIVE``."""
@@ -169,6 +172,15 @@ class _Tables:
     """The word where talk began; -1 when it went on."""
 
 
+@dataclass(frozen=True)
+class _Ways:
+    """The cheapest ways that end at one token: its step, and the cost of each state. Shapes as in ``_Step``."""
+
+    step: _Step
+    word: Costs2D
+    talk: NDArray[np.float64]
+
+
 def follow(script: Script, tokens: Sequence[Token], costs: Costs | None = None) -> tuple[Run, ...]:
     """The cheapest way through the script for these tokens, as runs that cover every token in order."""
     costs = costs or Costs()
@@ -176,41 +188,36 @@ def follow(script: Script, tokens: Sequence[Token], costs: Costs | None = None) 
         return (Run(None, 0, len(tokens) - 1, ()),) if tokens else ()
     space = course(script, costs)
     likeness, cost, rows, columns = word_costs(space, tokens, costs)
-    tables, word_end, talk_end = _forward(space, tokens, lambda at: cost[rows[at]][columns], costs)
-    path = _backward(tables, word_end, talk_end)
+    ways = _forward(space, tokens, lambda at: cost[rows[at]].take(columns), costs)
+    path = _cheapest(space, ways)
     return _runs(path, lambda at, line, word: float(likeness[rows[at], columns[line, word]]))
 
 
 def _forward(
     space: Course, tokens: Sequence[Token], cost_at: Callable[[int], Costs2D], costs: Costs
-) -> tuple[_Tables, Costs2D, Costs2D]:
+) -> Iterator[_Ways]:
     lines, longest = space.enter.shape
-    count = len(tokens)
-    tables = _Tables(
-        how=np.zeros((count, lines, longest), dtype=np.min_scalar_type(-max(2, longest))),
-        left_line=np.zeros((count, lines), dtype=np.int16),
-        left_word=np.zeros((count, lines), dtype=np.int16),
-        talk_from=np.zeros((count, lines), dtype=np.int16),
-    )
-    places = np.arange(longest)
+    numbers = np.min_scalar_type(-max(2, longest))
+    places = np.arange(longest, dtype=numbers)
+    missed_before = costs.missed * np.arange(longest)
+    missed_between = costs.missed * (np.arange(1, longest) - 1)
     # A take may begin anywhere, most likely at the first line; talk before it belongs to "line 0".
     first = np.minimum(costs.skip_each * np.arange(lines), costs.most_jump)
     word = first[:, None] + space.enter + cost_at(0)
     talk = first + costs.talk_begins + costs.talk
-    tables.how[0] = _ARRIVE
-    tables.left_line[0] = -1
-    tables.talk_from[0] = -1
-    for at in range(1, count):
+    nowhere = np.full(lines, -1, dtype=np.int16)
+    yield _Ways(_Step(np.full((lines, longest), _ARRIVE, dtype=numbers), nowhere, nowhere, nowhere), word, talk)
+    for at in range(1, len(tokens)):
         paused = tokens[at].pause_before_ms >= PAUSE_MS
         going_on = costs.across_pause if paused else 0.0
         leave = space.leave * (costs.abandoned_at_pause if paused else 1.0)
         # inside the line
-        left = word - costs.missed * places
-        best_place = np.zeros((lines, longest), dtype=np.int16)
+        left = word - missed_before
         running = np.minimum.accumulate(left, axis=1)
-        best_place[:, 1:] = np.maximum.accumulate(np.where(left == running, places, 0).astype(np.int16), axis=1)[:, :-1]
+        how = np.zeros((lines, longest), dtype=numbers)
+        np.maximum.accumulate(places[:-1] * (left == running)[:, :-1], axis=1, out=how[:, 1:])
         forward = np.full((lines, longest), np.inf)
-        forward[:, 1:] = running[:, :-1] + costs.missed * (places[1:] - 1) + going_on
+        forward[:, 1:] = running[:, :-1] + missed_between + going_on
         # out of a line, and into any line: from the cheapest, unless another is cheaper still with its jump
         leaving = word + leave
         exit_word = leaving.argmin(axis=1)
@@ -226,15 +233,14 @@ def _forward(
         stepped = np.minimum(forward, arrive)
         new_word = stepped + cost_at(at)
         stay = word + costs.extra + going_on
-        tables.how[at] = np.where(arrive < forward, _ARRIVE, best_place)
-        tables.how[at][stay < new_word] = _STAY
-        tables.left_line[at] = from_line
-        tables.left_word[at] = np.where(after_talk[from_line] <= exit_cost[from_line], -1, exit_word[from_line])
+        np.copyto(how, _ARRIVE, where=arrive < forward)
+        np.copyto(how, _STAY, where=stay < new_word)
+        left_word = np.where(after_talk[from_line] <= exit_cost[from_line], -1, exit_word[from_line])
         begins = exit_cost + costs.talk_begins
-        tables.talk_from[at] = np.where(talk <= begins, -1, exit_word)
+        talk_from = np.where(talk <= begins, -1, exit_word)
         talk = np.minimum(talk, begins) + costs.talk
         word = np.minimum(new_word, stay)
-    return tables, word + space.leave, talk
+        yield _Ways(_Step(how, *(one.astype(np.int16) for one in (from_line, left_word, talk_from))), word, talk)
 
 
 @dataclass(frozen=True)
@@ -246,25 +252,65 @@ class _Place:
     fitted: bool
 
 
-def _backward(tables: _Tables, word_end: Costs2D, talk_end: Costs2D) -> list[_Place]:
-    line, place = (int(part) for part in np.unravel_index(int(word_end.argmin()), word_end.shape))
-    word: int | None = place
-    if talk_end.min() < word_end.min():
-        line, word = int(talk_end.argmin()), None
+def _cheapest(space: Course, ways: Iterator[_Ways]) -> list[_Place]:
+    """The path that is cheapest in the end, a place for every token."""
     path: list[_Place] = []
-    for at in range(len(tables.how) - 1, -1, -1):
+    open_: list[_Step] = []
+    most = _MOST_OPEN
+    for last in ways:
+        open_.append(last.step)
+        if len(open_) >= most:
+            settled = _settled(open_, np.isfinite(space.leave))
+            if settled:
+                count, line, word = settled
+                path += _backward(open_[:count], line, word)
+                del open_[:count]
+            most = max(_MOST_OPEN, 2 * len(open_))
+    word_end = last.word + space.leave
+    line, place = (int(part) for part in np.unravel_index(int(word_end.argmin()), word_end.shape))
+    in_talk = last.talk.min() < word_end.min()
+    return path + (_backward(open_, int(last.talk.argmin()), None) if in_talk else _backward(open_, line, place))
+
+
+def _settled(steps: Sequence[_Step], alive: NDArray[np.bool_]) -> tuple[int, int, int | None] | None:
+    """The latest token at which all ways to all states that are alive have met, as how many tokens there are up to it,
+    and where that was: line, and word or None for talk. None where they never meet.
+    """
+    words, talks = alive.copy(), np.ones(len(alive), dtype=np.bool_)
+    for count in range(len(steps), 0, -1):
+        line, word = np.nonzero(words)
+        talk = np.flatnonzero(talks)
+        if len(line) + len(talk) == 1:
+            return (count, int(line[0]), int(word[0])) if len(line) else (count, int(talk[0]), None)
+        step = steps[count - 1]
+        how, began = step.how[line, word], step.talk_from[talk]
+        inside, arrived = how != _ARRIVE, line[how == _ARRIVE]
+        left_line, left_word = step.left_line[arrived], step.left_word[arrived]
+        words, talks = np.zeros_like(words), np.zeros_like(talks)
+        words[line[inside], np.where(how == _STAY, word, how)[inside]] = True
+        words[left_line[left_word >= 0], left_word[left_word >= 0]] = True
+        words[talk[began >= 0], began[began >= 0]] = True
+        talks[left_line[left_word < 0]] = True
+        talks[talk[began < 0]] = True
+    return None
+
+
+def _backward(steps: Sequence[_Step], line: int, word: int | None) -> list[_Place]:
+    """The way that ends at this word of the line, or in talk after it, for these steps."""
+    path: list[_Place] = []
+    for step in reversed(steps):
         if word is None:
             path.append(_Place(line, None, False, False))
-            came_from = int(tables.talk_from[at, line])
+            came_from = int(step.talk_from[line])
             word = None if came_from < 0 else came_from
             continue
-        how = int(tables.how[at, line, word])
+        how = int(step.how[line, word])
         path.append(_Place(line, word, how == _ARRIVE, how != _STAY))
         if how >= 0:
             word = how
         elif how == _ARRIVE:
-            left_word = int(tables.left_word[at, line])
-            line = int(tables.left_line[at, line])
+            left_word = int(step.left_word[line])
+            line = int(step.left_line[line])
             word = None if left_word < 0 else left_word
     path.reverse()
     return path

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import tracemalloc
+from unittest import mock
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from lessoncut.hearing.told import told
+from lessoncut.matching import follow as following
 from lessoncut.matching.follow import PAUSE_MS, Costs, Token, course, follow, word_costs
 from lessoncut.matching.pieces import tokens_of
 from lessoncut.script.records import Script
@@ -186,28 +188,57 @@ WORDS = st.sampled_from(["we", "row", "on", "the", "wind", "is", "warm", "water"
 SMALL = script("We row on.\nThe wind is warm.\nWe row on.\nThe water is blue.", "Row with us.")
 
 
+TAKES = st.lists(st.tuples(WORDS, st.sampled_from([0, 0, 0, 500])), min_size=1, max_size=12)
+LONG_TAKES = st.lists(st.tuples(WORDS, st.sampled_from([0, 0, 0, 500])), min_size=1, max_size=80)
+
+
+def spoken_tokens(spoken: list[tuple[str, int]]) -> tuple[Token, ...]:
+    return tuple(Token(word, at, pause) for at, (word, pause) in enumerate(spoken))
+
+
 @settings(max_examples=60, deadline=None)
-@given(st.lists(st.tuples(WORDS, st.sampled_from([0, 0, 0, 500])), min_size=1, max_size=12))
+@given(TAKES)
 def test_the_fast_search_finds_a_path_as_cheap_as_the_slow_one(spoken: list[tuple[str, int]]) -> None:
-    tokens = tuple(Token(word, at, pause) for at, (word, pause) in enumerate(spoken))
+    tokens = spoken_tokens(spoken)
     runs = follow(SMALL, tokens)
     assert [token for run in runs for token in range(run.first, run.last + 1)] == list(range(len(tokens)))
     assert cost_along(SMALL, tokens, COSTS) == pytest.approx(slowest_cost(SMALL, tokens, COSTS))
 
 
-def test_memory_stays_small_for_many_different_words() -> None:
-    """Three hours with a script of 500 lines are to fit, so no table holds more than a byte for a token and a state."""
-    names = [a + b + c for a in "bdgklm" for b in "aeiou" for c in ("sten", "rick", "ton", "vell", "dow", "pish")]
-    lines = [" ".join(names[at : at + 12]) for at in range(0, 120, 2)] + [" ".join(names[:60])]
-    spoken = [word for _ in range(2) for line in lines for word in line.split()]
-    tokens = [Token(word + "x" * (at % 3), at, 20) for at, word in enumerate(spoken)]
-    states = len(lines) * 60
-    follow(script("\n".join(lines)), tokens)  # dictionaries are read once for all
+@settings(max_examples=100, deadline=None)
+@given(LONG_TAKES, st.integers(1, 20))
+def test_what_is_settled_on_the_way_is_what_the_end_would_have_said(spoken: list[tuple[str, int]], most: int) -> None:
+    """However early it is asked which ways have met, the path is the one that is looked for only at the end."""
+    tokens = spoken_tokens(spoken)
+    with mock.patch.object(following, "_MOST_OPEN", len(tokens) + 1):
+        at_the_end = follow(SMALL, tokens)
+    with mock.patch.object(following, "_MOST_OPEN", most):
+        assert follow(SMALL, tokens) == at_the_end
+
+
+def read_through(lines: list[str], times: int) -> list[Token]:
+    spoken = [word for _ in range(times) for line in lines for word in line.split()]
+    return [Token(word + "x" * (at % 3), at, 20) for at, word in enumerate(spoken)]
+
+
+def most_bytes(script_: Script, tokens: list[Token]) -> int:
+    """The most memory it takes to follow them."""
+    follow(script_, tokens)  # dictionaries are read once for all
     tracemalloc.start()
     try:
-        runs = follow(script("\n".join(lines)), tokens)
+        runs = follow(script_, tokens)
         _, most = tracemalloc.get_traced_memory()
     finally:
         tracemalloc.stop()
     assert sum(run.last - run.first + 1 for run in runs) == len(tokens)
-    assert most < 2 * len(tokens) * states
+    return most
+
+
+def test_memory_stays_small_for_long_takes() -> None:
+    """A take of many hours with a script of 2000 lines is to fit: a token is remembered, but not every state's way."""
+    names = [a + b + c for a in "bdgklm" for b in "aeiou" for c in ("sten", "rick", "ton", "vell", "dow", "pish")]
+    lines = [" ".join(names[at : at + 12]) for at in range(0, 120, 2)] + [" ".join(names[:60])]
+    states, whole = len(lines) * 60, script("\n".join(lines))
+    twice, five_times = read_through(lines, 2), read_through(lines, 5)
+    more = most_bytes(whole, five_times) - most_bytes(whole, twice)
+    assert more < (len(five_times) - len(twice)) * states / 8
