@@ -15,7 +15,7 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-from tests.benchmarks import batching, cutting, hearing, length, previewing, teaching
+from tests.benchmarks import batching, cutting, hearing, length, matching, previewing, teaching
 
 DOCS = Path(__file__).parents[2] / "docs"
 PAGE = DOCS / "benchmarks.md"
@@ -24,6 +24,7 @@ FIGURES = Path(__file__).with_name("figures.json")
 SORTS: dict[str, Any] = {
     "hearing": hearing,
     "length": length,
+    "matching": matching,
     "teaching": teaching,
     "batching": batching,
     "cutting": cutting,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Sequence
 
 from lessoncut import wording
@@ -20,9 +21,11 @@ def sounding(text: str) -> Callable[[Sequence[AlignmentRequest]], tuple[Alignmen
     A request is granted where its words, or most of them, are said one after another inside its window.
     """
     words = [AlignedWord(part, word.span, CLEAR) for word in told(text).words for part in wording.spoken(word.text)]
+    middles_ms = [word.span.middle_ms for word in words]
 
     def answer(request: AlignmentRequest) -> Alignment:
-        inside = [word for word in words if request.window.contains(word.span.middle_ms)]
+        first, end = (bisect_left(middles_ms, at_ms) for at_ms in (request.window.start_ms, request.window.end_ms))
+        inside = words[first:end]
         count = len(request.words)
         rows = [_laid(request.words, inside[at : at + count]) for at in range(len(inside) - count + 1)]
         best = max(rows, key=lambda row: sum(word.score for word in row), default=())
