@@ -49,6 +49,16 @@ NUMBERS = {
     "held_sounds_lost": "Sounds held for demonstration that do not play",
     "cpu_s_per_minute": "Processor seconds a minute of take",
 }
+FAMILIES = {
+    "dev": "`dev` is the one that the matching was made with.",
+    "held": """\
+`held` has texts and voices of its own. Faults found in it under other seeds have been mended, so that here the draw is
+new, and not every text and voice.""",
+    "fresh": """\
+`fresh` has texts that nobody looked at while the matching was made. Its voices are those of the other families, `dev`
+and `held`, and so not new.""",
+}
+"""What a family's scores can say."""
 HEAD = """\
 # How right it is
 
@@ -56,14 +66,13 @@ This page and its plot are made from scores by `python docs/make_evaluation.py`;
 and this is the command that measured them, on lessons whose seeds were new to everybody:
 
 ```sh
-python -m tests.evaluation.run --family held --seeds {seeds} --baseline --json report.json
+python -m tests.evaluation.run --family {family} --seeds {seeds} --baseline --json report.json
 ```
 
 It draws lessons by seed: a script, a voice, a room, and mishaps of every kind, some of them hard on purpose (two
 retakes in a row, a false start of one word, a line dropped where a pass begins or ends, lines that are twins, a learner
 who repeats, coughs, page turns, half a minute of nothing). What really happened is known to the millisecond. The family
-`held` has texts and voices of its own. Faults found in it under other seeds have been mended, so that here the draw is
-new, and not every text and voice. The command fails when a score falls below its bar. Findings and passes are counted
+{of_family} The command fails when a score falls below its bar. Findings and passes are counted
 as in the docstring of `tests/evaluation/scores.py`.
 
 These {lessons} lessons are {minutes:.0f} minutes of take, {without_fault} of them without a fault. Their voices:
@@ -104,6 +113,8 @@ def page(scores: dict[str, Any]) -> str:
     of = scores["of"]
     voices = ", ".join(_counted(of["voices"]))
     head = HEAD.format(
+        family=of["family"],
+        of_family=FAMILIES[of["family"]],
         seeds=_run(of["seeds"]),
         lessons=len(of["voices"]),
         minutes=of["take_minutes"],

@@ -20,9 +20,11 @@ from tests.evaluation.room import draw_room
 from tests.evaluation.script_text import markdown
 from tests.evaluation.sounds import STRAY_KINDS
 from tests.evaluation.texts import Block, Family, Texts, texts
-from tests.evaluation.voices import DEV_VOICES, HELD_VOICES, REAL_VOICES, TALK_BESIDE_REAL, Voice
+from tests.evaluation.voices import REAL_VOICES, TALK_BESIDE_REAL, VOICES, Voice
 
 _REAL_SHARE = 0.08
+_STREAMS: dict[Family, int] = {"dev": 0, "held": 1, "fresh": 2}
+"""One row of random numbers for each family."""
 _PAUSE_STYLES = ("even", "wild", "brisk")
 _SEEDS = 4
 _RATE_STEP = 0.04
@@ -150,11 +152,11 @@ class _Lesson:
 
 def draw(family: Family, seed: int) -> Plan:
     """The lesson of that family and seed."""
-    rng = np.random.default_rng([seed, {"dev": 0, "held": 1}[family]])
+    rng = np.random.default_rng([seed, _STREAMS[family]])
     words = texts(family)
     clean = bool(rng.random() < 0.2)
     size = str(rng.choice(["tiny", "normal", "long", "huge"], p=[0.12, 0.63, 0.2, 0.05]))
-    read_aloud = bool(rng.random() < _REAL_SHARE)
+    read_aloud = bool(rng.random() < _REAL_SHARE) and family in REAL_VOICES
     if read_aloud:
         altered = int(rng.integers(5)) if not clean and rng.random() < 0.5 else None
         sections = [real.passage(family, altered)]
@@ -224,7 +226,7 @@ def _passes(rng: np.random.Generator, size: str) -> tuple[PassKind, ...]:
 
 
 def _style(rng: np.random.Generator, family: Family, passes: tuple[PassKind, ...], read_aloud: bool) -> _Style:
-    voices = DEV_VOICES if family == "dev" else HELD_VOICES
+    voices = VOICES[family]
     shares = np.array([voice.weight for voice in voices]) / sum(voice.weight for voice in voices)
     teacher, learner = (voices[int(at)] for at in rng.choice(len(voices), 2, replace=False, p=shares))
     rate = float(rng.uniform(0.86, 1.12))

@@ -12,7 +12,8 @@ from functools import cache
 from pathlib import Path
 from typing import Literal
 
-Family = Literal["dev", "held"]
+Family = Literal["dev", "held", "fresh"]
+"""``dev`` is for work, ``held`` for checks; the texts of ``fresh`` nobody looked at while the matching was made."""
 _NUMBER = re.compile(r"\{([^|}]*)\|([^}]*)\}")
 _CHOICE = re.compile(r"\[([^/\]]*)/([^\]]*)\]")
 
