@@ -265,7 +265,10 @@ def test_a_gap_is_counted_down(page: Any) -> None:
     first = float(re.findall(r"[\d.]+", page.locator("#player .turn").inner_text())[0])
     page.wait_for_timeout(700)
     assert float(re.findall(r"[\d.]+", page.locator("#player .turn").inner_text())[0]) < first
-    assert page.locator("tr[data-row='L004'] .gap.sounding").count() == 1
+    bar = page.locator("tr[data-row='L004'] .wanted").bounding_box()
+    head = page.locator("#sheet .head:visible").bounding_box()
+    assert bar["x"] <= head["x"] + 2 <= bar["x"] + bar["width"]
+    assert head["y"] <= bar["y"] <= head["y"] + head["height"]
 
 
 # -- several tabs, a server that dies ---------------------------------------------------------------------------

@@ -16,6 +16,33 @@ from tests.review.serving import serving
 
 pytestmark = pytest.mark.browser
 
+INK = """line => {
+  const strip = document.querySelector(`tr[data-row=${line}] .strip`).getBoundingClientRect();
+  return [...document.querySelectorAll('#sheet canvas')].some(canvas => {
+    const box = canvas.getBoundingClientRect();
+    const fine = canvas.width / box.width;
+    const [x, y] = [strip.left - box.left, Math.max(0, strip.top - box.top)];
+    if (strip.bottom <= box.top || strip.top >= box.bottom) return false;
+    const seen = canvas.getContext('2d').getImageData(x * fine, y * fine, strip.width * fine, strip.height * fine);
+    return seen.data.some(value => value);
+  });
+}"""
+"""Whether something is drawn over the line's first strip."""
+COLOUR = """line => {
+  const strip = document.querySelector(`tr[data-row=${line}] .strip`).getBoundingClientRect();
+  for (const canvas of document.querySelectorAll('#sheet canvas')) {
+    const box = canvas.getBoundingClientRect();
+    if (strip.bottom <= box.top || strip.top >= box.bottom) continue;
+    const seen = canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data;
+    const at = seen.findIndex((value, at) => at % 4 === 3 && value === 255);
+    if (at > 0) return [...seen.slice(at - 3, at)];
+  }
+  return [];
+}"""
+"""Red, green and blue of the first full pixel that is drawn there."""
+CANVASES = "() => [...document.querySelectorAll('#sheet canvas')].reduce((sum, one) => sum + one.clientHeight, 0)"
+NOW_WIDE = "document.querySelectorAll('tr[data-row=L150] td')[1].querySelector('.strip').offsetWidth"
+
 AXE = Path(__file__).parent / "node_modules" / "axe-core" / "axe.min.js"
 
 
@@ -107,18 +134,61 @@ def test_a_long_lesson_draws_what_is_in_sight(window: Any, tmp_path: Path) -> No
         page = opened(window, server.address)
         page.evaluate("() => { for (const row of document.querySelectorAll('tr.line')) row.first = true; }")
         assert page.locator("tr.line").count() == 200
-        page.wait_for_selector("tr[data-row=L001] .wave path")
-        assert page.locator("#sheet .wave path").count() < 60
-        drawn = page.locator("tr[data-row=L001] .wave path").first.element_handle()
+        page.wait_for_function(INK, arg="L001")
+        most = page.evaluate("() => document.querySelector('#sheet').clientHeight + 500")
+        assert page.evaluate(CANVASES) <= most
         strip(page, "L150", 1).click()
-        keys(page, "+", "+", "-")
-        page.wait_for_selector("tr[data-row=L150] .wave path")
-        assert page.locator("#sheet .wave path").count() < 120
-        assert drawn.evaluate("path => path.isConnected"), "what was drawn is stretched, not drawn again"
+        wide = strip(page, "L150", 1).bounding_box()["width"]
+        keys(page, "+", "+", "+", "-")
+        page.wait_for_function(INK, arg="L150")
+        page.wait_for_function(f"() => performance.getEntriesByName('zoom').length && {NOW_WIDE} > {wide + 10}")
+        assert page.evaluate(CANVASES) <= most, "what is out of sight has no drawing"
         decided(page, lambda: keys(page, "o"))
         same = page.evaluate("() => [...document.querySelectorAll('tr.line')].filter(row => row.first).length")
         assert same == 148, "the line, the one whose pause leads to it, and those that play later now are made anew"
-        assert len(page.evaluate("() => performance.getEntriesByName('zoom')")) >= 1
         page.close()
     finally:
         server.end()
+
+
+def test_a_larger_scale_shows_less_of_each_line_and_is_gone_along(page: Any) -> None:
+    """The columns stay; what lies outside is a stub at its edge, and comes into sight when it is taken in hand."""
+    first, second = strip(page, "L004", 0), strip(page, "L004", 1)
+    first.click()
+    keys(page, "Escape")
+    sheet = page.locator("#sheet")
+    before = (first.bounding_box(), second.bounding_box(), sheet.evaluate("one => one.scrollWidth"))
+    keys(page, *["+"] * 8)
+    page.wait_for_function(
+        "() => document.querySelector('#sheet').scrollWidth > document.querySelector('#sheet').clientWidth"
+    )
+    assert first.bounding_box()["x"] == before[0]["x"] and second.bounding_box()["x"] == before[1]["x"]
+    assert first.bounding_box()["width"] > before[0]["width"]
+    for _ in range(200):
+        keys(page, ">")
+        if "away" in str(first.get_attribute("class")):
+            break
+    assert 0 < first.bounding_box()["width"] < 10 and first.bounding_box()["x"] == pytest.approx(before[0]["x"], abs=1)
+    keys(page, "ArrowRight")
+    assert "away" not in str(second.get_attribute("class")), "what is in hand is seen"
+    keys(page, "0")
+    page.wait_for_function("wide => document.querySelector('#sheet').scrollWidth === wide", arg=before[2])
+    assert (first.bounding_box(), second.bounding_box()) == before[:2]
+
+
+def test_the_sound_is_sharp_on_fine_screens_and_takes_the_colours_of_the_system(chromium: Any, server: str) -> None:
+    colours = []
+    for scheme, forced, fine in (("light", "none", 1), ("dark", "none", 2), ("light", "active", 1.5)):
+        context = chromium.new_context(color_scheme=scheme, forced_colors=forced, device_scale_factor=fine)
+        page = opened(context, server)
+        page.wait_for_function(INK, arg="L001")
+        tile = page.locator("#sheet canvas").first.evaluate("one => [one.width, one.clientWidth]")
+        assert tile[0] == round(tile[1] * fine)
+        colours.append(page.locator("tr[data-row=L001] .strip").evaluate("one => getComputedStyle(one).color"))
+        drawn = page.evaluate(COLOUR, "L001")
+        assert f"rgb({', '.join(map(str, drawn))})" == colours[-1]
+        page.emulate_media(color_scheme="dark" if scheme == "light" else "light")
+        if forced == "none":
+            page.wait_for_function(f"() => String(({COLOUR})('L001')) !== '{','.join(map(str, drawn))}'")
+        context.close()
+    assert len(set(colours)) == 3

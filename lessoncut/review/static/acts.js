@@ -38,6 +38,8 @@ const ACTS = {
   "zoom-in": (app) => zoom(app, app.zoom * 1.25),
   "zoom-out": (app) => zoom(app, app.zoom * 0.8),
   "zoom-fit": (app) => zoom(app, 1),
+  along: (app) => app.sheet.step(1),
+  "back-along": (app) => app.sheet.step(-1),
   keys: (app) => app.keyboard.list(),
   "pick-up": choosePickUp,
   keep: (app) => slot(app, "keep"),

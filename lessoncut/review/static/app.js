@@ -3,6 +3,7 @@
 /** @import {Stop} from "./logic.js" */
 /** @import {Now} from "./player.js" */
 /** @import {Tab} from "./panel.js" */
+/** @import {Peaks} from "./peaks.js" */
 /** @import {Cell, Finding, LineRow, AsideRow, Pacing, Pulse, Reading, State, Wishes} from "./types.js" */
 import { act } from "./acts.js";
 import { byId, say } from "./dom.js";
@@ -18,7 +19,7 @@ import { Player } from "./player.js";
 import * as server from "./server.js";
 import { Sheet } from "./sheet.js";
 import { showNotes, showTop } from "./top.js";
-import { setPeaks } from "./wave.js";
+import { drawAnew, onNewLook } from "./wave.js";
 
 /** @typedef {{row: LineRow, cell: Cell, reading: Reading | null} | {row: AsideRow, cell: null, reading: null}} InHand */
 
@@ -53,6 +54,7 @@ export class App {
     byId("redo", HTMLButtonElement).onclick = () => this.act("redo");
     byId("show-keys", HTMLButtonElement).onclick = () => this.act("keys");
     takePickUps(this);
+    onNewLook(() => this.redraw());
     const first = nextFinding(state.findings, null, 1, true) ?? state.findings[0];
     if (first) [this.finding, this.stop] = [first.id, placeOf(state.rows, first) ?? this.stop];
     this.render();
@@ -87,8 +89,14 @@ export class App {
 
   /** The outline of the take's sound, and the take itself where the browser can play it; until then, its sound. */
   async fetchTake() {
-    setPeaks(readPeaks(await server.fetchPeaks(this.state)));
+    this.redraw(readPeaks(await server.fetchPeaks(this.state)));
     this.setSource(await server.takeIsReady());
+  }
+
+  /** Draws all sound again: it has been fetched, or the colours are others. @param {Peaks} [peaks] */
+  redraw(peaks) {
+    drawAnew(peaks);
+    this.sheet.redraw();
   }
 
   /** @param {boolean} whole */

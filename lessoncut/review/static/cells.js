@@ -4,8 +4,7 @@
 /** @import {Lane, Stop} from "./logic.js" */
 /** @import {AsideRow, Cell, LineRow, Played} from "./types.js" */
 import { button, h, style } from "./dom.js";
-import { asideText, clock, gapLength, lanes, seconds } from "./logic.js";
-import { waveform } from "./wave.js";
+import { asideText, clock, lanes, pieceLength, seconds } from "./logic.js";
 
 const MARKS = {
   plays: ["\u2713", "kept"],
@@ -52,12 +51,13 @@ export function asideRow(app, row, at, columns) {
   const [sign, word] = row.plays ? MARKS.plays : ["\u25cb", "left out"];
   const says = asideText(row);
   const label = `Talk outside the script, ${word}, at ${clock(row.span[0])}: ${says}`;
-  const sound = strip(app, { row: at, cell: 0, lane: 0 }, row.span, label, row.plays ? "plays" : "unused");
+  const kind = row.plays ? "plays" : "unused";
+  const sound = strip(app, { row: at, cell: 0, lane: 0 }, 0, row.span, label, kind);
   return h(
     "tr",
     { role: "row", class: "aside", "data-row": row.id },
     h("th", { role: "rowheader", class: "text" }, h("span", { class: "words", dir: "auto" }, row.words ? `\u201c${says}\u201d` : says), h("small", {}, "not in the script")),
-    h("td", { role: "cell", class: "across", "aria-colspan": columns }, h("div", { class: "lane" }, h("div", { class: "piece" }, sound)), mark(app, sign, word, row.span, row.findings)),
+    h("td", { role: "cell", class: "across", "aria-colspan": columns }, laneWith(-1, kind, [sound]), mark(app, sign, word, row.span, row.findings)),
   );
 }
 
@@ -89,13 +89,18 @@ function laneOf(app, row, cell, lane, stop, count) {
   const word = source || plain;
   const pass = app.state.passes.find((one) => one.id === cell.pass)?.name ?? "Reading";
   const label = `${row.text.slice(0, 120)} \u2013 ${pass}, reading ${stop.lane + 1} of ${count}, ${word}, ${seconds(reading.span[1] - reading.span[0])}, at ${clock(reading.span[0])}`;
-  const line = h("div", { class: "lane" });
+  /** @type {HTMLElement[]} */
+  const bars = [];
+  let at = 0;
   lane.pieces.forEach((piece, number) => {
-    line.append(h("div", { class: "piece" }, strip(app, stop, piece.speech, label, lane.mark, number > 0)));
-    if (piece.played?.gap.kind === "repeat") line.append(gapOf(app, row, piece.played));
+    const speech = piece.speech[1] - piece.speech[0];
+    bars.push(strip(app, stop, at, piece.speech, label, lane.mark, number > 0));
+    if (piece.played?.gap.kind === "repeat") bars.push(...gapOf(app, row, piece.played, at + speech));
+    at += pieceLength(piece);
   });
+  const column = row.cells.length === 1 ? -1 : stop.cell;
   const changed = [reading.moved ? "edge moved" : null, reading.caption === null ? null : "caption changed"];
-  return [line, mark(app, sign, word, reading.span, about(app, cell, lane), changed)];
+  return [laneWith(column, lane.mark, bars), mark(app, sign, word, reading.span, about(app, cell, lane), changed)];
 }
 
 /** The findings about this reading; one that is about none of them stands where the line plays. @param {App} app @param {Cell} cell @param {Lane} lane */
@@ -119,35 +124,42 @@ function mark(app, sign, word, span, findings, changed = []) {
   );
 }
 
-/** @param {App} app @param {Stop} stop @param {[number, number]} span @param {string} label @param {string} kind @param {boolean} [later] */
-function strip(app, stop, span, label, kind, later = false) {
-  return h(
-    "button",
-    {
-      type: "button",
-      class: `strip ${kind}`,
-      tabindex: -1,
-      "aria-label": label,
-      "data-stop": later ? null : nameOf(stop),
-      "data-part-of": nameOf(stop),
-      "data-from": "take",
-      "data-start": span[0],
-      "data-end": span[1],
-      "data-ms": span[1] - span[0],
-      onclick: () => app.press(stop),
-    },
-    waveform(span[0], span[1]),
-  );
+/** Strips and gaps, which `scaled.js` puts in their places. @param {number} column  -1: all @param {string} kind @param {HTMLElement[]} bars */
+function laneWith(column, kind, bars) {
+  const low = kind === "unused" || kind === "broken" ? " low" : "";
+  return h("div", { class: `lane${low}`, "data-column": column, "data-kind": kind }, ...bars);
 }
 
-/** The learner's time, to scale: what was recorded over what is wanted. @param {App} app @param {LineRow} row @param {Played} played */
-function gapOf(app, row, played) {
+/** @param {App} app @param {Stop} stop @param {number} at  ms after the lane's beginning @param {[number, number]} span @param {string} label @param {string} kind @param {boolean} [later] */
+function strip(app, stop, at, span, label, kind, later = false) {
+  return h("button", {
+    type: "button",
+    class: `strip ${kind}`,
+    tabindex: -1,
+    "aria-label": label,
+    "data-stop": later ? null : nameOf(stop),
+    "data-part-of": nameOf(stop),
+    "data-from": "take",
+    "data-start": span[0],
+    "data-at": at,
+    "data-ms": span[1] - span[0],
+    onclick: () => app.press(stop),
+  });
+}
+
+/** The learner's time, to scale: what was recorded over what is wanted. @param {App} app @param {LineRow} row @param {Played} played @param {number} at  ms after the lane's beginning */
+function gapOf(app, row, played, at) {
   const { gap } = played;
-  const wanted = h("div", { class: "wanted", "data-ms": gap.gap_ms }, h("span", {}, `gap ${seconds(gap.gap_ms)}${gap.own ? " \u270e" : gap.clamped ? " at most" : ""}`), grip(app, row, played));
   const recorded = gap.recorded_ms === null
-    ? h("div", { class: "recorded none" }, h("span", {}, "no pause here"))
-    : h("div", { class: "recorded", "data-ms": gap.recorded_ms }, h("span", {}, `pause ${seconds(gap.recorded_ms)}`));
-  return h("div", { class: "gap", "data-ms": gapLength(played), "data-from": "lesson", "data-start": played.lesson[1], "data-end": played.lesson[1] + gap.gap_ms }, recorded, wanted);
+    ? h("div", { class: "recorded none", "data-at": at, "data-ms": gap.gap_ms }, h("span", {}, "no pause here"))
+    : h("div", { class: "recorded", "data-at": at, "data-ms": gap.recorded_ms }, h("span", {}, `pause ${seconds(gap.recorded_ms)}`));
+  const wanted = h(
+    "div",
+    { class: "wanted", "data-at": at, "data-ms": gap.gap_ms, "data-from": "lesson", "data-start": played.lesson[1] },
+    h("span", {}, `gap ${seconds(gap.gap_ms)}${gap.own ? " \u270e" : gap.clamped ? " at most" : ""}`),
+    grip(app, row, played),
+  );
+  return [recorded, wanted];
 }
 
 /** The end of a gap, to be dragged. By keyboard its length is typed. @param {App} app @param {LineRow} row @param {Played} played */
@@ -158,11 +170,13 @@ function grip(app, row, played) {
     handle.setPointerCapture(event.pointerId);
     const bar = /** @type {HTMLElement} */ (handle.parentElement);
     const text = /** @type {HTMLElement} */ (bar.firstElementChild);
+    const { perMs } = app.sheet.scale;
+    const wide = bar.offsetWidth;
     let ms = played.gap.gap_ms;
     /** @param {PointerEvent} moved */
     const move = (moved) => {
-      ms = Math.min(MOST_GAP_MS, Math.max(0, Math.round((played.gap.gap_ms + (moved.clientX - event.clientX) / app.sheet.perMs) / 100) * 100));
-      style(bar, { width: `${ms * app.sheet.perMs}px` });
+      ms = Math.min(MOST_GAP_MS, Math.max(0, Math.round((played.gap.gap_ms + (moved.clientX - event.clientX) / perMs) / 100) * 100));
+      style(bar, { width: `${wide + (ms - played.gap.gap_ms) * perMs}px` });
       text.textContent = `gap ${seconds(ms)}`;
     };
     const end = () => {

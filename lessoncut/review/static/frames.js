@@ -2,13 +2,22 @@
 
 const MOST = 600;
 
-/** From the beginning of the next frame's work until it is on the screen. @param {string} name @param {() => void} [work] */
-export function frame(name, work = () => undefined) {
-  requestAnimationFrame(() => {
-    const began = performance.now();
-    work();
-    shown((end) => measured(name, began, end));
-  });
+/**
+ * Does that work in the next frame, however often it is asked for until then; measured from its beginning until it is
+ * on the screen. @param {string} name @param {() => void} work
+ */
+export function onceAFrame(name, work) {
+  let asked = false;
+  return () => {
+    if (asked) return;
+    asked = true;
+    requestAnimationFrame(() => {
+      asked = false;
+      const began = performance.now();
+      work();
+      shown((end) => measured(name, began, end));
+    });
+  };
 }
 
 /** The frame that is being made now, as in a scroll event. @param {string} name */

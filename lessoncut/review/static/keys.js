@@ -47,6 +47,8 @@ export const KEYS = [
     { keys: ["+", "="], does: "zoom-in", says: "Draw time larger" },
     { keys: ["-"], does: "zoom-out", says: "Draw time smaller" },
     { keys: ["0"], does: "zoom-fit", says: "Draw all lines as wide as they fit" },
+    { keys: [">"], does: "along", says: "Drawn large: go on along the lines" },
+    { keys: ["<"], does: "back-along", says: "Drawn large: go back along the lines" },
     { keys: ["?"], does: "keys", says: "Show or hide this list" },
   ]],
 ];

@@ -90,31 +90,71 @@ export function longest(rows, columns) {
   return most;
 }
 
-/** No column is narrower: a word or two must have room. */
+/** No column is narrower, where there is room: a word or two must fit. */
 export const NARROWEST = 150;
 
 /**
- * Pixels a millisecond, so that the longest cells fit side by side; `zoom` 1 fits.
- * @param {number[]} most @param {number} across the longest line outside the passage @param {number} width @param {number} zoom
+ * @typedef {object} Scale  How time is drawn in every lane.
+ * @property {number} perMs  pixels a millisecond
+ * @property {number} from  ms of every line that lie before what is seen
+ * @property {number[]} columns  how wide each is, in pixels
+ * @property {number} across  how wide they are together
  */
-export function scale(most, across, width, zoom) {
+
+/**
+ * The pixels a millisecond by which the longest cells fit side by side, and the columns, which share all of the width.
+ * @param {number[]} most  the longest cell of each, in ms @param {number} across  the longest line outside the passage
+ * @param {number} width @returns {{perMs: number, columns: number[]}}
+ */
+export function fitting(most, across, width) {
+  const narrowest = Math.min(NARROWEST, width / most.length);
   let wide = most;
   let room = width;
   let fit = 0;
   for (;;) {
-    const whole = Math.max(1, wide.reduce((sum, one) => sum + one, 0));
-    fit = room / whole;
-    const wider = wide.filter((one) => one * fit >= NARROWEST);
+    fit = Math.max(0, room) / wide.reduce((sum, one) => sum + one, 0);
+    const wider = wide.filter((one) => one * fit >= narrowest);
     if (wider.length === wide.length || !wider.length) break;
-    room -= NARROWEST * (wide.length - wider.length);
+    room -= narrowest * (wide.length - wider.length);
     wide = wider;
   }
-  return within(Math.min(fit, width / Math.max(1, across)) * zoom, 0.01, 1);
+  const columns = most.map((one) => Math.max(narrowest, Math.floor(one * fit)));
+  const before = columns.slice(0, -1).reduce((sum, one) => sum + one, 0);
+  const last = Math.max(narrowest, width - before);
+  const perMs = Math.min(...most.map((one, at) => (at < most.length - 1 ? columns[at] : last) / one), width / Math.max(1, across));
+  return { perMs, columns: [...columns.slice(0, -1), last] };
 }
 
-/** @param {number} ms @param {number} perMs */
-export function columnWidth(ms, perMs) {
-  return Math.max(NARROWEST, Math.ceil(ms * perMs));
+/** Nothing on the sheet is narrower. */
+const LEAST_WIDTH = 4;
+/** What lies outside what is seen stands at that edge, so wide: it is not lost. */
+const STUB = 7;
+
+/**
+ * Where a stretch stands in its lane, in pixels: `after` where it goes on beyond the right edge, `away` where nothing
+ * of it is seen but a stub.
+ * @param {number} at  ms after the lane's beginning @param {number} ms @param {Scale} scale @param {number} width  of the lane
+ */
+export function placed(at, ms, scale, width) {
+  const start = (at - scale.from) * scale.perMs;
+  const end = start + ms * scale.perMs;
+  const left = within(start, 0, width - STUB);
+  const right = within(end, STUB, width);
+  return { left, width: Math.max(LEAST_WIDTH, right - left), after: end >= width + 1, away: end <= 0 || start >= width };
+}
+
+const LEGENDS = [100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 30_000];
+
+/** How long a round stretch of time is drawn, in pixels, and what it is. @param {number} perMs @returns {[number, string]} */
+export function legend(perMs) {
+  const ms = LEGENDS.find((one) => one * perMs >= 40) ?? 60_000;
+  return [Math.round(ms * perMs), ms < 1000 ? seconds(ms) : `${ms / 1000} s`];
+}
+
+/** How many pixels of the longest line lie outside the columns. @param {number[]} most @param {number} across @param {Scale} scale */
+export function beyond(most, across, scale) {
+  const over = most.map((ms, at) => ms * scale.perMs - scale.columns[at]);
+  return Math.max(0, Math.ceil(Math.max(...over, across * scale.perMs - scale.across)));
 }
 
 /** @param {Row[]} rows */

@@ -3,7 +3,7 @@
 /** @import {App} from "./app.js" */
 import { byId, h, style } from "./dom.js";
 import { clock, lanes, minutes, nearest } from "./logic.js";
-import { drawWaves, waveform } from "./wave.js";
+import { waveform } from "./wave.js";
 
 export class Overview {
   /** @param {App} app */
@@ -33,7 +33,6 @@ export class Overview {
     }
     this.pins();
     this.place.replaceChildren(h("div", { class: "parts" }, ...sections, ...passes), this.wave, this.findings, this.head, h("span", { class: "length" }, minutes(whole)));
-    drawWaves(this.place);
   }
 
   /** The findings, each where it stands in the take. */

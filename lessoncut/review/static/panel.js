@@ -7,7 +7,6 @@ import { exportView } from "./exports.js";
 import { findingView } from "./finding.js";
 import { gapsView } from "./gaps.js";
 import { lineView } from "./line.js";
-import { drawWaves } from "./wave.js";
 
 /** @typedef {"finding" | "line" | "gaps" | "chapters" | "export"} Tab */
 
@@ -47,7 +46,6 @@ export class Panel {
     const focus = this.view.contains(document.activeElement) ? focusName(document.activeElement) : null;
     const top = this.view.scrollTop;
     this.view.replaceChildren(...make(this.app));
-    drawWaves(this.view);
     const what = `${tab} ${tab === "finding" ? this.app.finding : ""}`;
     this.view.scrollTop = what === this.shown ? top : 0;
     this.shown = what;
@@ -64,7 +62,7 @@ export class Panel {
       const [start, end] = [Number(element.dataset.start), Number(element.dataset.end)];
       const inside = takeMs !== null && takeMs >= start && takeMs < end;
       element.classList.toggle("sounding", inside);
-      if (inside) element.style.setProperty("--at", String((takeMs - start) / (end - start)));
+      if (inside) element.style.setProperty("--at", `${(100 * (takeMs - start)) / (end - start)}%`);
     }
   }
 

@@ -1,4 +1,4 @@
-// The outline of the take's sound, as the server writes it, and as many columns of it as are drawn.
+// The outline of the take's sound: as the server writes it, at a scale, and as pixels. No page in here.
 
 /** @typedef {{hop: number, levels: Int8Array[]}} Peaks  each level: lowest, highest, lowest, highest... */
 
@@ -19,53 +19,76 @@ export function readPeaks(bytes) {
   return { hop, levels };
 }
 
+/** Silence is a thin line: so much of the height above and below the middle. */
+const LEAST = 0.015;
+
 /**
- * Lowest and highest value under every pixel, -1 to 1. @param {Peaks} peaks @param {number} start @param {number} end @param {number} pixels
+ * How far the sound reaches up and down from the middle under every pixel, 0 to 1: up, down, up, down... Quiet sounds
+ * are drawn larger than they are, by the square root. Where a pixel is less than a pair, the way from pair to pair is
+ * straight; no loud sample is lost at any scale.
+ * @param {Peaks} peaks @param {number} start ms @param {number} perPixel ms @param {number} pixels
  */
-export function columns(peaks, start, end, pixels) {
-  const perPixel = (end - start) / Math.max(1, pixels);
+export function outline(peaks, start, perPixel, pixels) {
   let level = 0;
   while (level + 1 < peaks.levels.length && peaks.hop * 4 ** (level + 1) <= perPixel) level += 1;
   const hop = peaks.hop * 4 ** level;
   const pairs = peaks.levels[level] ?? new Int8Array(0);
   const out = new Float32Array(2 * pixels);
+  const reach = perPixel < hop ? straight : widest;
   for (let x = 0; x < pixels; x += 1) {
-    const first = Math.max(0, Math.floor((start + x * perPixel) / hop));
-    const last = Math.max(first + 1, Math.ceil((start + (x + 1) * perPixel) / hop));
-    let low = 127;
-    let high = -128;
-    for (let n = first; n < last && 2 * n + 1 < pairs.length; n += 1) {
-      if (pairs[2 * n] < low) low = pairs[2 * n];
-      if (pairs[2 * n + 1] > high) high = pairs[2 * n + 1];
-    }
-    out[2 * x] = high < low ? 0 : low / 128;
-    out[2 * x + 1] = high < low ? 0 : high / 127;
+    const from = (start + x * perPixel) / hop;
+    const to = (start + (x + 1) * perPixel) / hop;
+    out[2 * x] = drawn(reach(pairs, 1, from, to) / 127);
+    out[2 * x + 1] = drawn(reach(pairs, 0, from, to) / -128);
   }
   return out;
 }
 
-/** How high an outline is, in its own units; silence is a line in the middle. */
-export const HEIGHT = 200;
-const LEAST = 3;
-/** More would not be seen: a strip as wide as a large screen. */
-const MOST_COLUMNS = 1600;
+/** @param {number} loud */
+function drawn(loud) {
+  return Math.max(LEAST, Math.sqrt(Math.max(0, loud)));
+}
+
+/** The furthest of the pairs that are touched. @param {Int8Array} pairs @param {0 | 1} side @param {number} from @param {number} to  both in pairs */
+function widest(pairs, side, from, to) {
+  const end = Math.min(pairs.length / 2, Math.ceil(to));
+  let most = 0;
+  for (let n = Math.max(0, Math.floor(from)); n < end; n += 1) {
+    const value = pairs[2 * n + side];
+    if (side ? value > most : value < most) most = value;
+  }
+  return most;
+}
+
+/** The furthest of the straight way from middle to middle. @param {Int8Array} pairs @param {0 | 1} side @param {number} from @param {number} to */
+function straight(pairs, side, from, to) {
+  const middle = Math.floor(from) + 0.5;
+  const all = [between(pairs, side, from), between(pairs, side, to), middle >= from && middle < to ? between(pairs, side, middle) : 0];
+  return side ? Math.max(...all) : Math.min(...all);
+}
+
+/** @param {Int8Array} pairs @param {0 | 1} side @param {number} at */
+function between(pairs, side, at) {
+  const n = Math.floor(at - 0.5);
+  const part = at - 0.5 - n;
+  return (pairs[2 * n + side] ?? 0) * (1 - part) + (pairs[2 * n + 2 + side] ?? 0) * part;
+}
 
 /**
- * The outline of a stretch as the shape of an SVG path, in units of a column across and `HEIGHT` down. Quiet sounds are
- * drawn larger than they are, by the square root.
- * @param {Peaks} peaks @param {number} start @param {number} end @returns {{shape: string, width: number}}
+ * Paints an outline into the pixels of a picture, from its column `x` on; an edge that covers a part of a pixel is as
+ * much of the colour.
+ * @param {Uint32Array} pixels  row by row @param {number} width  of the picture @param {number} height
+ * @param {number} x @param {Float32Array} reach  of `outline` @param {number} colour  its red in the lowest byte, no opacity
  */
-export function outline(peaks, start, end) {
-  const width = Math.min(MOST_COLUMNS, Math.max(1, Math.ceil((end - start) / peaks.hop)));
-  const values = columns(peaks, start, end, width);
-  const middle = HEIGHT / 2;
-  const above = [];
-  const below = [];
-  for (let x = 0; x < width; x += 1) {
-    const high = Math.max(LEAST, Math.sqrt(Math.max(0, values[2 * x + 1])) * middle);
-    const low = Math.max(LEAST, Math.sqrt(Math.max(0, -values[2 * x])) * middle);
-    above.push(`${x + 0.5} ${Math.round(middle - high)}`);
-    below.push(`${x + 0.5} ${Math.round(middle + low)}`);
+export function paint(pixels, width, height, x, reach, colour) {
+  const middle = height / 2;
+  const end = Math.min(width - x, reach.length / 2);
+  for (let column = 0; column < end; column += 1) {
+    const top = middle - reach[2 * column] * middle;
+    const bottom = middle + reach[2 * column + 1] * middle;
+    for (let y = Math.floor(top); y < bottom; y += 1) {
+      const covered = Math.min(1, y + 1 - top) - Math.max(0, y + 1 - bottom);
+      pixels[y * width + x + column] = colour | (Math.round(covered * 255) << 24);
+    }
   }
-  return { shape: `M${above.join("L")}L${below.reverse().join("L")}Z`, width };
 }

@@ -1,59 +1,60 @@
 // The line sheet: rows are the script's lines, columns are the passes, all on one scale of time.
 //
 // A row is made anew only when what it says has changed; rows out of sight are neither laid out nor painted
-// (`content-visibility`); a new scale sets the lengths of what is drawn to scale (`data-ms`) and of nothing else, in rows
-// in sight first. So a long lesson scrolls and zooms like a short one.
+// (`content-visibility`), and their sound is not drawn (`pane.js`). Columns are as wide as the window has room, at every scale: a larger one
+// shows less of each line, and scrolling to the side goes along all of them. So a new scale touches what is in sight,
+// and nothing else; a long lesson scrolls and zooms like a short one.
 
 /** @import {App} from "./app.js" */
-/** @import {Stop} from "./logic.js" */
+/** @import {Scale, Stop} from "./logic.js" */
+/** @import {Tile} from "./pane.js" */
+/** @import {LaneBars} from "./scaled.js" */
 /** @import {Row} from "./types.js" */
 import { asideRow, headingRow, lineRow, nameOf } from "./cells.js";
 import { byId, h, style } from "./dom.js";
-import { frame, thisFrame } from "./frames.js";
-import { columnWidth, longest, longestAcross, scale } from "./logic.js";
-import { drawWaves } from "./wave.js";
+import { onceAFrame, thisFrame } from "./frames.js";
+import { beyond, fitting, legend, longest, longestAcross, within } from "./logic.js";
+import { Pane } from "./pane.js";
+import { fit, lanesIn, soundAt, widthOf } from "./scaled.js";
 
-/** Beside the strips of a column, in pixels. */
-const PADDING = 30;
+/** Beside the lanes of a column, in pixels; as in review.css. */
+const PADDING = 23;
 const TEXT = 230;
-const NARROW_TEXT = 150;
-/** So many rows out of sight get a new scale in one frame. */
-const ROWS_A_FRAME = 8;
+/** What is sought is shown so far from the left edge. */
+const BEFORE = 30;
+/** Where the sheet is no wider than this, a line's text stands above its lanes. */
+const NARROW = 620;
 
-/** @typedef {{key: string, element: HTMLTableRowElement, bars: HTMLElement[], scaled: Scale | null}} Made */
-/** @typedef {{perMs: number, columns: string}} Scale  pixels a millisecond, and the columns as the style sheet has them */
+/** @typedef {{key: string, element: HTMLTableRowElement, lanes: LaneBars[], scaled: Scale | null}} Made */
 
 export class Sheet {
   /** @param {App} app */
   constructor(app) {
     this.app = app;
     this.place = byId("sheet", HTMLElement);
+    this.legend = h("span", { class: "legend", "aria-hidden": "true" });
     this.head = h("thead", { role: "rowgroup" });
     this.body = h("tbody", { role: "rowgroup" });
     this.table = h("table", { role: "table", "aria-label": "Lines and their readings" }, this.head, this.body);
-    this.place.replaceChildren(this.table);
+    this.stage = h("div", { class: "stage" }, this.table);
+    this.reach = h("div", { class: "reach" }, this.stage);
+    this.place.replaceChildren(this.reach);
+    this.pane = new Pane(this.place, this.stage);
     /** @type {Map<string, Made>} */
     this.rows = new Map();
-    /** @type {WeakSet<Element>} */
-    this.inSight = new WeakSet();
-    this.sight = new IntersectionObserver((entries) => this.see(entries), { root: this.place });
-    /** @type {{element: HTMLElement, start: number, end: number, from: "take" | "lesson"}[]} */
-    this.strips = [];
-    /** @type {Set<HTMLElement>} */
-    this.lit = new Set();
     /** @type {HTMLElement[]} */
     this.marked = [];
     /** @type {number[]} */
     this.most = [];
     this.across = 0;
     this.width = 0;
-    this.perMs = 0.05;
     /** @type {Scale} */
-    this.scaled = { perMs: this.perMs, columns: "" };
-    this.later = 0;
-    new ResizeObserver(() => { if (this.place.clientWidth !== this.width) this.rescale(); }).observe(this.place);
+    this.scale = { perMs: 0.05, from: 0, columns: [], across: 0 };
+    this.zoom = onceAFrame("zoom", () => this.setScale());
     this.place.addEventListener("focusin", (event) => this.follow(event));
-    this.place.addEventListener("scroll", () => thisFrame("scroll"), { passive: true });
+    this.place.addEventListener("scroll", () => this.scrolled(), { passive: true });
+    new ResizeObserver(() => { if (this.place.clientWidth !== this.width) this.resize(); }).observe(this.place);
+    new ResizeObserver(() => this.fitSeen()).observe(this.body);
   }
 
   render() {
@@ -65,14 +66,7 @@ export class Sheet {
     /** @param {string} id @param {string} key @param {() => HTMLTableRowElement} make */
     const put = (id, key, make) => {
       const before = this.rows.get(id);
-      if (before?.key === key) {
-        fresh.set(id, before);
-        return;
-      }
-      if (before) this.sight.unobserve(before.element);
-      const element = make();
-      this.sight.observe(element);
-      fresh.set(id, { key, element, bars: [...element.querySelectorAll("[data-ms]")].filter((bar) => bar instanceof HTMLElement), scaled: null });
+      fresh.set(id, before?.key === key ? before : madeRow(key, make()));
     };
     let section = -1;
     state.rows.forEach((row, at) => {
@@ -86,13 +80,9 @@ export class Sheet {
     this.rows = fresh;
     inOrder(this.body, [...fresh.values()].map((one) => one.element));
     this.heads();
-    this.strips = [...this.body.querySelectorAll("[data-from]")].map((element) => {
-      const { start, end, from } = /** @type {HTMLElement} */ (element).dataset;
-      return { element: /** @type {HTMLElement} */ (element), start: Number(start), end: Number(end), from: from === "lesson" ? "lesson" : "take" };
-    });
     this.most = longest(state.rows, columns);
     this.across = longestAcross(state.rows);
-    this.rescale();
+    this.resize();
     this.select(this.app.stop, focused);
   }
 
@@ -101,63 +91,93 @@ export class Sheet {
     const names = passes.length
       ? passes.map((pass) => h("th", { role: "columnheader" }, pass.name, pass.built ? h("small", {}, " made from the model reading") : null))
       : [h("th", { role: "columnheader" }, "Reading")];
-    this.head.replaceChildren(h("tr", { role: "row" }, h("th", { role: "columnheader", class: "text" }, "Line"), ...names));
+    this.head.replaceChildren(h("tr", { role: "row" }, h("th", { role: "columnheader", class: "text" }, "Line", this.legend), ...names));
   }
 
-  /** Fits the scale of time to the window and the zoom; no row is made anew for it. */
-  rescale() {
+  /** Fits the columns to the window; no row is made anew for it. */
+  resize() {
     this.width = this.place.clientWidth;
-    const text = this.width < 620 ? NARROW_TEXT : TEXT;
-    const room = Math.max(240, this.width - text - this.most.length * PADDING);
-    this.perMs = scale(this.most, this.across, room, this.app.zoom);
-    const widths = this.most.map((one) => columnWidth(one, this.perMs) + PADDING);
-    const sum = widths.reduce((all, width) => all + width, 0);
-    const columns = [text, ...widths].map((width) => `${width}px`);
-    this.scaled = { perMs: this.perMs, columns: [...columns.slice(0, -1), `minmax(${columns.at(-1)}, 1fr)`].join(" ") };
-    style(this.table, { "min-width": `${text + sum}px` });
-    this.table.classList.toggle("wide", text + sum > this.width);
-    if (this.head.firstElementChild instanceof HTMLElement) style(this.head.firstElementChild, { "grid-template-columns": this.scaled.columns });
-    const all = [...this.rows.values()];
-    const seen = all.filter((row) => this.inSight.has(row.element));
-    this.scaleRows(seen.length ? seen : all, Infinity);
-    this.scaleLater();
+    const stacked = this.width < NARROW;
+    const count = this.most.length;
+    const room = Math.max(0, this.width - (stacked ? 0 : TEXT) - count * PADDING);
+    this.fitted = fitting(this.most, this.across, room);
+    const widths = this.fitted.columns.map((width) => `${width + PADDING}px`);
+    this.table.classList.toggle("stacked", stacked);
+    style(this.table, { width: `${this.width}px`, "--columns": [...(stacked ? [] : [`${TEXT}px`]), ...widths].join(" ") });
+    this.setScale();
   }
 
-  /** @param {Made[]} rows @param {number} most  so many at once @returns {boolean} whether that were all */
-  scaleRows(rows, most) {
-    const stale = rows.filter((row) => row.scaled !== this.scaled);
-    for (const row of stale.slice(0, most)) {
-      style(row.element, { "grid-template-columns": this.scaled.columns });
-      for (const bar of row.bars) style(bar, { width: `${Number(bar.dataset.ms) * this.scaled.perMs}px` });
-      row.scaled = this.scaled;
-    }
-    return stale.length <= most;
+  /** Draws time as large as is asked for; what stands at the left stays there. */
+  setScale() {
+    if (!this.fitted) return;
+    const { columns } = this.fitted;
+    const across = columns.reduce((sum, one) => sum + one, PADDING * (columns.length - 1));
+    const perMs = within(this.fitted.perMs * this.app.zoom, 0.01, 1);
+    const whole = { perMs, from: 0, columns, across };
+    const over = beyond(this.most, this.across, whole);
+    this.scale = { ...whole, from: Math.min(this.scale.from, over / perMs) };
+    this.fitSeen();
+    const [length, says] = legend(perMs);
+    style(this.legend, { width: `${length}px` });
+    this.legend.textContent = says;
+    style(this.reach, { width: `${this.width + over}px` });
+    if (this.place.scrollLeft || this.scale.from) this.place.scrollLeft = this.scale.from * perMs;
   }
 
-  scaleLater() {
-    cancelAnimationFrame(this.later);
-    this.later = requestAnimationFrame(() => {
-      if (!this.scaleRows([...this.rows.values()], ROWS_A_FRAME)) this.scaleLater();
-    });
+  /** Goes along the lines. @param {number} from  ms of each that are to lie before what is seen */
+  goAlong(from) {
+    this.place.scrollLeft = from * this.scale.perMs;
+    this.along();
   }
 
-  /** @param {IntersectionObserverEntry[]} entries */
-  see(entries) {
-    for (const { target, isIntersecting } of entries) {
-      if (isIntersecting) {
-        this.inSight.add(target);
-        drawWaves(target);
-      } else this.inSight.delete(target);
-    }
+  /** Goes on or back by half a column. @param {1 | -1} way */
+  step(way) {
+    this.goAlong(this.scale.from + (way * Math.min(...this.scale.columns)) / 2 / this.scale.perMs);
   }
 
-  /** Draws time larger or smaller; what is in hand stays in sight where it was. */
-  zoom() {
-    frame("zoom", () => {
-      this.rescale();
-      const [line, element] = this.marked;
-      if (line && this.inSight.has(line)) element.scrollIntoView({ block: "nearest", inline: "nearest" });
-    });
+  /** Takes over how far the sheet was scrolled to the side. */
+  along() {
+    const { perMs, from } = this.scale;
+    if (Math.abs(this.place.scrollLeft - from * perMs) < 1) return;
+    this.scale = { ...this.scale, from: this.place.scrollLeft / perMs };
+    this.fitSeen();
+  }
+
+  scrolled() {
+    thisFrame("scroll");
+    this.along();
+    this.draw(this.pane.cover());
+  }
+
+  /** Puts what is seen in its place at the scale of now, and draws its sound. */
+  fitSeen() {
+    this.pane.cover();
+    const tiles = [...this.pane.tiles.values()];
+    this.pane.wipe(tiles);
+    this.draw(tiles);
+  }
+
+  /** The same, under those tiles. What the page must tell is asked before it is changed. @param {Tile[]} tiles */
+  draw(tiles) {
+    if (!tiles.length) return;
+    const rows = this.pane.under(tiles, [...this.rows.values()]);
+    const lanes = rows.flatMap((row) => row.lanes);
+    const places = this.pane.placesOf(lanes);
+    for (const row of rows) this.fitRow(row);
+    lanes.forEach((lane, at) => this.pane.draw(tiles, lane, places[at], this.scale));
+  }
+
+  /** @param {Made} row */
+  fitRow(row) {
+    if (row.scaled === this.scale) return;
+    row.scaled = this.scale;
+    for (const lane of row.lanes) fit(lane, this.scale);
+  }
+
+  /** Draws everything that is seen again: the sound or the colours are others. */
+  redraw() {
+    this.pane.colours = {};
+    this.fitSeen();
   }
 
   /** Marks the place in hand. @param {Stop | null} stop @param {boolean} focus @param {boolean} [reveal] */
@@ -168,13 +188,16 @@ export class Sheet {
     }
     this.marked = [];
     const row = stop && this.app.state.rows[stop.row];
-    const line = row && this.rows.get(row.id)?.element;
+    const made = row && this.rows.get(row.id);
+    const line = made?.element;
     const element = stop && line?.querySelector(`[data-stop="${nameOf(stop)}"]`);
     if (!stop || !line || !(element instanceof HTMLElement)) return;
     const parts = /** @type {NodeListOf<HTMLElement>} */ (line.querySelectorAll(`[data-part-of="${nameOf(stop)}"]`));
     this.marked = [line, element, ...parts];
     for (const one of this.marked) one.classList.add("in-hand");
     element.tabIndex = 0;
+    if (made) this.fitRow(made);
+    if (element.classList.contains("away")) this.goAlong(Number(element.dataset.at) - BEFORE / this.scale.perMs);
     if (reveal) this.reveal(line);
     if (focus) element.focus({ preventScroll: true });
   }
@@ -184,7 +207,8 @@ export class Sheet {
     const box = line.getBoundingClientRect();
     const view = this.place.getBoundingClientRect();
     const head = this.head.offsetHeight;
-    if (box.top >= view.top + head && box.bottom <= view.bottom) return;
+    const bottom = view.top + this.place.clientTop + this.place.clientHeight;
+    if (box.top >= view.top + head && box.bottom <= bottom) return;
     this.place.scrollTop += box.top - view.top - head - Math.max(0, view.height - head - box.height) / 2;
   }
 
@@ -200,18 +224,37 @@ export class Sheet {
     this.select(this.app.stop, false, /** @type {HTMLElement} */ (event.target).matches(":focus-visible"));
   }
 
-  /** Shows where the sound is. @param {number | null} takeMs @param {number | null} lessonMs */
+  /** Shows where the sound is, and goes along with it. @param {number | null} takeMs @param {number | null} lessonMs */
   light(takeMs, lessonMs) {
-    for (const element of this.lit) element.classList.remove("sounding");
-    this.lit.clear();
-    for (const { element, start, end, from } of this.strips) {
-      const ms = from === "take" ? takeMs : lessonMs;
-      if (ms === null || ms < start || ms >= end) continue;
-      element.classList.add("sounding");
-      element.style.setProperty("--at", String((ms - start) / (end - start)));
-      this.lit.add(element);
-    }
+    const found = takeMs === null && lessonMs === null ? [] : this.sounding(takeMs, lessonMs);
+    const { perMs, from } = this.scale;
+    const shown = found.filter(([lane, at]) => at >= from && (at - from) * perMs <= widthOf(lane, this.scale));
+    if (found.length && !shown.length) this.goAlong(found[0][1] - BEFORE / perMs);
+    const places = this.pane.placesOf(shown.map(([lane]) => lane));
+    this.pane.light(places.map(({ x, y }, n) => ({ x: x + (shown[n][1] - from) * perMs, y })));
   }
+
+  /** In which lanes the sound is, and how far in. @param {number | null} takeMs @param {number | null} lessonMs */
+  sounding(takeMs, lessonMs) {
+    /** @type {[LaneBars, number][]} */
+    const found = [];
+    for (const row of this.rows.values()) {
+      if (row.scaled !== this.scale) continue;
+      for (const lane of row.lanes) {
+        for (const bar of lane.bars) {
+          const ms = bar.clock === "take" ? takeMs : bar.clock === "lesson" ? lessonMs : null;
+          const at = ms === null ? null : soundAt(bar, ms);
+          if (at !== null) found.push([lane, at]);
+        }
+      }
+    }
+    return found;
+  }
+}
+
+/** @param {string} key @param {HTMLTableRowElement} element @returns {Made} */
+function madeRow(key, element) {
+  return { key, element, lanes: lanesIn(element), scaled: null };
 }
 
 /** What a row is made from: while this is the same, so is the row. @param {Row} row @param {number} at @param {number} columns @param {Set<string>} decided */

@@ -1,70 +1,104 @@
-// The outline of the sound: drawn once, when its place comes into sight, as a shape that stretches with its place. So
-// nothing is drawn again when the scale, the window or the colours change.
+// The outline of the sound on canvas, always at the scale at which it is seen, so that it is sharp on every screen.
 
 /** @import {Peaks} from "./peaks.js" */
 import { h } from "./dom.js";
-import { HEIGHT, outline } from "./peaks.js";
+import { outline, paint } from "./peaks.js";
 
-const SVG = "http://www.w3.org/2000/svg";
-/** What drawing may take of a frame. */
-const BUDGET_MS = 3;
+/** What the system asks of the colours. */
+const SCHEMES = ["(prefers-color-scheme: dark)", "(forced-colors: active)"];
+
+/** @typedef {{x: number, width: number, start: number}} Part  pixels of the page; ms of the take */
 
 /** @type {Peaks | null} */
 let peaks = null;
-/** What every place shows, in ms of the take. @type {WeakMap<Element, [number, number]>} */
-const stretches = new WeakMap();
-/** @type {Set<Element>} */
-const waiting = new Set();
-let asked = false;
+/** What fills its place, whatever its width: ms of the take. @type {Map<HTMLCanvasElement, [number, number]>} */
+const stretches = new Map();
+const sizes = new ResizeObserver((entries) => {
+  for (const { target } of entries) fill(/** @type {HTMLCanvasElement} */ (target));
+});
+/** @type {ImageData | null} */
+let picture = null;
 
-/** A place for that stretch of the take, to be drawn by `drawWaves`. @param {number} start @param {number} end */
+/** Another outline, or other colours: nothing that was drawn holds any more. @param {Peaks} [fresh] */
+export function drawAnew(fresh) {
+  peaks = fresh ?? peaks;
+  for (const canvas of stretches.keys()) fill(canvas);
+}
+
+/** Tells whenever what was drawn is not as it should look: other colours, another screen. @param {() => void} tell */
+export function onNewLook(tell) {
+  for (const about of SCHEMES) matchMedia(about).addEventListener("change", tell);
+  const onScreen = () => matchMedia(`(resolution: ${devicePixelRatio}dppx)`).addEventListener("change", () => {
+    onScreen();
+    tell();
+  }, { once: true });
+  onScreen();
+}
+
+/** That stretch of the take, as wide as its place. @param {number} start @param {number} end */
 export function waveform(start, end) {
-  const place = h("div", { class: "wave", "aria-hidden": "true" });
-  stretches.set(place, [start, end]);
-  return place;
+  const canvas = h("canvas", { class: "wave", "aria-hidden": "true" });
+  stretches.set(canvas, [start, end]);
+  sizes.observe(canvas);
+  return canvas;
 }
 
-/** Draws what is not drawn yet in there, a few milliseconds' worth a frame. @param {Element} root */
-export function drawWaves(root) {
-  for (const place of root.querySelectorAll(".wave:empty")) waiting.add(place);
-  drawSoon();
-}
-
-/** @param {Peaks} fresh */
-export function setPeaks(fresh) {
-  peaks = fresh;
-  for (const place of document.querySelectorAll(".wave:not(:empty)")) {
-    place.replaceChildren();
-    waiting.add(place);
+/** @param {HTMLCanvasElement} canvas */
+function fill(canvas) {
+  const [start, end] = /** @type {[number, number]} */ (stretches.get(canvas));
+  if (!canvas.isConnected) {
+    stretches.delete(canvas);
+    sizes.unobserve(canvas);
+    return;
   }
-  drawSoon();
+  const { offsetWidth: width, offsetHeight: height } = canvas;
+  if (!width) return;
+  resize(canvas, width, height);
+  const drawn = pictureOf(width, height, (end - start) / width, [{ x: 0, width, start }], colourOf(canvas));
+  if (drawn) surface(canvas).putImageData(drawn, 0, 0);
 }
 
-function drawSoon() {
-  if (asked || !peaks || !waiting.size) return;
-  asked = true;
-  requestAnimationFrame(() => {
-    asked = false;
-    const until = performance.now() + BUDGET_MS;
-    for (const place of waiting) {
-      waiting.delete(place);
-      if (place.isConnected) draw(place);
-      if (performance.now() > until) break;
-    }
-    drawSoon();
-  });
+/** The colour in which is written there. @param {Element} element */
+export function colourOf(element) {
+  const brush = /** @type {CanvasRenderingContext2D} */ (document.createElement("canvas").getContext("2d"));
+  brush.fillStyle = getComputedStyle(element).color;
+  const [, red, green, blue] = /** @type {RegExpExecArray} */ (/^#(..)(..)(..)/.exec(String(brush.fillStyle)));
+  return Number.parseInt(blue + green + red, 16);
 }
 
-/** @param {Element} place */
-function draw(place) {
-  const stretch = stretches.get(place);
-  if (!peaks || !stretch) return;
-  const { shape, width } = outline(peaks, ...stretch);
-  const picture = document.createElementNS(SVG, "svg");
-  picture.setAttribute("viewBox", `0 0 ${width} ${HEIGHT}`);
-  picture.setAttribute("preserveAspectRatio", "none");
-  const path = document.createElementNS(SVG, "path");
-  path.setAttribute("d", shape);
-  picture.append(path);
-  place.replaceChildren(picture);
+/**
+ * The parts as a picture, and nothing beside them; null before the sound is there. It holds until the next is made.
+ * @param {number} width  in pixels of the page, as all of these @param {number} height @param {number} perPixel  ms
+ * @param {Part[]} parts @param {number} colour
+ */
+export function pictureOf(width, height, perPixel, parts, colour) {
+  if (!peaks) return null;
+  const fine = devicePixelRatio;
+  const [wide, high] = [fineSize(width), fineSize(height)];
+  if (picture?.width !== wide || picture.height !== high) picture = new ImageData(wide, high);
+  const pixels = new Uint32Array(picture.data.buffer);
+  pixels.fill(0);
+  for (const part of parts) {
+    const [from, to] = [Math.round(part.x * fine), Math.round((part.x + part.width) * fine)];
+    if (to > from) paint(pixels, wide, high, from, outline(peaks, part.start, perPixel / fine, to - from), colour);
+  }
+  return picture;
+}
+
+/** Makes a canvas as fine as the screen; empty, where that is another size. @param {HTMLCanvasElement} canvas @param {number} width @param {number} height */
+export function resize(canvas, width, height) {
+  const [wide, high] = [fineSize(width), fineSize(height)];
+  if (canvas.width === wide && canvas.height === high) return false;
+  Object.assign(canvas, { width: wide, height: high });
+  return true;
+}
+
+/** @param {number} size */
+function fineSize(size) {
+  return Math.max(1, Math.round(size * devicePixelRatio));
+}
+
+/** To put pictures on: they are made in memory, so the canvas is to stay there, too. @param {HTMLCanvasElement} canvas */
+export function surface(canvas) {
+  return /** @type {CanvasRenderingContext2D} */ (canvas.getContext("2d", { willReadFrequently: true }));
 }

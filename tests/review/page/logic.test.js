@@ -5,10 +5,10 @@ import { test } from "node:test";
 
 import { KEYS, actionOf } from "../../../lessoncut/review/static/keys.js";
 import {
-  NARROWEST, aroundJoin, asideText, cellLength, clock, columnWidth, editAt, lanes, left, longest, minutes, nearest, nextFinding,
-  placeOf, scale, seconds, step, stops, takeAt,
+  NARROWEST, aroundJoin, asideText, beyond, cellLength, clock, editAt, fitting, lanes, left, legend, longest, minutes, nearest,
+  nextFinding, placeOf, placed, seconds, step, stops, takeAt,
 } from "../../../lessoncut/review/static/logic.js";
-import { HEIGHT, columns, outline, readPeaks } from "../../../lessoncut/review/static/peaks.js";
+import { outline, paint, readPeaks } from "../../../lessoncut/review/static/peaks.js";
 
 const gap = { kind: "repeat", recorded_ms: 1500, wanted_ms: 3000, gap_ms: 3000, clamped: false };
 const reading = (id, start, end, plays, kind = "full") => ({
@@ -65,12 +65,34 @@ test("what is said outside the script has words, or a name for having none", () 
 test("one scale of time fits the longest cells side by side", () => {
   const most = longest(SHEET, 2);
   assert.deepEqual(most, [2150, 5150]);
-  const perMs = scale(most, 2150, 730, 1);
-  assert.equal(perMs, 0.1);
-  assert.equal(columnWidth(2150, perMs) + columnWidth(5150, perMs), 730);
-  const narrow = scale(most, 0, 400, 1);
-  assert.equal(columnWidth(2150, narrow), NARROWEST);
-  assert.ok(NARROWEST + columnWidth(5150, narrow) <= 401, "the other column takes what is left");
+  assert.deepEqual(fitting(most, 2150, 730), { perMs: 0.1, columns: [215, 515] });
+  const narrow = fitting(most, 0, 400);
+  assert.deepEqual(narrow.columns, [NARROWEST, 250]);
+  assert.equal(narrow.perMs, 250 / 5150, "the longest cell of the other column fills it");
+  assert.equal(fitting(most, 9000, 730).perMs, 730 / 9000, "a longer line outside the passage has all of the width");
+  assert.deepEqual(fitting(most, 0, 200).columns, [100, 100], "where there is no room, columns are alike, and none lies outside");
+});
+
+test("a larger scale shows less of each line; what lies outside is a stub at its edge", () => {
+  const scale = { perMs: 0.1, from: 1000, columns: [200], across: 200 };
+  assert.deepEqual(placed(1500, 500, scale, 200), { left: 50, width: 50, after: false, away: false });
+  assert.deepEqual(placed(0, 2000, scale, 200), { left: 0, width: 100, after: false, away: false });
+  assert.deepEqual(placed(2000, 5000, scale, 200), { left: 100, width: 100, after: true, away: false });
+  assert.equal(placed(1000, 2000.0001, scale, 200).after, false, "what fits does not go on for a sliver of a pixel");
+  const before = placed(0, 900, scale, 200);
+  const after = placed(4000, 900, scale, 200);
+  assert.deepEqual([before.away, after.away], [true, true]);
+  assert.ok(before.left === 0 && before.width > 0 && before.width < 10);
+  assert.ok(after.left + after.width === 200 && after.width === before.width);
+  assert.equal(beyond([3000], 0, scale), 100);
+  assert.equal(beyond([1000], 2500, scale), 50);
+  assert.equal(beyond([1000], 0, scale), 0);
+});
+
+test("the scale is told by a round length that can be seen", () => {
+  assert.deepEqual(legend(0.05), [50, "1 s"]);
+  assert.deepEqual(legend(0.009), [45, "5 s"]);
+  assert.deepEqual(legend(0.5), [50, "0.1 s"]);
 });
 
 test("arrow keys keep to their column, and stop at the ends", () => {
@@ -165,30 +187,37 @@ test("peaks are read as the server writes them, and no loud sample is lost at an
   levels.flat().forEach((value, at) => head.setInt8(24 + at, value));
   const peaks = readPeaks(bytes);
   assert.deepEqual(peaks.levels.map((level) => [...level]), levels);
-  for (const pixels of [1, 2, 3, 8, 80]) {
-    const drawn = columns(peaks, 0, 80, pixels);
-    assert.equal(Math.max(...drawn), 1, `${pixels} pixels`);
-    assert.equal(Math.min(...drawn), -1, `${pixels} pixels`);
+  for (const pixels of [1, 2, 3, 8, 13, 80, 777]) {
+    const drawn = [...outline(peaks, 0, 80 / pixels, pixels)];
+    assert.equal(Math.max(...drawn.filter((_, at) => at % 2 === 0)), 1, `up, on ${pixels} pixels`);
+    assert.equal(Math.max(...drawn.filter((_, at) => at % 2)), 1, `down, on ${pixels} pixels`);
   }
-  assert.deepEqual([...columns(peaks, 500, 600, 2)], [0, 0, 0, 0], "after the take's end there is nothing");
+  assert.ok(outline(peaks, 500, 50, 2).every((one) => one < 0.02), "after the take's end there is nothing");
   assert.throws(() => readPeaks(new ArrayBuffer(64)));
 });
 
 test("an outline reaches as far up and down as the sound, and silence is a thin line", () => {
-  const pairs = Int8Array.from([-32, 0, 0, 127, -128, 127, 0, 0]);
-  const { shape, width } = outline({ hop: 10, levels: [pairs] }, 0, 40);
-  assert.equal(width, 4, "a column for every pair");
-  assert.match(shape, /^M[^ML]+( ?[^ML]+L)*[^MLZ]+Z$/, "one closed shape");
-  const points = shape.slice(1, -1).split("L").map((point) => point.split(" ").map(Number));
-  assert.equal(points.length, 8);
-  const [above, below] = [points.slice(0, 4), points.slice(4).reverse()];
-  assert.deepEqual(above.map(([x]) => x), below.map(([x]) => x));
-  const middle = HEIGHT / 2;
-  assert.deepEqual(above.slice(1, 3).map(([, y]) => y), [0, 0], "full scale up is the upper edge");
-  assert.equal(below[2][1], HEIGHT, "full scale down is the lower edge");
-  assert.equal(below[0][1], middle * 1.5, "a quarter of the scale is drawn half as high: the square root");
-  assert.ok(above[3][1] < middle && below[3][1] > middle && below[3][1] - above[3][1] < HEIGHT / 20);
-  assert.ok(outline({ hop: 10, levels: [pairs] }, 0, 10_800_000).width < 2000, "three hours are no more points than a screen shows");
+  const peaks = { hop: 10, levels: [Int8Array.from([-32, 0, 0, 127, -128, 127, 0, 0])] };
+  const at = (values, column) => [values[2 * column], values[2 * column + 1]];
+  const pairs = outline(peaks, 0, 10, 4);
+  assert.deepEqual([at(pairs, 1)[0], at(pairs, 2)], [1, [1, 1]], "full scale is the whole height");
+  assert.equal(at(pairs, 0)[1], 0.5, "a quarter of the scale is drawn half as high: the square root");
+  assert.ok(at(pairs, 3).every((one) => one > 0 && one < 0.02));
+  const fine = outline(peaks, 0, 1, 40);
+  for (let x = 1; x < 40; x += 1) assert.ok(Math.abs(fine[2 * x] - fine[2 * x - 2]) < 0.5, "between two pairs there is no step");
+});
+
+test("an outline is painted to the part of a pixel, and nowhere else", () => {
+  const pixels = new Uint32Array(4 * 10);
+  paint(pixels, 4, 10, 1, Float32Array.from([1, 1, 0.5, 0.25]), 0x563412);
+  const column = (x) => Array.from({ length: 10 }, (_, y) => pixels[4 * y + x]);
+  assert.deepEqual([...column(0), ...column(3)], new Array(20).fill(0));
+  assert.deepEqual(column(1), new Array(10).fill(0xff563412));
+  assert.deepEqual(column(2).map((one) => one >>> 24), [0, 0, 128, 255, 255, 255, 64, 0, 0, 0]);
+  assert.ok(column(2).slice(2, 7).every((one) => (one & 0xffffff) === 0x563412));
+  const few = new Uint32Array(4);
+  paint(few, 2, 2, 0, Float32Array.from([1, 1, 1, 1, 1, 1]), 1);
+  assert.deepEqual([...few], new Array(4).fill(0xff000001), "what is longer than the picture ends with it");
 });
 
 test("no key does two things, and everything listed is done", () => {
