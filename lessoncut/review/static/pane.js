@@ -14,7 +14,7 @@ const LOW = 22;
 const BORDER = 1;
 /** How high a tile is, and how far beyond what is seen there are tiles. */
 const TILE = 128;
-const AHEAD = 100;
+const AHEAD = 64;
 
 /** @typedef {{canvas: HTMLCanvasElement, surface: CanvasRenderingContext2D, top: number}} Tile */
 
