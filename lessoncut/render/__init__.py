@@ -40,11 +40,11 @@ def write_tape(
     return write(footage, tape, bench, to, progress)
 
 
-def write_glance(footage: Footage, first: int, end: int, levels: Levels, to: Path) -> None:
+def write_glance(footage: Footage, first: int, end: int, levels: Levels, to: Path) -> int:
     """See ``glance.write_glance``."""
     from lessoncut.render.glance import write_glance as write
 
-    write(footage, first, end, levels, to)
+    return write(footage, first, end, levels, to)
 
 
 def cuts_of(timeline: Timeline) -> tuple[int, ...]:

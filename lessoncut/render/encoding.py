@@ -19,6 +19,7 @@ from lessoncut.cores import cores
 from lessoncut.errors import Cancelled
 from lessoncut.ffmpeg import Stream, concatenated, generated, run, source, target
 from lessoncut.progress import Progress, no_progress
+from lessoncut.render.entering import BACK_FRAMES, INDEXED, REACH_S, Entry, entry_of
 from lessoncut.render.packets import h264
 from lessoncut.render.packets.reading import first_shown_s
 from lessoncut.render.shots import Shot
@@ -27,9 +28,9 @@ from lessoncut.times import FrameRate
 
 AT_ONCE = 2
 """Encoders that run side by side."""
-_BACK_S = {".mp4": 1, ".mov": 1, ".m4v": 1, ".mkv": 1, ".webm": 1}
-"""How far before a shot decoding begins, by what the file is called; an index leads to the key frame before."""
-_BACK_WITHOUT_INDEX_S = 12
+_BACK_S = Fraction(1)
+"""How far before a shot a file with an index is entered where its frames are not steady: one may stand so long."""
+_BACK_WITHOUT_INDEX_S = Fraction(12)
 """Files without an index are entered anywhere; the next key frame is not far."""
 _KEY_FRAMES_S = 2
 
@@ -78,7 +79,7 @@ def encode(
 
     def make(number: int) -> None:
         shot, file = shots[number], take.files[shots[number].file]
-        shown = _upright_on_grid(file, shot, rate, zeros[shot.file], look.size)
+        shown = _upright_on_grid(file, Entry(shot), rate, zeros[shot.file], look.size)
         if prompt:
             shown = shown.filter("setpts", f"N+{firsts[number]}").filter("ass", filename=str(prompt))
         job = target(
@@ -112,15 +113,19 @@ def encode(
     return paths
 
 
-def all_shown(take: Take, rate: FrameRate, shots: Sequence[Shot], size: tuple[int, int]) -> Stream:
-    """The shots one after the other, not encoded yet. Raises TakeError."""
+def quickly_shown(take: Take, rate: FrameRate, shots: Sequence[Shot], size: tuple[int, int]) -> tuple[Stream, int]:
+    """The shots one after the other, not encoded yet, and how many of their frames stand still because key frames lie
+    far apart. Raises TakeError.
+    """
     zeros = {file: grid_zero_s(take.files[file], rate) for file in {shot.file for shot in shots}}
+    entries = [entry_of(take.files[shot.file], shot, rate, zeros[shot.file]) for shot in shots]
     pieces = [
-        _upright_on_grid(take.files[shot.file], shot, rate, zeros[shot.file], size, number).filter("format", "yuv420p")
-        for number, shot in enumerate(shots)
+        _upright_on_grid(take.files[one.shot.file], one, rate, zeros[one.shot.file], size, number)
+        for number, one in enumerate(entries)
     ]
-    whole = concatenated(pieces) if len(pieces) > 1 else pieces[0]
-    return whole.filter("settb", 1 / rate.per_second).filter("setpts", "N")
+    whole = concatenated([piece.filter("format", "yuv420p") for piece in pieces]) if len(pieces) > 1 else pieces[0]
+    shown = whole.filter("format", "yuv420p").filter("settb", 1 / rate.per_second).filter("setpts", "N")
+    return shown, sum(one.still for one in entries)
 
 
 def _failed(works: Sequence[Future[None]]) -> bool:
@@ -141,20 +146,23 @@ def grid_zero_s(file: TakeFile, rate: FrameRate) -> Fraction:
 
 
 def _upright_on_grid(
-    file: TakeFile, shot: Shot, rate: FrameRate, zero_s: Fraction, size: tuple[int, int], number: int = 0
+    file: TakeFile, entry: Entry, rate: FrameRate, zero_s: Fraction, size: tuple[int, int], number: int = 0
 ) -> Stream:
     """The frames of one shot, and nothing else; ``number`` tells it from others in the same job."""
     width, height = size
+    shot = entry.shot
     played = shot.last - shot.first
     # ffmpeg-python takes equal inputs for one; the size of a queue tells them apart.
     apart = {"thread_queue_size": 64 + number}
     if file.picture is None:
         black = generated(f"color=black:s={width}x{height}:r={rate.per_second}", **apart)
         return black.filter("trim", end_frame=shot.frames)
-    back_s = _BACK_S.get(Path(file.path).suffix.lower(), _BACK_WITHOUT_INDEX_S)
-    from_s = max(Fraction(0), shot.first / rate.per_second - back_s)
+    from_s = max(Fraction(0), shot.first / rate.per_second - _back_s(file, file.picture))
+    if entry.key is not None:
+        from_s = entry.key / rate.per_second + REACH_S
     entered = {"ss": f"{float(from_s):.3f}", "noaccurate_seek": None} if from_s else {}
-    shown = source(Path(file.path), copyts=None, **entered, **apart)["V:0"]
+    less = {"skip_frame": "nokey"} if entry.alone else {}
+    shown = source(Path(file.path), copyts=None, **entered, **less, **apart)["V:0"]
     if file.picture.interlaced:
         shown = shown.filter("bwdif", mode="send_frame")
     return (
@@ -168,6 +176,13 @@ def _upright_on_grid(
         .filter("setsar", 1)
         .filter("tpad", start=shot.before, start_mode="clone", stop=shot.after, stop_mode="clone")
     )
+
+
+def _back_s(file: TakeFile, picture: Picture) -> Fraction:
+    """How far before a shot decoding has to begin."""
+    if Path(file.path).suffix.lower() not in INDEXED:
+        return _BACK_WITHOUT_INDEX_S
+    return min(_BACK_S, BACK_FRAMES / picture.rate.per_second) if picture.steady else _BACK_S
 
 
 def _encoding(look: Look, rate: FrameRate, file: int) -> dict[str, object]:

@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 
 from lessoncut.ffmpeg import piped, run, target
-from lessoncut.render.encoding import all_shown, small_look
+from lessoncut.render.encoding import quickly_shown, small_look
 from lessoncut.render.gating import integrated_lufs
 from lessoncut.render.records import Footage
 from lessoncut.render.samples import RATE_HZ, Chunk
@@ -39,10 +39,11 @@ def cuts_of(timeline: Timeline) -> tuple[int, ...]:
     return tuple(following.lesson_in for edit, following in pairwise(timeline.edits) if not runs_on(edit, following))
 
 
-def write_glance(footage: Footage, first: int, end: int, levels: Levels, to: Path) -> None:
+def write_glance(footage: Footage, first: int, end: int, levels: Levels, to: Path) -> int:
     """Lesson frames ``[first, end)`` as a small MP4, or as M4A where the take has no picture.
 
-    About as loud as the lesson will be; ``levels`` are the whole take's. Raises TakeError, ToolError.
+    About as loud as the lesson will be; ``levels`` are the whole take's. Returns how many of its frames stand still
+    because key frames lie far apart. Raises TakeError, ToolError.
     """
     part = replace(footage, timeline=clipped(footage.timeline, first, end))
     source = _source(part)
@@ -50,12 +51,15 @@ def write_glance(footage: Footage, first: int, end: int, levels: Levels, to: Pat
     loud = turned_down(sound * np.float32(10 ** (gain_db(footage.timeline, levels) / 20)))
     streams = [piped(format="f32le", ar=RATE_HZ, ac=source.channels).audio]
     options: dict[str, object] = {"acodec": "aac", "aac_coder": "fast", "audio_bitrate": "128k"}
+    still = 0
     if footage.take.picture:
         look, rate = small_look(footage.take), part.timeline.rate
-        streams.insert(0, all_shown(footage.take, rate, shots_of(strips_of(part.timeline)), look.size))
+        shown, still = quickly_shown(footage.take, rate, shots_of(strips_of(part.timeline)), look.size)
+        streams.insert(0, shown)
         options |= {"vcodec": "libx264", "preset": look.preset, "crf": look.crf}
         options |= {"video_track_timescale": rate.per_second.numerator}
     run(target(*streams, to=to, format="mp4", movflags="+faststart", **options), stdin=[loud.astype("<f4").tobytes()])
+    return still
 
 
 def gain_db(timeline: Timeline, levels: Levels) -> float:

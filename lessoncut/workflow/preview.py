@@ -14,7 +14,8 @@ from lessoncut.workflow.opened import check_take_is_there
 from lessoncut.workflow.sound import Sound
 
 AROUND_MS = 1500
-"""How much is shown before and after."""
+"""How much is shown before and after a line."""
+AROUND_CUT_MS = 1000
 LONGEST_MS = 10_000
 
 
@@ -50,7 +51,7 @@ def preview_cut(sheet: Paced, number: int) -> Preview:
         raise ChoiceError(f"there is no cut {number}", hint=f"the lesson has {len(cuts)} cuts, counted from 1")
     at_ms = sheet.timeline.rate.start_ms(cuts[number - 1])
     says = f"cut {number} of {len(cuts)}, at {clock(at_ms)} of the lesson"
-    return _made(sheet, Span(max(0, at_ms - AROUND_MS), at_ms + AROUND_MS), says)
+    return _made(sheet, Span(max(0, at_ms - AROUND_CUT_MS), at_ms + AROUND_CUT_MS), says)
 
 
 def _where(mark: ItemMark) -> str:
@@ -65,5 +66,8 @@ def _made(sheet: Paced, span: Span, says: str) -> Preview:
     path = folder.output_path(f"preview{suffix}")
     levels = Sound(folder, sheet.opened.found.take).levels()
     with folder.locked(), files.in_the_making(path) as unfinished:
-        render.write_glance(sheet.footage(), first, end, levels, unfinished)
+        still = render.write_glance(sheet.footage(), first, end, levels, unfinished)
+    if still:
+        still_s = float(still / rate.per_second)
+        says += f" (the picture stands still for {still_s:.1f} s of it: the take's key frames lie far apart)"
     return Preview(path, says)
