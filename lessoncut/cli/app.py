@@ -58,5 +58,12 @@ COMMANDS: dict[str, tuple[Callable[..., None], str]] = {
 }
 """Every command: what it runs, and the example that its help ends with."""
 
+
+def _first_sentence(command: Callable[..., None]) -> str:
+    """For the list of commands, where typer would cut it short."""
+    words = " ".join((command.__doc__ or "").split())
+    return f"{words.partition('. ')[0].removesuffix('.')}."
+
+
 for _name, (_command, _example) in COMMANDS.items():
-    app.command(_name, epilog=f"Example: {_example}")(guarded(_command))
+    app.command(_name, short_help=_first_sentence(_command), epilog=f"Example: {_example}")(guarded(_command))

@@ -91,6 +91,8 @@ def print_gaps(sheet: Paced) -> None:
         heads = ["Line", "Part", "Text", "Spoken s", "Syllables", "Recorded pause s", "Gap s", "Both s", ""]
         answers().print(table(heads, map(_gap_cells, rows), right=heads[3:-1]))
     answers().print(plain(_gaps_sum(sheet, rows)))
+    if any(row.recorded_ms is None for row in rows):
+        note("cut: something is cut out of the take after this line, so there is no recorded pause to compare with.")
 
 
 def _gap_cells(row: GapRow) -> list[str]:

@@ -36,8 +36,8 @@ def _pace(study: Study) -> Iterator[str]:
     for one in study.passes:
         if one.syllables and one.rate:
             yield (
-                f"{_KINDS[one.kind]}: {one.rate:.1f} syllables a second ({one.rate_with_pauses:.1f} with pauses inside"
-                f" lines); pauses: {one.brief} under 200 ms, {one.medium} to 1 s, {one.long} longer"
+                f"{_KINDS[one.kind]}: {one.rate:.1f} syllables a second, {one.rate_with_pauses:.1f} with the pauses"
+                f" inside lines: {one.brief} of under 200 ms, {one.medium} of 200 ms to 1 s, {one.long} longer"
             )
     if study.median_hz is not None:
         yield f"the voice's middle: {study.median_hz:.0f} Hz"

@@ -161,7 +161,8 @@ def _upright_on_grid(
     if entry.key is not None:
         from_s = entry.key / rate.per_second + REACH_S
     entered = {"ss": f"{float(from_s):.3f}", "noaccurate_seek": None} if from_s else {}
-    less = {"skip_frame": "nokey"} if entry.alone else {}
+    # Every thread holds a frame back, and the next key frame would have to be read to get it out.
+    less = {"skip_frame": "nokey", "threads": 1} if entry.alone else {}
     shown = source(Path(file.path), copyts=None, **entered, **less, **apart)["V:0"]
     if file.picture.interlaced:
         shown = shown.filter("bwdif", mode="send_frame")

@@ -51,17 +51,15 @@ def entry_of(file: TakeFile, shot: Shot, rate: FrameRate, zero_s: Fraction) -> E
         return Entry(shot)
     most = MOST_PIXELS.get(picture.codec, MOST_DEARER_PIXELS) // (picture.width * picture.height)
     usual, *later = _key_frames(Path(file.path), shot, rate, zero_s) or [shot.first]
-    if shot.first - usual <= most:
-        return Entry(shot)
     reach = math.ceil(REACH_S * rate.per_second)
+    if shot.first - usual <= max(most, BACK_FRAMES + reach + 1):  # no file is entered nearer
+        return Entry(shot)
     alone = [key for key, after in pairwise([*later, shot.last]) if after - key > reach]
     key = next((key for key in alone if key >= shot.first - most), None)
     if key is not None:
         still = shot.before + key - shot.first if key > shot.first else 0
         first = max(shot.first, key)
         return Entry(replace(shot, first=first, before=shot.before + first - shot.first), key, still=still)
-    if later and not alone:  # key frames everywhere: nothing is decoded in vain
-        return Entry(shot)
     key = max(key for key in (usual, *alone) if key <= shot.first)
     return Entry(Shot(shot.file, key, key + 1, before=shot.frames - 1), key, alone=True, still=shot.frames)
 

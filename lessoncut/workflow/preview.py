@@ -16,6 +16,8 @@ from lessoncut.workflow.sound import Sound
 AROUND_MS = 1500
 """How much is shown before and after a line."""
 AROUND_CUT_MS = 1000
+NOTICED_S = 0.1
+"""Of a picture that stands still."""
 LONGEST_MS = 10_000
 
 
@@ -67,7 +69,7 @@ def _made(sheet: Paced, span: Span, says: str) -> Preview:
     levels = Sound(folder, sheet.opened.found.take).levels()
     with folder.locked(), files.in_the_making(path) as unfinished:
         still = render.write_glance(sheet.footage(), first, end, levels, unfinished)
-    if still:
-        still_s = float(still / rate.per_second)
+    still_s = float(still / rate.per_second)
+    if still_s >= NOTICED_S:
         says += f" (the picture stands still for {still_s:.1f} s of it: the take's key frames lie far apart)"
     return Preview(path, says)

@@ -33,6 +33,7 @@ def test_help_without_arguments_lists_all(run: Run) -> None:
     said = done.stdout + done.stderr
     for name in COMMANDS:
         assert re.search(rf"^\s+{name}\s", said, flags=re.MULTILINE)
+    assert "..." not in done.stdout, "no sentence is cut short"
 
 
 def test_sounds_tells_before_filming_what_a_script_drills(run: Run, tmp_path: Path) -> None:
@@ -233,7 +234,9 @@ def test_gaps_are_those_of_the_model_and_the_level_is_kept(run: Run, lesson: Les
     assert json.loads(run("gaps", lesson.path, "--json").stdout) == slower
     at_most = json.loads(run("gaps", lesson.path, "--most", "2.5", "--json").stdout)
     assert {row["wanted_gap_s"] for row in at_most["gaps"]} == {2.5}
-    assert re.search(r"L002 +The lamp turns every.* 2\.00 +10 ", run("gaps", lesson.path).stdout)
+    shown = run("gaps", lesson.path)
+    assert re.search(r"L002 +The lamp turns every.* 2\.00 +10 ", shown.stdout)
+    assert (" cut " in shown.stdout) == ("cut: something is cut out" in shown.stderr) is True
 
 
 def test_export_writes_what_was_asked_for(run: Run, lesson: LessonFolder) -> None:

@@ -54,8 +54,10 @@ def test_what_lies_far_behind_a_key_frame_stands_still(
     # One inside: it is seen until its time; a gap before and after is as long as ever.
     edits = ((0, 159, 5, 0), (0, 160, 190), (0, 189, 7, 0))
     assert glanced(take, into, *edits) == ([180] * 5 + [180] * 20 + [*range(180, 190)] + [189] * 7, 25)
-    # Just too far behind one, which is nearer than the one a file is usually entered at.
-    assert glanced(take, into, (0, 71, 75)) == ([60] * 4, 4)
+    # One at the very end is no use: nothing after it would tell that it is alone.
+    assert glanced(take, into, (0, 98, 122)) == ([60] * 24, 24)
+    # Just too far behind one.
+    assert glanced(take, into, (0, 74, 78)) == ([60] * 4, 4)
     # At the take's start, and right after it.
     assert glanced(take, into, (0, 0, 5), (0, 8, 12)) == ([*range(5), *range(8, 12)], 0)
 
