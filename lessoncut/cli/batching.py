@@ -14,7 +14,7 @@ from rich.progress import BarColumn, Progress, TaskID, TaskProgressColumn, TextC
 from lessoncut import codec, files
 from lessoncut.cli.options import AsJson, Device, Language, Model
 from lessoncut.cli.tables import table
-from lessoncut.cli.terminal import answers, note, plain, print_json, remarks
+from lessoncut.cli.terminal import answers, counted, note, plain, print_json, remarks
 from lessoncut.errors import ChoiceError, InputError, ToolError
 from lessoncut.outputs import all_outputs
 from lessoncut.times import clock
@@ -33,7 +33,10 @@ Only = Annotated[
     typer.Option("--only", metavar="NAME", help="Export just this output; may be given several times."),
 ]
 Workers = Annotated[
-    int | None, typer.Option("--workers", help="How many lessons at once on this machine; else one a core.", min=1)
+    int | None,
+    typer.Option(
+        "--workers", metavar="NUMBER", help="How many lessons at once on this machine; else one a core.", min=1
+    ),
 ]
 Scheduler = Annotated[
     str | None,
@@ -105,7 +108,7 @@ def _report(outcomes: Sequence[Outcome], pairs: Pairs, home: Path, as_json: bool
     heads = ["Lesson", "", "Take", "Lines", "Findings", "Open", "Files", "What to know"]
     answers().print(table(heads, map(_row, outcomes), right=["Take", "Lines", "Findings", "Open", "Files"]))
     failed = sum(one.state == "failed" for one in outcomes)
-    answers().print(plain(f"{len(outcomes)} lessons, {failed} failed. For other programs: {place}"))
+    answers().print(plain(f"{counted(len(outcomes), 'lesson')}, {failed} failed. For other programs: {place}"))
 
 
 def _row(one: Outcome) -> list[str]:

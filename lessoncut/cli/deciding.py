@@ -10,7 +10,7 @@ import typer
 from lessoncut import codec
 from lessoncut.cli.options import AsJson, Lesson, open_folder
 from lessoncut.cli.tables import table
-from lessoncut.cli.terminal import answers, note, plain, print_json
+from lessoncut.cli.terminal import answers, counted, note, plain, print_json
 from lessoncut.decisions.log import SETTINGS
 from lessoncut.decisions.records import Decision, Setting, Step, Subject
 from lessoncut.times import clock
@@ -60,8 +60,7 @@ def _said(lesson: Opened, what: str) -> None:
         which = f"the choice of {SETTINGS[step.name]}"
     else:
         which = f"{step.choice} for {about(step.subject)}"
-    open_ones = len(lesson.resolved.open)
-    findings = f"{open_ones} finding{'' if open_ones == 1 else 's'}"
+    findings = counted(len(lesson.resolved.open), "finding")
     answers().print(plain(f"{what}: {which}. {findings} not decided yet."))
 
 

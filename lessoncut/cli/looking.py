@@ -20,7 +20,7 @@ from lessoncut.cli.options import (
     pacing_from,
 )
 from lessoncut.cli.tables import findings_table, line_sheet, table
-from lessoncut.cli.terminal import answers, note, plain, print_json
+from lessoncut.cli.terminal import answers, counted, note, plain, print_json
 from lessoncut.outputs.gap_sheet import GapRow, gap_rows
 from lessoncut.times import clock, seconds
 from lessoncut.workflow.lesson import Paced, paced, pacing_of, remember_pacing
@@ -112,7 +112,7 @@ def _gap_cells(row: GapRow) -> list[str]:
 def _gaps_sum(sheet: Paced, rows: tuple[GapRow, ...]) -> str:
     gaps_ms = sum(row.gap_ms for row in rows)
     return (
-        f"Level {sheet.pacing.level}: {len(rows)} gaps, {clock(gaps_ms)} in all; "
+        f"Level {sheet.pacing.level}: {counted(len(rows), 'gap')}, {clock(gaps_ms)} in all; "
         f"the lesson lasts {clock(sheet.timeline.duration_ms)}."
     )
 

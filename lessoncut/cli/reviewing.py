@@ -10,7 +10,10 @@ import typer
 from lessoncut.cli.options import Lesson, open_folder
 from lessoncut.cli.terminal import answers, note, plain
 
-Port = Annotated[int, typer.Option("--port", help="The port to listen on; else any that is free.", min=0, max=65535)]
+Port = Annotated[
+    int,
+    typer.Option("--port", metavar="NUMBER", help="The port to listen on; 0 is any that is free.", min=0, max=65535),
+]
 Browser = Annotated[bool, typer.Option("--browser/--no-browser", help="Open the page, or only print its address.")]
 
 

@@ -59,6 +59,11 @@ def print_json(value: Any) -> None:
     sys.stdout.write(json.dumps(value, indent=1, allow_nan=False) + "\n")
 
 
+def counted(count: int, noun: str) -> str:
+    """``1 lesson``, ``2 lessons``."""
+    return f"{count} {noun}{'' if count == 1 else 's'}"
+
+
 def note(sentence: str) -> None:
     """A sentence beside the answer."""
     remarks().print(plain(sentence))
