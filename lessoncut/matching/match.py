@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from lessoncut import wording
 from lessoncut.hearing import edges
@@ -21,6 +22,7 @@ from lessoncut.times import Span, SpanIndex, merged
 
 LONG_START_MS = 900
 """A start so long can be told another speaker's by its voice alone."""
+AT_ONCE_MS = 1000
 
 
 @dataclass(frozen=True)
@@ -65,7 +67,8 @@ def _of_the_teacher(script: Script, settled: Settled, voice_of: VoiceOf) -> Sett
     if len(theirs) >= ENOUGH_ECHOES:
         whole = [_Whole(attempt.line, voice, attempt in theirs) for attempt, voice in zip(full, voices, strict=True)]
         starts = [attempt for attempt in settled.attempts if not attempt.full]
-        theirs.update(start for start in starts if _is_theirs(start, whole, voice_of))
+        begins = _begins_hers(settled.attempts, theirs)
+        theirs.update(start for start in starts if start not in begins and _is_theirs(start, whole, voice_of))
     talk = [Unscripted(attempt.span, attempt.heard) for attempt in theirs]
     hers = tuple(attempt for attempt in settled.attempts if attempt not in theirs)
     return Settled(
@@ -75,6 +78,21 @@ def _of_the_teacher(script: Script, settled: Settled, voice_of: VoiceOf) -> Sett
         ),
         tuple(sorted([*settled.unscripted, *talk], key=lambda item: item.span)),
     )
+
+
+def _begins_hers(attempts: Sequence[Attempt], theirs: Set[Attempt]) -> set[Attempt]:
+    """The starts that her own whole reading of the line follows at once, and none of it goes before: who repeats
+    begins a line after she has read it."""
+    before = [None, *(attempt.line for attempt in attempts)]
+    return {
+        start
+        for line, (start, following) in zip(before, pairwise(attempts), strict=False)
+        if not start.full
+        and following.full
+        and line != start.line == following.line
+        and following not in theirs
+        and start.span.gap_to_ms(following.span) < AT_ONCE_MS
+    }
 
 
 def _is_theirs(start: Attempt, whole: Sequence[_Whole], voice_of: VoiceOf) -> bool:

@@ -21,6 +21,8 @@ SURELY_ONE = 0.42
 """Two readings of one line up to this far apart are one speaker's."""
 SURELY_TWO = 0.8
 ENOUGH_ECHOES = 3
+NEAR = 6
+"""Readings: who repeats does it line after line, so an unsure echo has a sure one so near."""
 ANOTHER_TEXT = 1.1
 """A start and its line are further apart than two readings of the line, since their sounds are not the same."""
 LEAST_GAP = 0.12
@@ -41,6 +43,8 @@ def second_speaker(lines: Sequence[Hashable], voices: Sequence[Voice | None]) ->
     if len(echoes) < ENOUGH_ECHOES:
         # Nobody who repeats does so once: a voice that is only somewhat another is hers on another day.
         return frozenset(_above(SURELY_TWO, apart))
+    sure = _above(SURELY_TWO, apart) or echoes
+    echoes = {at for at in echoes if any(abs(at - other) <= NEAR for other in sure)}
     # Somebody does repeat: what is as far from hers is that voice too, though her own reading was not made out.
     return frozenset(echoes | _above(min(everywhere[at] or threshold for at in echoes), everywhere))
 
@@ -83,8 +87,10 @@ def _distances(lines: Sequence[Hashable], voices: Sequence[Voice | None], thresh
 
 
 def _threshold(distances: Sequence[float]) -> float:
-    """The middle of the widest gap above the surely-one distance, if it is wide enough."""
+    """The middle of a gap above the surely-one distance that is wide enough: the first where somebody surely repeats,
+    else the widest."""
     between = sorted(min(SURELY_TWO, max(SURELY_ONE, distance)) for distance in distances)
     gaps = [(upper - lower, (lower + upper) / 2) for lower, upper in pairwise([SURELY_ONE, *between])]
-    widest, middle = max(gaps, default=(0.0, SURELY_TWO))
-    return middle if widest >= LEAST_GAP else SURELY_TWO
+    wide = [gap for gap in gaps if gap[0] >= LEAST_GAP] or [(0.0, SURELY_TWO)]
+    surely = sum(distance >= SURELY_TWO for distance in distances) >= ENOUGH_ECHOES
+    return wide[0][1] if surely else max(wide)[1]

@@ -47,6 +47,23 @@ def test_one_reading_in_a_somewhat_other_voice_is_hers() -> None:
     assert second_speaker([0, 0, 1], voices(0.0, apart, 0.0)) == frozenset()
 
 
+def test_where_somebody_surely_repeats_an_echo_not_so_far_away_is_theirs_too() -> None:
+    """Distances of 0.6 to 0.66 were measured for short lines of a learner, and at most 0.46 for her own."""
+    lines = [line for line in range(5) for _ in range(2)]
+    heard = voices(0.0, 1.1, 0.0, 0.7, 0.0, 1.0, 0.0, 0.56, 0.0, 1.2)
+    assert second_speaker(lines, heard) == {1, 3, 5, 7, 9}
+
+
+def test_an_unsure_echo_far_from_any_sure_one_is_hers() -> None:
+    """Who repeats does so in the repeat pass, line after line; in the model reading she repeats herself."""
+    model = [0, 0, *range(1, 9)]
+    repeat = [line for line in range(6, 9) for _ in range(2)]
+    heard = voices(0.0, 0.66, *[0.0] * 8, *[0.0, 1.1] * 3)
+    assert second_speaker([*model, *repeat], heard) == {11, 13, 15}
+    nearer = voices(*[0.0] * 10, 0.0, 1.1, 0.0, 0.66, 0.0, 1.1, 0.0, 1.1)
+    assert second_speaker([*model, 6, 6, 5, 5, 7, 7, 8, 8], nearer) == {11, 13, 15, 17}
+
+
 @pytest.mark.parametrize(
     ("start", "long", "theirs", "is_theirs"),
     [
