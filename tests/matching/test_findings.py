@@ -85,6 +85,39 @@ def test_a_start_that_was_taken_for_a_noise_is_no_noise_as_well() -> None:
     assert [finding.kind for finding in findings] == ["stray_sound"]
 
 
+@pytest.mark.parametrize(("speech_from", "is_speech"), [("9.2", True), ("9.6", False)])
+def test_the_first_sounds_of_a_word_are_no_stray_sound(speech_from: str, is_speech: bool) -> None:
+    """The network that tells speech took the line's first word for a noise, right before the speech it knows."""
+    said = CLEAN.replace("9.0  we have", "8.9  we  9.6  have")
+    heard = CLEAN.replace("    9.0  we have", f"    8.9  (a noise)  9.2\n    {speech_from}  we have")
+    _, findings = what_happened(heard, said)
+    assert [finding.kind for finding in findings] == ([] if is_speech else ["stray_sound"])
+
+
+def test_a_long_start_right_before_her_own_line_is_hers_though_a_learner_is_in_the_room() -> None:
+    """A learner begins a line after she has read it, not before."""
+    echoed = """
+    0.0  welcome to the lesson            1.5
+    2.5  the ferry leaves at seven        4.0
+    4.5  the ferry leaves at seven        6.0
+    6.5  vera waits beside the water      8.0
+    8.5  vera waits beside the water     10.0
+   10.5  a woman waves from the window   12.5
+   13.0  a woman waves from the window   15.0
+   15.5  we have five                    16.5
+   17.0  we have five minutes left       18.5
+   19.0  we have five minutes left       20.5
+   21.0  the river is wide and very cold  23.0
+   37.0  see you next time               38.5
+"""
+    learners = {4500, 8500, 13_000, 15_500, 19_000}
+    found, _ = what_happened(echoed, voice_of=lambda span: Colour(1.5 if span.start_ms in learners else 0.0))
+    begun = [reading for reading in found.readings if reading.kind == "partial"]
+    assert [reading.line_id for reading in begun] == ["L005"]
+    assert begun[0].span.start_ms == near(15_500)
+    assert len(found.readings) == 8
+
+
 def test_a_broken_off_start_is_cut_out() -> None:
     begun = CLEAN.replace("   19.0  vera", "   17.5  vera waits  18.2\n   19.0  vera")
     _, (finding,) = what_happened(begun)

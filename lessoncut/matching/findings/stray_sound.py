@@ -11,11 +11,12 @@ from lessoncut.times import Span, clock, seconds
 
 LIKE_SPEECH = 0.5
 ALMOST_ALL = 0.6
+TOGETHER_MS = 130
 
 
 def find(scene: Scene) -> Iterator[Seen]:
     for sound in scene.hearing.sounds:
-        if not sound.held and not any(_is_start(reading, sound.span) for reading in scene.match.readings):
+        if not sound.held and not any(_is_speech(scene, reading, sound.span) for reading in scene.match.readings):
             over_db = sound.peak_db - scene.hearing.floor_db
             over = Evidence("over the room tone", f"{over_db:.0f} dB")
             yield _seen(scene, sound.span, min(0.95, 0.5 + over_db / 60), over)
@@ -24,10 +25,16 @@ def find(scene: Scene) -> Iterator[Seen]:
             yield _seen(scene, aside.span, LIKE_SPEECH, Evidence("speech", "it may be, but no word is in it"))
 
 
-def _is_start(reading: Reading, span: Span) -> bool:
-    """Whether the sound is a start that a voice activity network did not know for speech."""
+def _is_speech(scene: Scene, reading: Reading, span: Span) -> bool:
+    """Whether the sound is part of a reading that a voice activity network did not know for speech.
+
+    It is a start as a whole, or the first sounds of words: it lies under them, and speech goes on from it.
+    """
     both_ms = reading.span.overlap_ms(span)
-    return reading.kind == "partial" and both_ms >= ALMOST_ALL * reading.span.hull(span).length_ms
+    if reading.kind == "partial" and both_ms >= ALMOST_ALL * reading.span.hull(span).length_ms:
+        return True
+    under_words = max((word.span.overlap_ms(span) for word in reading.words), default=0) >= ALMOST_ALL * span.length_ms
+    return under_words and any(0 <= speech.start_ms - span.end_ms <= TOGETHER_MS for speech in scene.hearing.speech)
 
 
 def _seen(scene: Scene, span: Span, confidence: float, why: Evidence) -> Seen:
