@@ -63,6 +63,8 @@ class Settled:
 
 
 COVERED = 0.6
+SHARED = 0.4
+"""Of the shorter of two attempts."""
 
 
 def _left_by(attempt: Attempt, other: Attempt) -> float:
@@ -75,7 +77,7 @@ def without_overlap(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
     kept: list[Attempt] = []
     for attempt in attempts:
         shorter_ms = min(kept[-1].span.length_ms, attempt.span.length_ms) if kept else 0
-        if kept and kept[-1].span.overlap_ms(attempt.span) > 0.5 * shorter_ms:
+        if kept and kept[-1].span.overlap_ms(attempt.span) > SHARED * shorter_ms:
             if attempt.doubt + _left_by(attempt, kept[-1]) < kept[-1].doubt + _left_by(kept[-1], attempt):
                 kept[-1] = attempt
         else:

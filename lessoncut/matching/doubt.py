@@ -85,10 +85,10 @@ def _worst_score(alignment: Alignment) -> float:
     return min(scores, default=alignment.worst_score)
 
 
-def clearness(ground: Ground, alignment: Alignment) -> float:
-    """How much better than usual the sound fits, where two hypotheses are as little doubted."""
-    over = alignment.mean_score - ground.usual_score if alignment.words else 0.0
-    return CLEAR_WEIGHT * min(MOST_CLEAR, max(0.0, over))
+def clearness(ground: Ground, score: float) -> float:
+    """How much better than usual the sound fits by its mean score, where two hypotheses are as little doubted."""
+    over = 0.0 if math.isnan(score) else score - ground.usual_score
+    return CLEAR_WEIGHT * min(MOST_CLEAR, max(-MOST_CLEAR, over))
 
 
 def _heard_well(words: Sequence[str], words_heard: Sequence[HeardWord]) -> bool:

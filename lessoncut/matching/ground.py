@@ -24,6 +24,8 @@ RUNS_ON_MS = 250
 """Less than this between two sounds is no pause."""
 BESIDE_MS = 80
 """What a line lasts beyond its syllables."""
+EDGE_MS = 100
+"""How roughly the aligner's edges lie beside a hole."""
 
 
 @dataclass(frozen=True)

@@ -29,16 +29,22 @@ LOST_WORD_COST = 0.8
 RESTART_GAIN = -0.5
 LEAST_REST = 0.7
 """Of the time a line takes; less sound does not hold the whole of it."""
-LOWER, LOWER_START = 3.0, 15.0
-"""How far below the usual score a line may lie that was begun anew, and its first words: unsaid ones lie 60 lower."""
-LONG_HOLE_MS, LOWER_THAN_WHOLE, LOWER_AGAIN = 500, 4.0, 35.0
-"""Few stop so long inside a line: how far below the score with the sound before it may lie then, and its first words
-below the usual score."""
+LOWER, LOWER_THAN_WHOLE = 3.0, 4.0
+"""How far a line that was begun anew may lie below the usual score, and below that with the sound before it."""
+LOWER_START = 15.0
+"""How far below the usual score its first words may lie: unsaid ones lie 60 lower."""
+BEGUN_MS = 200
+"""A start that lasts so long is more than "a" or "I"."""
+LONG_HOLE_MS, LOWER_AGAIN = 500, 35.0
+"""Few stop so long inside a line: so far below the usual score its first words may lie then."""
 TALK_BESIDE_COST = 1.5
-"""For talk that goes on from a line, or into one, without a pause: more likely the line itself, misheard."""
+"""For talk that goes on from a line, or into one, without a pause: more likely the line itself, misheard. Not where the
+line is whole without it."""
 HEARD_LINE_COST = 3.4
 """The same where the words were heard as that line's."""
 SURE_END = 0.9
+WELL = 0.8
+"""Likeness from which a line's outermost word is heard for sure."""
 LEAST_TIME = 0.35
 """Of the time that words take; with less they cannot have been said."""
 CLEAR_COST = 1.0
@@ -85,13 +91,13 @@ def lay_lines(ground: Ground, pieces: Sequence[Piece]) -> tuple[Ground, list[Att
         if best.doubt > CLEAR_COST:
             again.append((piece, _second_look(ground, piece, _room(ground, pieces, at)), at))
     for at, piece in wider.items():
-        if piece is not pieces[at] and not attempts[at].full:
+        if piece is not pieces[at]:
             room = tuple(s.clipped(piece.span) for s in ground.speech(piece.span))
             again.append((piece, _second_look(ground, piece, room), at))
     more = ground.ask([candidate for _, mine, _ in again for candidate in mine])
     for piece, mine, at in again:
         other = _best(ground, piece, mine, more)
-        talk_left = 0.0 if piece is pieces[at] else TALK_BESIDE_COST
+        talk_left = 0.0 if piece is pieces[at] or attempts[at].full else TALK_BESIDE_COST
         if other.doubt < attempts[at].doubt + talk_left and (piece is pieces[at] or other.full):
             attempts[at] = other
     believed = [attempt for attempt in attempts.values() if attempt.doubt <= HEARD_LINE_COST]
@@ -102,7 +108,7 @@ def _with_talk_beside(ground: Ground, pieces: Sequence[Piece], at: int) -> Piece
     """The piece with the talk that runs into it or out of it without a pause: it may be the line, misheard."""
     piece = pieces[at]
     assert piece.line is not None
-    if piece.last_word + 1 >= len(ground.spoken_words[piece.line]) and piece.first_word == 0:
+    if _heard_to_both_ends(ground, piece):
         return piece
     beside = [
         other
@@ -113,6 +119,13 @@ def _with_talk_beside(ground: Ground, pieces: Sequence[Piece], at: int) -> Piece
         return piece
     words = tuple(sorted({*piece.words, *(w for other in beside for w in other.words)}, key=lambda w: w.span))
     return replace(piece, span=words[0].span.hull(words[-1].span), words=words, fits=())
+
+
+def _heard_to_both_ends(ground: Ground, piece: Piece) -> bool:
+    assert piece.line is not None
+    last = len(ground.spoken_words[piece.line]) - 1
+    well = {fit.word for fit in piece.fits if fit.likeness >= WELL}
+    return 0 in well and last in well
 
 
 def _first_look(ground: Ground, piece: Piece, touched: Sequence[Span]) -> list[Candidate]:
@@ -190,7 +203,7 @@ def _best(ground: Ground, piece: Piece, looks: Sequence[Candidate], answers: dic
         lost = said([word for word in piece.words if word not in heard])
         cost = doubt(ground, candidate, alignment, candidate.stretch, heard, ()) + (0.0 if heard else 3.0)
         cost += RESTART_GAIN if lost and _restarts(ground, candidate, alignment, lost) else LOST_WORD_COST * len(lost)
-        rank = cost - clearness(ground, alignment)
+        rank = cost - clearness(ground, alignment.mean_score if alignment.words else math.nan)
         if best is None or rank < best[0] - 1e-9:
             best = (rank, cost, candidate, alignment)
     if best is None:
@@ -266,12 +279,18 @@ def _is_restart(ground: Ground, alignment: Alignment, rest: _Rest, whole: Attemp
     """Whether the line's first words, too, were said in the rest."""
     if not alignment.words:
         return False
-    said_again = replace(alignment, words=alignment.words[: rest.before]).mean_score
-    if rest.hole.length_ms >= LONG_HOLE_MS:
-        least, least_again = whole.score - LOWER_THAN_WHOLE, ground.usual_score - LOWER_AGAIN
-    else:
-        least, least_again = min(ground.usual_score - LOWER, whole.score), ground.usual_score - LOWER_START
-    return alignment.mean_score >= least and said_again >= least_again
+    begun_ms = rest.hole.start_ms - whole.span.start_ms
+    again = _telling(alignment, rest.before) if begun_ms >= BEGUN_MS else rest.before
+    said_again = replace(alignment, words=alignment.words[:again]).mean_score
+    least_again = LOWER_AGAIN if rest.hole.length_ms >= LONG_HOLE_MS else LOWER_START
+    least = min(ground.usual_score - LOWER, whole.score - LOWER_THAN_WHOLE)
+    return alignment.mean_score >= least and said_again >= ground.usual_score - least_again
+
+
+def _telling(alignment: Alignment, count: int) -> int:
+    """So many words, or the fewest more that hold one of more than one sound: "a" and "I" are too short to tell."""
+    counts = range(count, len(alignment.words) + 1)
+    return next((n for n in counts if wording.sound_count([word.text for word in alignment.words[:n]]) > n), count)
 
 
 def laid(ground: Ground, candidate: Candidate, alignment: Alignment, piece: Piece | None, doubt: float) -> Attempt:

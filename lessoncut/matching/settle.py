@@ -14,10 +14,10 @@ from dataclasses import replace
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled, Unscripted, without_overlap
 from lessoncut.matching.changes import with_changes
-from lessoncut.matching.ground import Ground
+from lessoncut.matching.ground import EDGE_MS, Ground
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.lines import lay_lines, pace
-from lessoncut.matching.noises import starts_among_noises
+from lessoncut.matching.noises import starts_among_noises, with_first_sounds
 from lessoncut.matching.pieces import pieces_of
 from lessoncut.matching.speakers import VoiceOf
 from lessoncut.matching.unknown import name_unknown, unknown_speech
@@ -27,8 +27,6 @@ from lessoncut.times import Span
 MOST_ROUNDS = 3
 DOUBTFUL = 1.2
 """A line heard with more doubt than this is given up where something else fits better."""
-EDGE_MS = 100
-"""How roughly the aligner's edges lie beside a hole."""
 
 
 def nobody(span: Span) -> None:
@@ -52,9 +50,10 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
         if not found:
             break
     starts = starts_among_noises(ground, attempts, left, voice_of)
-    attempts = sorted([*attempts, *starts], key=lambda each: each.span)
+    attempts = with_first_sounds(ground, sorted([*attempts, *starts], key=lambda each: each.span))
     left = [talk for talk in left if not any(start.span.overlap_ms(talk.span) for start in starts)]
-    return Settled(with_changes(ground, one_start_each(ground, of_what_follows(ground, attempts))), tuple(left))
+    attempts, left = with_unread_ends(ground, one_start_each(ground, of_what_follows(ground, attempts)), left)
+    return Settled(with_changes(ground, attempts), tuple(left))
 
 
 def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -78,11 +77,33 @@ def one_start_each(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]
             and not (last.full or attempt.full or attempt.heard)
             and _in_one_breath(ground, last.span, attempt.span)
         ):
-            word = replace(last.words[-1], span=last.words[-1].span.hull(attempt.span))
-            joined[-1] = replace(last, words=(*last.words[:-1], word))
+            joined[-1] = _longer(last, attempt.span)
         else:
             joined.append(attempt)
     return joined
+
+
+def with_unread_ends(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts, starts with the wordless sound that follows in one breath; and what is left of the speech."""
+    found, rest = list(attempts), list(left)
+    for at, attempt in enumerate(found):
+        if attempt.full:
+            continue
+        for talk in rest:
+            follows = 0 <= talk.span.start_ms - attempt.span.end_ms <= EDGE_MS
+            if not talk.words and follows and _in_one_breath(ground, attempt.span, talk.span):
+                found[at] = _longer(attempt, talk.span)
+                rest.remove(talk)
+                break
+    return found, rest
+
+
+def _longer(start: Attempt, by: Span) -> Attempt:
+    """The start with more sound to its last word."""
+    word = replace(start.words[-1], span=start.words[-1].span.hull(by))
+    return replace(start, words=(*start.words[:-1], word))
 
 
 def _in_one_breath(ground: Ground, first: Span, second: Span) -> bool:

@@ -10,7 +10,7 @@ from itertools import pairwise
 from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import TALK_COST, Attempt, Unscripted
 from lessoncut.matching.changes import misread_too
-from lessoncut.matching.doubt import MOST_CONTESTED, doubt, unasked_doubt
+from lessoncut.matching.doubt import MOST_CONTESTED, clearness, doubt, unasked_doubt
 from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
@@ -41,8 +41,11 @@ TALK_ON_COST = 1.3
 """For talk that goes on without a pause."""
 LACKING_GAIN = 0.5
 """For a whole line that is missing just there."""
-UNREAD_COST, UNREAD_UNIT = 0.5, 7.0
-"""For speech that gave no words at all: the sound must speak for it, without the slack it has elsewhere."""
+RESTART_GAIN = 0.6
+"""For a start right after a start of the same line: who breaks off once may do it again."""
+UNREAD_COST, UNREAD_UNIT, UNREAD = 0.5, 7.0, 0.05
+"""For speech that gave no words, or none that is likelier than so: the sound must speak for it, without the slack it
+has elsewhere."""
 
 
 def unknown_speech(
@@ -98,12 +101,13 @@ def _is_of(ground: Ground, word: HeardWord, attempt: Attempt) -> bool:
 class _Place:
     """What may stand somewhere: all ``lines`` to think of, those to be ``expected`` there, those the take lacks there.
 
-    Indexes into the script's lines, the likeliest first.
+    Indexes into the script's lines, the likeliest first. ``begun`` is the line that was broken off just before.
     """
 
     lines: tuple[int, ...]
     expected: tuple[int, ...]
     lacking: tuple[int, ...]
+    begun: int | None
 
     def gain(self, ground: Ground, candidate: Candidate) -> float:
         """What speaks for the candidate because the take lacks it there."""
@@ -125,13 +129,14 @@ def _place(ground: Ground, at: Span, words: Sequence[HeardWord], attempts: Seque
         between = between[:side] + between[-side:]
     beyond = [*after[1:], *reversed(before), *range(last + 1, last + 1 + FEW)]
     expected = [following, last + 1, *between]
-    if earlier and not earlier[-1].full:
-        expected = [last, *expected]
+    begun = last if earlier and not earlier[-1].full else None
+    if begun is not None:
+        expected = [begun, *expected]
     row = [expected[0], *between, last, following, *beyond]
     lines = [line for line in dict.fromkeys(row) if 0 <= line < len(ground.script.lines)]
     lines += [line for line in ground.lines_like(words) if line not in lines]
     lacking = tuple(between) if len(between) <= FEW else ()
-    return _Place(tuple(lines), tuple(line for line in lines if line in expected), lacking)
+    return _Place(tuple(lines), tuple(line for line in lines if line in expected), lacking, begun)
 
 
 def _between_lines(ground: Ground, last: int, following: int, *, long: bool) -> list[int]:
@@ -164,7 +169,7 @@ def name_unknown(
             joined: _named(ground, joined, mine, place, answers, heard.get(joined))
             for joined, mine in by_stretch.items()
         }
-        for stretch, attempt in _cheapest(group, named):
+        for stretch, attempt in _cheapest(ground, place.begun, group, named):
             if attempt:
                 found.append(attempt)
             left += _left_over(ground, stretch, [attempt] if attempt else [])
@@ -181,7 +186,7 @@ def _heard_laid(ground: Ground, found: Sequence[Unscripted]) -> dict[Unscripted,
 def _options(ground: Ground, stretch: Unscripted, place: _Place) -> list[Candidate]:
     """What the stretch may be; nothing that would stay talk whatever the aligner said."""
     mine = []
-    least = 0.0 if stretch.words else UNREAD_COST
+    least = 0.0 if _is_read(stretch) else UNREAD_COST
     for line in place.lines:
         length = len(ground.spoken_words[line])
         for upto in sorted({length, *range(1, min(length, LONGEST_START + 1))}, reverse=True):
@@ -214,14 +219,19 @@ def _named(
     ]
     if not costs:
         return None
-    cost, candidate = min(costs, key=lambda item: item[0])
-    if not stretch.words:
+    cost, candidate = min(costs, key=lambda item: item[0] - clearness(ground, answers[item[1]].mean_score))
+    if not _is_read(stretch):
         poorer = max(0.0, ground.usual_score - answers[candidate].mean_score)
         cost += UNREAD_COST + min(1.0, poorer / UNREAD_UNIT)
     if cost > TALK_COST:
         return None
     attempt = laid(ground, candidate, answers[candidate], None, cost)
     return replace(attempt, heard=tuple(w for w in stretch.words if w.span.overlap_ms(attempt.span)))
+
+
+def _is_read(stretch: Unscripted) -> bool:
+    """Whether words were heard in it, be they unsure."""
+    return any(word.probability >= UNREAD for word in stretch.words)
 
 
 def _left_over(ground: Ground, stretch: Unscripted, named: Sequence[Attempt]) -> list[Unscripted]:
@@ -253,8 +263,16 @@ def _talk_cost(stretches_: Sequence[Unscripted]) -> float:
     return TALK_COST + sum(TALK_COST if gap >= RUNS_ON_MS else TALK_ON_COST for gap in gaps)
 
 
+def _restarts_again(begun: int | None, before: Sequence[tuple[Unscripted, Attempt | None]], attempt: Attempt) -> bool:
+    """Whether a start comes right after another start of the same line; ``begun`` is that of what stands before all."""
+    if before:
+        last = before[-1][1]
+        begun = last.line if last and not last.full else None
+    return begun == attempt.line and not attempt.full
+
+
 def _cheapest(
-    group: Sequence[Unscripted], named: dict[Unscripted, Attempt | None]
+    ground: Ground, begun: int | None, group: Sequence[Unscripted], named: dict[Unscripted, Attempt | None]
 ) -> list[tuple[Unscripted, Attempt | None]]:
     """The group split into attempts and talk, at the least doubt in all; talk runs are joined."""
     best: list[tuple[float, list[tuple[Unscripted, Attempt | None]]]] = [(0.0, [])]
@@ -263,7 +281,11 @@ def _cheapest(
         for first in range(end):
             joined = _as_one(group[first:end])
             attempt = named[joined]
-            cost = attempt.doubt if attempt else _talk_cost(group[first:end])
+            if attempt:
+                cost = attempt.doubt - clearness(ground, attempt.score)
+                cost -= RESTART_GAIN if _restarts_again(begun, best[first][1], attempt) else 0.0
+            else:
+                cost = _talk_cost(group[first:end])
             ways.append((best[first][0] + cost, [*best[first][1], (joined, attempt)]))
         best.append(min(ways, key=lambda way: (way[0], len(way[1]))))
     return best[-1][1]

@@ -1,16 +1,17 @@
-"""A start that the voice activity network took for a noise."""
+"""Starts, and lines' first sounds, that the voice activity network took for a noise."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 import pytest
 
-from lessoncut.hearing.records import HeardWord
+from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Unscripted
 from lessoncut.matching.ground import Ground
-from lessoncut.matching.noises import starts_among_noises
+from lessoncut.matching.noises import LOWER, LOWER_HEARD, starts_among_noises, with_first_sounds
 from lessoncut.matching.settle import settle
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
@@ -52,3 +53,48 @@ def test_speech_that_gave_one_unsure_word_at_most_is_no_better_than_a_noise(
     left = [Unscripted(place, tuple(HeardWord("when", place, probability) for probability in heard))]
     found = starts_among_noises(ground, lines, left, one_voice)
     assert [(start.line, start.upto, start.full) for start in found] == ([(3, 1, False)] if is_start else [])
+
+
+@pytest.mark.parametrize(("heard", "is_start"), [("we", True), ("when", False)])
+def test_where_the_line_s_first_words_were_heard_the_sound_may_speak_less_for_them(heard: str, is_start: bool) -> None:
+    """The recogniser gave words said twice but once, and half of them at the first time."""
+    place = Span(6020, 6300)
+    lines = list(settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts)
+    lines[3] = replace(lines[3], heard=(HeardWord(heard, place, 0.9), *lines[3].heard[1:]))
+    perfect = sounding(SAID)
+
+    def poorly(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        return tuple(
+            replace(answer, words=tuple(replace(word, score=word.score - LOWER - 10) for word in answer.words))
+            for answer in perfect(requests)
+        )
+
+    assert LOWER + 10 < LOWER_HEARD
+    ground = Ground(script(FERRY), told(PLAIN), poorly, usual_score=-20.0)
+    found = starts_among_noises(ground, lines, [Unscripted(place, ())], one_voice)
+    assert [(start.line, start.upto) for start in found] == ([(3, 1)] if is_start else [])
+
+
+@pytest.mark.parametrize(("breaks", "is_start"), [((Span(6780, 6950),), True), ((), False)])
+def test_a_start_in_one_breath_with_the_line_is_found_where_a_moment_of_room_tone_parts_them(
+    breaks: tuple[Span, ...], is_start: bool
+) -> None:
+    said = PLAIN.replace("6.5  we have five minutes left        8.0", "6.5  we  7.0  we have five minutes left  8.5")
+    said = said.replace("8.5  the river is wide and very cold  10.5", "9.0  the river is wide and very cold  11.0")
+    hearing = replace(told(said), breaks=breaks)
+    lines = settle(script(FERRY), told(said.replace("6.5  we  7.0", "7.0")), sounding(said)).attempts
+    found = starts_among_noises(Ground(script(FERRY), hearing, sounding(said)), lines, [], one_voice)
+    assert [(start.line, start.full, start.span.start_ms) for start in found] == ([(3, False, 6500)] * is_start)
+
+
+@pytest.mark.parametrize(("doubt", "start_ms"), [(2.0, 6500), (0.5, 6800)])
+def test_a_doubtful_line_gets_the_sound_before_it_where_its_words_lie_far_better_on_both(
+    doubt: float, start_ms: int
+) -> None:
+    said = PLAIN.replace("6.5  we have", "6.5  we  6.8  have")
+    heard = PLAIN.replace("    6.5  we have", "    6.5  (a noise)  6.8\n    6.8  have")
+    lines = list(settle(script(FERRY), told(PLAIN), sounding(said)).attempts)
+    words = (replace(lines[3].words[0], span=Span(6800, 6900)), *lines[3].words[1:])
+    lines[3] = replace(lines[3], words=words, doubt=doubt, score=-40.0)
+    ground = Ground(script(FERRY), told(heard), sounding(said))
+    assert with_first_sounds(ground, lines)[3].span.start_ms == start_ms

@@ -220,3 +220,42 @@ def test_a_start_goes_on_to_the_end_of_its_breath() -> None:
     said = heard.replace("...", "beside")
     settled = settling.settle(script(FERRY), hearing, sounding(said))
     assert attempts(settled) == [(0, True, 0), (1, False, 2000), (1, True, 3600)]
+
+
+def test_two_starts_that_together_are_as_long_as_the_line_are_two_starts() -> None:
+    heard = """
+        0.0  the ferry leaves at seven                  1.5
+        2.0  vera waits  2.65  ~or  2.9  vera waits     3.6
+        4.2  vera waits beside the water                5.7
+    """
+    hearing = replace(told(heard), breaks=(Span(2_700, 2_880),))
+    said = heard.replace("2.65  ~or  2.9", "2.9")
+    settled = settling.settle(script(FERRY), hearing, sounding(said))
+    assert attempts(settled) == [(0, True, 0), (1, False, 2000), (1, False, 2900), (1, True, 4200)]
+
+
+def test_a_start_takes_the_wordless_sound_that_follows_in_one_breath() -> None:
+    heard = """
+        0.0  the ferry leaves at seven        1.5
+        2.0  vera waits  2.6
+        2.6  ...  3.1
+        3.6  vera waits beside the water      5.1
+    """
+    hearing = told(heard)
+    hearing = replace(hearing, speech=(hearing.speech[0], Span(2000, 3100), hearing.speech[3]))
+    settled = settling.settle(script(FERRY), hearing, sounding(heard))
+    assert attempts(settled) == [(0, True, 0), (1, False, 2000), (1, True, 3600)]
+    assert settled.attempts[1].span == Span(2000, 3100)
+    assert settled.unscripted == ()
+    # Nothing of it where a moment of room tone parts the two.
+    parted = replace(hearing, breaks=(Span(2_560, 2_640),))
+    assert settling.settle(script(FERRY), parted, sounding(heard)).attempts[1].span.end_ms < 2700
+
+
+def test_a_last_word_heard_as_more_words_is_the_line_s_and_no_talk_behind_it() -> None:
+    heard = PLAIN.replace("we have five minutes left        8.0", "we have five minutes  7.7  lift  7.9  ~it ~off 8.2")
+    said = PLAIN.replace("minutes left        8.0", "minutes  7.7  left  8.2")
+    settled = settle(heard, said)
+    assert [(a.line, a.full) for a in settled.attempts] == [(at, True) for at in range(5)]
+    assert settled.attempts[3].span.end_ms == 8200
+    assert settled.unscripted == ()
