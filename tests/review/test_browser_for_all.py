@@ -55,6 +55,7 @@ def test_a_hostile_script_is_only_text(window: Any, tmp_path: Path) -> None:
         words = page.locator("tr.line .words").all_text_contents()
         assert words[: len(HOSTILE)] == list(HOSTILE)
         assert page.locator("#sheet img, #sheet script, #sheet b").count() == 0
+        assert page.locator("#view .says bdi").inner_text() == HOSTILE[2], "its direction is its own"
         for tab in ("f", "i", "Shift+G", "Shift+C", "x"):
             keys(page, tab)
         for _ in range(9):

@@ -3,7 +3,7 @@
 /** @import {App} from "./app.js" */
 /** @import {Lane, Stop} from "./logic.js" */
 /** @import {AsideRow, Cell, LineRow, Played} from "./types.js" */
-import { button, h, style } from "./dom.js";
+import { button, h, sentence, style } from "./dom.js";
 import { asideText, clock, lanes, pieceLength, seconds } from "./logic.js";
 
 const MARKS = {
@@ -56,7 +56,7 @@ export function asideRow(app, row, at, columns) {
   return h(
     "tr",
     { role: "row", class: "aside", "data-row": row.id },
-    h("th", { role: "rowheader", class: "text" }, h("span", { class: "words", dir: "auto" }, row.words ? `\u201c${says}\u201d` : says), h("small", {}, "not in the script")),
+    h("th", { role: "rowheader", class: "text" }, h("span", { class: "words", dir: "auto" }, ...sentence(row.words ? `\u201c${says}\u201d` : says)), h("small", {}, "not in the script")),
     h("td", { role: "cell", class: "across", "aria-colspan": columns }, laneWith(-1, kind, [sound]), mark(app, sign, word, row.span, row.findings)),
   );
 }

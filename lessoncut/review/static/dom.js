@@ -21,6 +21,11 @@ export function h(tag, with_ = {}, ...children) {
   return element;
 }
 
+/** A sentence in which what is quoted keeps its own direction of writing to itself. @param {string} text @returns {Child[]} */
+export function sentence(text) {
+  return text.split(/(?<=\u201c)([^\u201c\u201d]*)(?=\u201d)/).map((piece, at) => (at % 2 ? h("bdi", {}, piece) : piece));
+}
+
 /** The element of that id, which the page is sure to have. @template {HTMLElement} Kind @param {string} id @param {new () => Kind} kind @returns {Kind} */
 export function byId(id, kind) {
   const element = document.getElementById(id);

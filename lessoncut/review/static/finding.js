@@ -2,7 +2,7 @@
 
 /** @import {App} from "./app.js" */
 /** @import {Finding, Span, Strip} from "./types.js" */
-import { button, h, style } from "./dom.js";
+import { button, h, sentence, style } from "./dom.js";
 import { listenToEvidence } from "./listening.js";
 import { clock, seconds } from "./logic.js";
 import { pickUpTool } from "./pickup.js";
@@ -23,7 +23,7 @@ export function findingView(app) {
       h("span", { class: `badge ${finding.decided ? "decided" : "open"}` }, finding.decided ? "\u2713 decided" : "\u25c7 open"),
     ),
     h("h2", {}, finding.kind_name, finding.pass_name ? h("small", {}, ` ${finding.pass_name}`) : null),
-    h("p", { class: "says", dir: "auto" }, finding.says),
+    h("p", { class: "says", dir: "auto" }, ...sentence(finding.says)),
     h("div", { class: "strips" }, ...finding.strips.map((strip, number) => evidence(app, strip, number))),
     ...compared(finding),
     choices(app, finding),
@@ -100,7 +100,7 @@ function choices(app, finding) {
           onclick: () => app.chooseFor(finding, at),
         },
         h("kbd", {}, at + 1),
-        h("span", {}, choice.says, h("small", {}, says.filter(Boolean).join(" \u00b7 "))),
+        h("span", {}, ...sentence(choice.says), h("small", {}, says.filter(Boolean).join(" \u00b7 "))),
       );
     }),
   );

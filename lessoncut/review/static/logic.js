@@ -131,8 +131,8 @@ const LEAST_WIDTH = 4;
 const STUB = 7;
 
 /**
- * Where a stretch stands in its lane, in pixels: `after` where it goes on beyond the right edge, `away` where nothing
- * of it is seen but a stub.
+ * Where a stretch stands in its lane, in pixels: `before` and `after` where it goes on beyond an edge, `away` where
+ * nothing of it is seen but a stub.
  * @param {number} at  ms after the lane's beginning @param {number} ms @param {Scale} scale @param {number} width  of the lane
  */
 export function placed(at, ms, scale, width) {
@@ -140,7 +140,7 @@ export function placed(at, ms, scale, width) {
   const end = start + ms * scale.perMs;
   const left = within(start, 0, width - STUB);
   const right = within(end, STUB, width);
-  return { left, width: Math.max(LEAST_WIDTH, right - left), after: end >= width + 1, away: end <= 0 || start >= width };
+  return { left, width: Math.max(LEAST_WIDTH, right - left), before: start <= -1, after: end >= width + 1, away: end <= 0 || start >= width };
 }
 
 const LEGENDS = [100, 200, 500, 1000, 2000, 5000, 10_000, 20_000, 30_000];

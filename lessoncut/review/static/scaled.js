@@ -45,6 +45,7 @@ export function fit(lane, scale) {
   for (const bar of lane.bars) {
     const place = placed(bar.at, bar.ms, scale, widthOf(lane, scale));
     style(bar.element, { left: `${place.left}px`, width: `${place.width}px` });
+    bar.element.classList.toggle("from-before", place.before);
     bar.element.classList.toggle("goes-on", place.after);
     bar.element.classList.toggle("away", place.away);
     if (bar.clock === "take" && !place.away) lane.parts.push({ x: place.left, width: place.width, start: bar.start + Math.max(0, scale.from - bar.at) });

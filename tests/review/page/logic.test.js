@@ -75,9 +75,9 @@ test("one scale of time fits the longest cells side by side", () => {
 
 test("a larger scale shows less of each line; what lies outside is a stub at its edge", () => {
   const scale = { perMs: 0.1, from: 1000, columns: [200], across: 200 };
-  assert.deepEqual(placed(1500, 500, scale, 200), { left: 50, width: 50, after: false, away: false });
-  assert.deepEqual(placed(0, 2000, scale, 200), { left: 0, width: 100, after: false, away: false });
-  assert.deepEqual(placed(2000, 5000, scale, 200), { left: 100, width: 100, after: true, away: false });
+  assert.deepEqual(placed(1500, 500, scale, 200), { left: 50, width: 50, before: false, after: false, away: false });
+  assert.deepEqual(placed(0, 2000, scale, 200), { left: 0, width: 100, before: true, after: false, away: false });
+  assert.deepEqual(placed(2000, 5000, scale, 200), { left: 100, width: 100, before: false, after: true, away: false });
   assert.equal(placed(1000, 2000.0001, scale, 200).after, false, "what fits does not go on for a sliver of a pixel");
   const before = placed(0, 900, scale, 200);
   const after = placed(4000, 900, scale, 200);
