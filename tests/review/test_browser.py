@@ -14,6 +14,7 @@ from lessoncut.lesson.pacing import Pacing, gap_size
 from lessoncut.store import LessonFolder
 from lessoncut.workflow.lesson import paced, pacing_of
 from lessoncut.workflow.opened import opened as reopened
+from lessoncut.workflow.studying import targets_of
 from tests.review.conftest import opened
 from tests.review.driving import decided, keys, strip
 from tests.review.serving import serving
@@ -282,6 +283,30 @@ def test_two_tabs_agree(page: Any, window: Any, server: str) -> None:
     page.wait_for_selector("#totals >> text=0 of 5", timeout=5000)
     page.reload()
     page.wait_for_selector("#totals >> text=0 of 5")
+
+
+def test_what_is_being_written_stays_when_there_is_news(
+    page: Any, window: Any, server: str, lesson: LessonFolder
+) -> None:
+    other = opened(window, server)
+    strip(page, "L001", 0).click()
+    keys(page, "e")
+    page.keyboard.type("Half a cap")
+    keys(page, "ArrowLeft", "ArrowLeft", "ArrowLeft")
+    decided(other, lambda: other.keyboard.press("2"))
+    page.wait_for_selector("#totals >> text=1 of 5", timeout=5000)
+    page.keyboard.type("new ")
+    assert page.locator("#caption").input_value() == "Half a new cap"
+    decided(page, lambda: keys(page, "Enter"))
+    assert [worded.text for worded in reopened(lesson).effects.wordings] == ["Half a new cap"]
+    keys(page, "Escape", "x")
+    page.locator("[data-name='targets']").focus()
+    page.keyboard.type("v/w")
+    decided(other, lambda: other.keyboard.press("2"))
+    page.wait_for_selector("#totals >> text=2 of 5", timeout=5000)
+    decided(page, lambda: keys(page, "Tab"))
+    assert targets_of(lesson).sounds == "v/w"
+    other.close()
 
 
 def test_the_server_dies_and_nothing_is_lost(window: Any, lesson: LessonFolder) -> None:

@@ -53,6 +53,14 @@ def test_every_module_is_asked_for_at_once() -> None:
     assert sorted(asked) == sorted({path.name for path in STATIC.glob("*.js")} - {"types.js"})
 
 
+def test_nothing_moves_by_itself() -> None:
+    """WCAG 2.2.2: what moves for more than five seconds must be possible to stop; here nothing begins to."""
+    moving = r"@keyframes|\banimation|\.animate\(|autoplay|<marquee|<blink|\.gif"
+    for path in STATIC.iterdir():
+        assert not re.search(moving, path.read_text(encoding="utf-8")), path.name
+    assert "transition" not in re.sub(r"@media \(prefers-reduced-motion.*", "", (STATIC / "review.css").read_text())
+
+
 def test_the_page_has_no_inline_code_or_style() -> None:
     text = (STATIC / "index.html").read_text(encoding="utf-8")
     assert not re.search(r"<style|style=|\son\w+=|<script(?![^>]*\ssrc=)", text)

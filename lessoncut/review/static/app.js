@@ -63,13 +63,14 @@ export class App {
 
   // -- showing ------------------------------------------------------------------------------------------------
 
-  render() {
+  /** @param {boolean} [news]  of something that did not begin here */
+  render(news = false) {
     this.showPicture();
     showTop(this);
     showNotes(this);
     this.overview.render();
     this.sheet.render();
-    this.panel.render();
+    this.panel.render(news);
     document.body.dataset.revision = this.state.revision;
     if (this.sound !== this.state.take.sound) {
       this.sound = this.state.take.sound;
@@ -206,12 +207,12 @@ export class App {
     }
   }
 
-  /** @param {() => Promise<State>} ask */
-  async change(ask) {
+  /** @param {() => Promise<State>} ask @param {boolean} [news]  of something that did not begin here */
+  async change(ask, news = false) {
     const state = await this.asked(ask);
     if (state) {
       this.state = state;
-      this.render();
+      this.render(news);
     }
     return state !== null;
   }

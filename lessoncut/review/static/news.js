@@ -28,8 +28,8 @@ async function news(app) {
   const before = app.pulse;
   app.pulse = pulse;
   if (app.lost) location.reload();
-  if (pulse.revision !== app.state.revision) await app.change(fetchState);
+  if (pulse.revision !== app.state.revision) await app.change(fetchState, true);
   pickUpNews(app, before?.adding ?? null, pulse.adding);
-  if (app.tab === "export" && JSON.stringify(before?.export) !== JSON.stringify(pulse.export)) app.panel.render();
+  if (app.tab === "export" && JSON.stringify(before?.export) !== JSON.stringify(pulse.export)) app.panel.render(true);
   if (!app.player.whole && before?.preview !== null && pulse.preview?.every((one) => one.state === "done")) app.setSource(true);
 }

@@ -35,8 +35,10 @@ export class Panel {
     this.shown = "";
   }
 
-  render() {
+  /** @param {boolean} [news]  of something that did not begin here: what is being written stays */
+  render(news = false) {
     const { tab } = this.app;
+    const written = news && this.view.contains(document.activeElement) ? fieldOf(document.activeElement) : null;
     TABS.forEach(([name], at) => {
       this.tabs[at].setAttribute("aria-selected", String(name === tab));
       this.tabs[at].tabIndex = name === tab ? 0 : -1;
@@ -45,13 +47,18 @@ export class Panel {
     const make = /** @type {(app: App) => Node[]} */ (TABS.find(([name]) => name === tab)?.[2]);
     const focus = this.view.contains(document.activeElement) ? focusName(document.activeElement) : null;
     const top = this.view.scrollTop;
+    // A field that is taken away while it is written in says that it has changed. It has not, yet.
+    if (written) this.view.addEventListener("change", hush, true);
     this.view.replaceChildren(...make(this.app));
+    this.view.removeEventListener("change", hush, true);
     const what = `${tab} ${tab === "finding" ? this.app.finding : ""}`;
     this.view.scrollTop = what === this.shown ? top : 0;
     this.shown = what;
     if (focus) {
       const again = this.view.querySelector(`[data-name="${focus}"]`);
       (again instanceof HTMLElement ? again : this.view).focus({ preventScroll: true });
+      const field = fieldOf(again);
+      if (written && field) goOnWriting(field, written);
     }
   }
 
@@ -76,6 +83,27 @@ export class Panel {
     this.app.show(TABS[at][0]);
     this.tabs[at].focus();
   }
+}
+
+/** @param {Event} event */
+function hush(event) {
+  event.stopImmediatePropagation();
+}
+
+/** @param {Element | null} element */
+function fieldOf(element) {
+  const field = element instanceof HTMLTextAreaElement || (element instanceof HTMLInputElement && ["text", "number"].includes(element.type));
+  return field ? /** @type {HTMLTextAreaElement | HTMLInputElement} */ (element) : null;
+}
+
+/** The new field takes over from the old one; leaving it is the change that it would have been there. @param {HTMLTextAreaElement | HTMLInputElement} field @param {HTMLTextAreaElement | HTMLInputElement} before */
+function goOnWriting(field, before) {
+  if (field.value === before.value) return;
+  field.value = before.value;
+  if (before.selectionStart !== null) field.setSelectionRange(before.selectionStart, before.selectionEnd);
+  let told = false;
+  field.addEventListener("change", () => { told = true; });
+  field.addEventListener("blur", () => { if (!told) field.dispatchEvent(new Event("change")); }, { once: true });
 }
 
 /** @param {Element | null} element */
