@@ -102,8 +102,9 @@ def test_agrees_with_pyloudnorm_on_noise_of_the_voice_band(parts: list[tuple[flo
     )
     theirs = pyloudnorm.Meter(RATE_HZ).integrated_loudness(sound)
     # Its shelf filter is its own design, not the recommendation's printed coefficients: it reads up to 0.12 LU lower.
+    # A block over the border of two parts may lie at the gate, and be one of some forty that are counted: another 0.1.
     # (On a sound of a second or two it also counts the last, half-filled block.)
-    assert measure([sound.astype(np.float32)]).integrated_lufs == pytest.approx(theirs, abs=0.15)
+    assert measure([sound.astype(np.float32)]).integrated_lufs == pytest.approx(theirs, abs=0.25)
 
 
 @pytest.mark.parametrize("channels", [1, 2])
