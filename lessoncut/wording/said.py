@@ -112,6 +112,8 @@ def _said(match: re.Match[str]) -> str:
     kind, written = str(match.lastgroup), match.group()
     if kind == "range":
         return "to" if _is_range(match.string, match.start(), written) else ""
+    if kind == "number" and written.isdecimal() and _is_of_code(match.string, match.start(), match.end()):
+        return numbers.digits(written)
     return _SAID[kind](written)
 
 
@@ -122,6 +124,19 @@ def _is_range(text: str, at: int, dash: str) -> bool:
     if not low.isdecimal() or not high.isdecimal():
         return False
     return dash == "–" or (int(low) < int(high) and len(high) - len(low) <= (1 if len(low) < 3 else 0))
+
+
+def _is_of_code(text: str, start: int, end: int) -> bool:
+    """``555-0142`` and ``7714-09`` are read out digit by digit; ``24-7``, ``1914-18`` and ``2024-11-25`` are not."""
+    before, after = re.search(r"(?:\d+-)*$", text[max(0, start - 24) : start]), re.match(r"(?:-\d+)*", text[end:][:24])
+    assert before and after  # both match the empty text
+    parts = (before.group() + text[start:end] + after.group()).split("-")
+    lengths = [len(part) for part in parts]
+    if len(parts) == 1 or max(lengths) < 3 or lengths == [4, 2, 2]:
+        return False
+    years = lengths == [4, 2] and parts[0][2:] < parts[1]
+    first_dash = start - len(before.group()) + lengths[0]
+    return not years and not (len(parts) == 2 and _is_range(text, first_dash, "-"))
 
 
 def _plain(written: str) -> str:
