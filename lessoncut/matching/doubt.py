@@ -39,6 +39,8 @@ CLEAR_WEIGHT, MOST_CLEAR = 0.05, 10.0
 BEYOND_COST, MOST_BEYOND = 0.8, 1.6
 """For each word heard after the one that a line is said to break off in."""
 CUT_COST, SURE_WORD = 0.1, 0.6
+SWALLOWED, SWALLOWED_AFTER = 0.75, 3
+"""How much less words tell that lack the line's last ones; and after how many that is believed."""
 HEARD_WELL, FEW_WORDS = 0.85, 2
 """Likeness from which words count as heard, and how many there must be."""
 
@@ -117,7 +119,16 @@ def _text_cost(ground: Ground, candidate: Candidate, words_heard: Sequence[Heard
     unlike = 1.0 - wording.row_likeness(heard, ground.words_of(candidate))
     if _is_cut(ground, candidate, words_heard):
         unlike = min(unlike, CUT_COST + 1.0 - wording.row_likeness(heard[:-1], ground.words_of(candidate)[:-1]))
+    if _is_swallowed(ground, candidate, heard):
+        unlike *= SWALLOWED
     return TEXT_WEIGHT * min(1.0, 0.4 + 0.15 * len(heard)) * unlike * trust
+
+
+def _is_swallowed(ground: Ground, candidate: Candidate, heard: Sequence[str]) -> bool:
+    """Whether the words heard are those that the line begins with: recognisers swallow the end of a line."""
+    words = ground.words_of(candidate)
+    begins = SWALLOWED_AFTER <= len(heard) < len(words)
+    return begins and ground.is_full(candidate) and wording.row_likeness(heard, words[: len(heard)]) >= HEARD_WELL
 
 
 def _contested(alignment: Alignment, heard: Alignment | None) -> float:

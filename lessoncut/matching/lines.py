@@ -18,7 +18,7 @@ from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import TALK_COST, Attempt
 from lessoncut.matching.changes import misread_too
 from lessoncut.matching.doubt import POOR_WORD_SCORE, SCORE_SLACK, clearness, doubt
-from lessoncut.matching.ground import DEFAULT_SCORE, DEFAULT_SYLLABLE_MS, RUNS_ON_MS, Ground, said
+from lessoncut.matching.ground import DEFAULT_SCORE, DEFAULT_SYLLABLE_MS, EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate, stretches
 from lessoncut.matching.pieces import Piece
 from lessoncut.matching.records import ReadWord
@@ -42,6 +42,8 @@ TALK_BESIDE_COST = 1.5
 line is whole without it."""
 HEARD_LINE_COST = 3.4
 """The same where the words were heard as that line's."""
+COMMA_MS = 700
+"""A pause inside a line is shorter."""
 SURE_END = 0.9
 WELL = 0.8
 """Likeness from which a line's outermost word is heard for sure."""
@@ -113,12 +115,24 @@ def _with_talk_beside(ground: Ground, pieces: Sequence[Piece], at: int) -> Piece
     beside = [
         other
         for other in (pieces[at - 1] if at else None, pieces[at + 1] if at + 1 < len(pieces) else None)
-        if other and other.line is None and other.span.gap_to_ms(piece.span) < RUNS_ON_MS
+        if other and other.line is None and _may_be_of(ground, piece, other)
     ]
     if not beside:
         return piece
     words = tuple(sorted({*piece.words, *(w for other in beside for w in other.words)}, key=lambda w: w.span))
     return replace(piece, span=words[0].span.hull(words[-1].span), words=words, fits=())
+
+
+def _may_be_of(ground: Ground, piece: Piece, talk: Piece) -> bool:
+    """Whether the talk runs on without a pause, or is about what the line lacks at its end, after a comma's pause."""
+    assert piece.line is not None
+    gap_ms = talk.span.gap_to_ms(piece.span)
+    if gap_ms < RUNS_ON_MS or talk.span < piece.span:
+        return gap_ms < RUNS_ON_MS
+    heard_to = piece.last_word + 1
+    lacking_ms = ground.syllable_ms * sum(ground.syllables[piece.line][heard_to:])
+    speech_ms = ground.speech_ms(talk.span.padded(EDGE_MS, EDGE_MS))
+    return bool(lacking_ms) and gap_ms < COMMA_MS and 0.5 < speech_ms / lacking_ms < 2.0
 
 
 def _heard_to_both_ends(ground: Ground, piece: Piece) -> bool:

@@ -34,6 +34,22 @@ def test_words_heard_well_need_no_good_path() -> None:
     assert doubt_of_a_start("vera waits") < doubt_of_a_start("vera where") - 0.5
 
 
+def doubt_of_a_line(heard: str) -> float:
+    """That "the river is wide and very cold" was said where ``heard`` was; every word is laid well."""
+    whole = Span(2_000, 4_400)
+    hearing = told(f"2.0  {heard}  4.4")
+    ground = Ground(script(FERRY), hearing, no_aligner)
+    words = ground.spoken_words[4]
+    laid = tuple(AlignedWord(word, Span(2_000 + 340 * at, 2_340 + 340 * at), -14.0) for at, word in enumerate(words))
+    alignment = Alignment(ground.request(4, words, whole), laid)
+    return doubt(ground, Candidate(4, len(words), whole), alignment, whole, hearing.words, (4,))
+
+
+def test_a_line_may_lack_its_last_words_where_the_rest_was_heard_from_the_first_on() -> None:
+    """A recogniser that swallows words stops early: the two are as alike to the line, but one of them begins it."""
+    assert doubt_of_a_line("the river is wide") < 0.8 * doubt_of_a_line("river is wide and")
+
+
 def attempt(line: int, doubt: float, span: Span) -> Attempt:
     return Attempt(line, True, 1, (ReadWord("word", span, None),), (), doubt, laid=True)
 

@@ -259,3 +259,16 @@ def test_a_last_word_heard_as_more_words_is_the_line_s_and_no_talk_behind_it() -
     assert [(a.line, a.full) for a in settled.attempts] == [(at, True) for at in range(5)]
     assert settled.attempts[3].span.end_ms == 8200
     assert settled.unscripted == ()
+
+
+def test_a_line_s_last_words_after_a_comma_s_pause_are_its_own_though_misheard() -> None:
+    heard = PLAIN.replace(
+        "6.5  we have five minutes left        8.0", "6.5  we have five minutes  7.7\n    8.1  lord  8.4"
+    )
+    settled = settle(heard, heard.replace("lord", "left"))
+    assert [(a.line, a.full) for a in settled.attempts] == [(at, True) for at in range(5)]
+    assert settled.attempts[3].span == Span(6500, 8400)
+    # What is longer than the missing word by far is talk, and the line was broken off.
+    longer = heard.replace("lord  8.4", "okay that was wrong  9.4").replace("8.5  the river", "10.5  the river")
+    settled = settle(longer.replace("cold  10.5", "cold  12.5"))
+    assert (3, False, 6500) in attempts(settled)
