@@ -55,8 +55,8 @@ FAMILIES = {
 `held` has texts and voices of its own. Faults found in it under other seeds have been mended, so that here the draw is
 new, and not every text and voice.""",
     "fresh": """\
-`fresh` has texts that nobody looked at while the matching was made. Its voices are those of the other families, `dev`
-and `held`, and so not new.""",
+`fresh` has texts that nobody had looked at when these scores were taken; faults that they showed (a number read out
+digit by digit, last words after a comma's pause) have been mended since. Its voices are those of `dev` and `held`.""",
 }
 """What a family's scores can say."""
 HEAD = """\
