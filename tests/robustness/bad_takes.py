@@ -157,7 +157,7 @@ CASES = (
     Case("mp4 without its index", without_index, TAKE, r"cut off before it was closed: its index \(moov\) is missing"),
     Case("wav of a header alone", wav_that_claims_hours, TAKE, r"its sound track is empty Try: check"),
     Case("second of two takes is empty", second_of_two, TAKE, r"second\.wav: the file is empty"),
-    Case("take and script swapped", swapped, TAKE, r"script\.md: the script comes last, but stands before \S*take\.wav"),
+    Case("take and script swapped", swapped, TAKE, r"script\.md: the script comes last, but stands before"),
     Case("a photo", filmed("take.png", "-frames:v", "1"), TAKE, NOT_MEDIA),
     Case("an animation", filmed("take.gif"), TAKE, NOT_MEDIA),
     Case("video without audio", filmed("take.mp4", "-c:v", "libx264"), TAKE, NO_SOUND),
