@@ -39,6 +39,8 @@ CLEAR_WEIGHT, MOST_CLEAR = 0.05, 10.0
 BEYOND_COST, MOST_BEYOND = 0.8, 1.6
 """For each word heard after the one that a line is said to break off in."""
 CUT_COST, SURE_WORD = 0.1, 0.6
+HEARD_MOSTLY, MANY_WORDS, ONE_OTHERWISE = 0.7, 7, 0.8
+"""Likeness from which, and length of a line in which, a word said otherwise counts no more than this."""
 SWALLOWED, SWALLOWED_AFTER = 0.75, 3
 """How much less words tell that lack the line's last ones; and after how many that is believed."""
 HEARD_WELL, FEW_WORDS = 0.85, 2
@@ -64,7 +66,8 @@ def doubt(
         cut = _is_cut(ground, candidate, words_heard)
         judged = replace(alignment, words=alignment.words[:-1]) if cut else alignment
         sound = max(0.0, (ground.usual_score - SCORE_SLACK - judged.mean_score) / SCORE_UNIT)
-        sound += max(0.0, (POOR_WORD_SCORE - _worst_score(judged)) / POOR_WORD_UNIT)
+        poor_word = max(0.0, (POOR_WORD_SCORE - _worst_score(judged)) / POOR_WORD_UNIT)
+        sound += min(poor_word, ONE_OTHERWISE) if _mostly_heard(ground, candidate, words_heard) else poor_word
         sound += max(0.0, (UNSAID_SCORE - judged.words[-1].score) / UNSAID_UNIT)
     laid = laid_span(alignment) if alignment.words else candidate.stretch
     ratio = max(ground.speech_ms(laid), 40) / ground.expected_ms(candidate.line, candidate.upto)
@@ -79,6 +82,16 @@ def doubt(
         sound = NO_PATH_COST  # then a poor path is no worse than none
     text = _text_cost(ground, candidate, words_heard) * _contested(alignment, heard)
     return sound + cost + text + _place_cost(ground, candidate, near)
+
+
+def _mostly_heard(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord]) -> bool:
+    """Whether a long line was heard but for a word or two: "6:45" may be said "a quarter to seven"."""
+    heard = said(words_heard)
+    return (
+        ground.is_full(candidate)
+        and len(heard) >= MANY_WORDS
+        and wording.row_likeness(heard, ground.words_of(candidate)) >= HEARD_MOSTLY
+    )
 
 
 def _worst_score(alignment: Alignment) -> float:

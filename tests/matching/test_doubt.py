@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from lessoncut.hearing.align import no_aligner
 from lessoncut.hearing.records import AlignedWord, Alignment
 from lessoncut.hearing.told import told
@@ -48,6 +50,21 @@ def doubt_of_a_line(heard: str) -> float:
 def test_a_line_may_lack_its_last_words_where_the_rest_was_heard_from_the_first_on() -> None:
     """A recogniser that swallows words stops early: the two are as alike to the line, but one of them begins it."""
     assert doubt_of_a_line("the river is wide") < 0.8 * doubt_of_a_line("river is wide and")
+
+
+@pytest.mark.parametrize(("heard", "is_line"), [("the river is white and very cold", True), ("very cold", False)])
+def test_a_word_said_otherwise_does_not_cost_a_line_that_was_heard_but_for_it(heard: str, is_line: bool) -> None:
+    whole = Span(2_000, 4_400)
+    hearing = told(f"2.0  {heard}  4.4")
+    ground = Ground(script(FERRY), hearing, no_aligner)
+    words = ground.spoken_words[4]
+    laid = tuple(
+        AlignedWord(word, Span(2_000 + 340 * at, 2_340 + 340 * at), -112.0 if word == "wide" else -14.0)
+        for at, word in enumerate(words)
+    )
+    alignment = Alignment(ground.request(4, words, whole), laid)
+    cost = doubt(ground, Candidate(4, len(words), whole), alignment, whole, hearing.words, (4,))
+    assert (cost <= TALK_COST) == is_line
 
 
 def attempt(line: int, doubt: float, span: Span) -> Attempt:
