@@ -67,7 +67,9 @@ def doubt(
         judged = replace(alignment, words=alignment.words[:-1]) if cut else alignment
         sound = max(0.0, (ground.usual_score - SCORE_SLACK - judged.mean_score) / SCORE_UNIT)
         poor_word = max(0.0, (POOR_WORD_SCORE - _worst_score(judged)) / POOR_WORD_UNIT)
-        sound += min(poor_word, ONE_OTHERWISE) if _mostly_heard(ground, candidate, words_heard) else poor_word
+        if poor_word > ONE_OTHERWISE and _mostly_heard(ground, candidate, words_heard):
+            poor_word = ONE_OTHERWISE
+        sound += poor_word
         sound += max(0.0, (UNSAID_SCORE - judged.words[-1].score) / UNSAID_UNIT)
     laid = laid_span(alignment) if alignment.words else candidate.stretch
     ratio = max(ground.speech_ms(laid), 40) / ground.expected_ms(candidate.line, candidate.upto)
@@ -78,7 +80,7 @@ def doubt(
     cost += MISREAD_COST if candidate.misread else 0.0
     share = _speech_share(ground, alignment, explained) if alignment.words else 1.0
     cost += LEFT_WEIGHT * max(0.0, 0.9 - share)
-    if sound > NO_PATH_COST and _heard_well(ground.words_of(candidate), words_heard):
+    if sound > NO_PATH_COST and _are_heard(ground.words_of(candidate), said(words_heard), FEW_WORDS, HEARD_WELL):
         sound = NO_PATH_COST  # then a poor path is no worse than none
     text = _text_cost(ground, candidate, words_heard) * _contested(alignment, heard)
     return sound + cost + text + _place_cost(ground, candidate, near)
@@ -86,12 +88,8 @@ def doubt(
 
 def _mostly_heard(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord]) -> bool:
     """Whether a long line was heard but for a word or two: "6:45" may be said "a quarter to seven"."""
-    heard = said(words_heard)
-    return (
-        ground.is_full(candidate)
-        and len(heard) >= MANY_WORDS
-        and wording.row_likeness(heard, ground.words_of(candidate)) >= HEARD_MOSTLY
-    )
+    words = ground.words_of(candidate)
+    return ground.is_full(candidate) and _are_heard(words, said(words_heard), MANY_WORDS, HEARD_MOSTLY)
 
 
 def _worst_score(alignment: Alignment) -> float:
@@ -102,14 +100,13 @@ def _worst_score(alignment: Alignment) -> float:
 
 def clearness(ground: Ground, score: float) -> float:
     """How much better than usual the sound fits by its mean score, where two hypotheses are as little doubted."""
-    over = 0.0 if math.isnan(score) else score - ground.usual_score
+    over = score - ground.usual_score if math.isfinite(score) else 0.0
     return CLEAR_WEIGHT * min(MOST_CLEAR, max(-MOST_CLEAR, over))
 
 
-def _heard_well(words: Sequence[str], words_heard: Sequence[HeardWord]) -> bool:
-    """Whether these words were heard, and hardly any other."""
-    heard = said(words_heard)
-    return len(heard) >= FEW_WORDS and wording.row_likeness(heard, words) >= HEARD_WELL
+def _are_heard(words: Sequence[str], heard: Sequence[str], fewest: int, least: float) -> bool:
+    """Whether at least so many words were heard, and they are as like these."""
+    return len(heard) >= fewest and wording.row_likeness(heard, words) >= least
 
 
 def _is_cut(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord]) -> bool:
@@ -140,8 +137,8 @@ def _text_cost(ground: Ground, candidate: Candidate, words_heard: Sequence[Heard
 def _is_swallowed(ground: Ground, candidate: Candidate, heard: Sequence[str]) -> bool:
     """Whether the words heard are those that the line begins with: recognisers swallow the end of a line."""
     words = ground.words_of(candidate)
-    begins = SWALLOWED_AFTER <= len(heard) < len(words)
-    return begins and ground.is_full(candidate) and wording.row_likeness(heard, words[: len(heard)]) >= HEARD_WELL
+    lacks_some = ground.is_full(candidate) and len(heard) < len(words)
+    return lacks_some and _are_heard(words[: len(heard)], heard, SWALLOWED_AFTER, HEARD_WELL)
 
 
 def _contested(alignment: Alignment, heard: Alignment | None) -> float:

@@ -217,7 +217,7 @@ def _best(ground: Ground, piece: Piece, looks: Sequence[Candidate], answers: dic
         lost = said([word for word in piece.words if word not in heard])
         cost = doubt(ground, candidate, alignment, candidate.stretch, heard, ()) + (0.0 if heard else 3.0)
         cost += RESTART_GAIN if lost and _restarts(ground, candidate, alignment, lost) else LOST_WORD_COST * len(lost)
-        rank = cost - clearness(ground, alignment.mean_score if alignment.words else math.nan)
+        rank = cost - clearness(ground, alignment.mean_score)
         if best is None or rank < best[0] - 1e-9:
             best = (rank, cost, candidate, alignment)
     if best is None:

@@ -66,11 +66,12 @@ def _parted_off(ground: Ground, attempts: Sequence[Attempt]) -> list[Span]:
 
 def with_first_sounds(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, a doubtful line with the sound right before it, where its words lie far better on both."""
+    doubtful = [attempt for attempt in attempts if attempt.full and attempt.doubt > CLEAR_COST]
     wider = {
         attempt: Candidate(attempt.line, attempt.upto, sound.span.hull(attempt.span))
+        for attempt in doubtful
         for sound in ground.hearing.sounds
-        for attempt in attempts
-        if attempt.full and attempt.doubt > CLEAR_COST and 0 <= attempt.span.start_ms - sound.span.end_ms <= EDGE_MS
+        if 0 <= attempt.span.start_ms - sound.span.end_ms <= EDGE_MS
     }
     answers = ground.ask(list(wider.values()))
     better = {

@@ -31,6 +31,8 @@ def _is_speech(scene: Scene, reading: Reading, span: Span) -> bool:
     It is a start as a whole, or the first sounds of words: it lies under them, and speech goes on from it.
     """
     both_ms = reading.span.overlap_ms(span)
+    if not both_ms:
+        return False
     if reading.kind == "partial" and both_ms >= ALMOST_ALL * reading.span.hull(span).length_ms:
         return True
     under_words = max((word.span.overlap_ms(span) for word in reading.words), default=0) >= ALMOST_ALL * span.length_ms
