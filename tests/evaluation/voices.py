@@ -107,10 +107,11 @@ HELD_VOICES = (
     Voice("american-woman", "espeak", "en-us+female5", weight=0.6),
     Voice("american-man", "espeak", "en-us+Michael", weight=0.6),
 )
-VOICES = {"dev": DEV_VOICES, "held": HELD_VOICES, "fresh": (*DEV_VOICES, *HELD_VOICES)}
-"""Those of each family: in ``fresh`` only the texts are new."""
+_BOTH = (*DEV_VOICES, *HELD_VOICES)
+VOICES = {"dev": DEV_VOICES, "held": HELD_VOICES, "fresh": _BOTH, "fresh2": _BOTH, "fresh3": _BOTH}
+"""Those of each family: in ``fresh``, ``fresh2`` and ``fresh3`` only the texts are new."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
-"""Recorded people, who say nothing but their clips; ``fresh`` has none, because those texts are known."""
+"""Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
 
 
