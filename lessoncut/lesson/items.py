@@ -49,11 +49,11 @@ def items_of(slot: Slot, making: Making, *, repeat: bool) -> tuple[LineItem, ...
 
 
 def _items(slot: Slot, reading: Reading, making: Making, *, split: bool) -> list[LineItem]:
-    text = making.script.line(reading.line_id).text
+    line = making.script.line(reading.line_id)
     worded = next((w for w in making.effects.wordings if w.reading_id == reading.id), None)
     by_script = [
         GroupWord(word.text, word.span, sum(wording.syllables(said) for said in wording.spoken(word.text)))
-        for word in script_words(text, reading)
+        for word in script_words(line, reading)
     ]
     whole = LineItem(
         line_id=slot.line_id,
@@ -62,7 +62,7 @@ def _items(slot: Slot, reading: Reading, making: Making, *, split: bool) -> list
         source=slot.source,
         span=reading.span,
         cut=reading.cut,
-        words=shown_words(text, reading, worded),
+        words=shown_words(line, reading, worded),
         syllables=sum(word.syllables for word in by_script),
         partial=reading.kind == "partial",
         cut_outs=_holes(reading, making.effects.cut_outs),

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from difflib import SequenceMatcher
 from functools import lru_cache
 
-from lessoncut import wording
 from lessoncut.decisions.records import Wording
 from lessoncut.lesson.records import LessonWord
 from lessoncut.matching.records import Change, Reading
+from lessoncut.script.records import Line
 from lessoncut.times import Span
 
 _EDGES = re.compile(r"^(\W*)(.*?)(\W*)$", re.DOTALL)
@@ -30,11 +30,11 @@ class Chunk:
 
 
 @lru_cache(maxsize=1 << 12)
-def chunks_of(text: str) -> tuple[Chunk, ...]:
+def chunks_of(line: Line) -> tuple[Chunk, ...]:
     """The line's written words in order; each has at least one spoken word."""
-    written = [(match.start(), match.end()) for match in re.finditer(r"\S+", text)]
-    starts = [token.start for token in wording.tokens(text)]
-    counts = [len(token.spoken) for token in wording.tokens(text)]
+    written = [(match.start(), match.end()) for match in re.finditer(r"\S+", line.text)]
+    starts = [token.start for token in line.tokens]
+    counts = [len(token.spoken) for token in line.tokens]
     chunks: list[Chunk] = []
     said = 0
     loose = ""
@@ -42,18 +42,18 @@ def chunks_of(text: str) -> tuple[Chunk, ...]:
         first = said
         said += sum(count for at, count in zip(starts, counts, strict=True) if start <= at < end)
         if said > first:
-            chunks.append(Chunk(loose + text[start:end], first, said))
+            chunks.append(Chunk(loose + line.text[start:end], first, said))
             loose = ""
         elif chunks:
-            chunks[-1] = Chunk(f"{chunks[-1].text} {text[start:end]}", chunks[-1].first, chunks[-1].last)
+            chunks[-1] = Chunk(f"{chunks[-1].text} {line.text[start:end]}", chunks[-1].first, chunks[-1].last)
         else:
-            loose += f"{text[start:end]} "
+            loose += f"{line.text[start:end]} "
     return tuple(chunks)
 
 
-def script_words(text: str, reading: Reading) -> tuple[LessonWord, ...]:
+def script_words(line: Line, reading: Reading) -> tuple[LessonWord, ...]:
     """The written words of the line as far as the reading goes, with their times."""
-    chunks = chunks_of(text)
+    chunks = chunks_of(line)
     said = len(reading.words)
     if reading.kind == "full" and chunks and said != chunks[-1].last:
         # Laid by another count of words than ours: the order is sure, the single times are not.
@@ -69,14 +69,14 @@ def _hull(reading: Reading, first: int, last: int) -> Span:
     return reading.words[first].span.hull(reading.words[last - 1].span)
 
 
-def shown_words(text: str, reading: Reading, as_worded: Wording | None) -> tuple[LessonWord, ...]:
+def shown_words(line: Line, reading: Reading, as_worded: Wording | None) -> tuple[LessonWord, ...]:
     """The words to caption: the teacher's, else the script's with what was read differently."""
-    words = script_words(text, reading)
+    words = script_words(line, reading)
     if as_worded is None:
         return words
     if as_worded.text is not None:
         return _reworded(words, as_worded.text.split())
-    chunks = chunks_of(text)
+    chunks = chunks_of(line)
     if len(chunks) == len(words):
         for change in sorted(as_worded.changes, key=lambda item: -item.first):
             words = _changed(words, chunks, change)

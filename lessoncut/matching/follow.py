@@ -104,7 +104,7 @@ class Course:
 
 def course(script: Script, costs: Costs) -> Course:
     """The script as a space of states."""
-    words = tuple(wording.spoken(line.text) for line in script.lines)
+    words = tuple(line.spoken for line in script.lines)
     longest = max((len(line) for line in words), default=0)
     enter = np.full((len(words), longest), np.inf)
     leave = np.full((len(words), longest), np.inf)
@@ -339,7 +339,7 @@ def twins_in_order(script: Script, lines: Sequence[int], costs: Costs | None = N
     if not lines:
         return ()
     jump = _jump_costs(script, costs or Costs())
-    words = [wording.spoken(line.text) for line in script.lines]
+    words = [line.spoken for line in script.lines]
     twins = [[other for other, spoken in enumerate(words) if spoken == words[line]] for line in lines]
     best: dict[int, tuple[float, tuple[int, ...]]] = {
         line: (0.0 if line == lines[0] else 0.1, (line,)) for line in twins[0]

@@ -40,7 +40,7 @@ class Ground:
 
     @cached_property
     def spoken_words(self) -> tuple[tuple[str, ...], ...]:
-        return tuple(wording.spoken(line.text) for line in self.script.lines)
+        return tuple(line.spoken for line in self.script.lines)
 
     @cached_property
     def syllables(self) -> tuple[tuple[int, ...], ...]:

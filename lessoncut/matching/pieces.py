@@ -65,7 +65,7 @@ def pieces_of(script: Script, hearing: Hearing) -> tuple[Piece, ...]:
     """Every stretch of speech in the take as one piece, in time order."""
     words = believed(hearing)
     tokens = tokens_of(words, hearing.speech)
-    spoken = tuple(wording.spoken(line.text) for line in script.lines)
+    spoken = tuple(line.spoken for line in script.lines)
     runs = [part for run in follow(script, tokens) for part in _at_pauses(run, tokens)]
     told = [_piece(run, tokens, words, spoken) for run in runs]
     return tuple(sorted([*told, *_unheard(hearing, words)], key=lambda piece: piece.span))

@@ -102,7 +102,7 @@ def _compared(finding: Finding, reading: Reading | None, seen: Seen) -> list[Jso
     """
     if finding.line_id is None or reading is None:
         return []
-    script = list(wording.spoken(seen.lesson.found.script.line(finding.line_id).text))
+    script = list(seen.lesson.found.script.line(finding.line_id).spoken)
     heard = _heard(reading, seen)
     pieces = []
     for what, a, b, c, d in SequenceMatcher(None, script, heard, autojunk=False).get_opcodes():

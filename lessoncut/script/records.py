@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from lessoncut import wording
+from lessoncut.wording import Saying, Token
+
 MarkKind = Literal["stress", "phrase"]
 
 
@@ -32,6 +35,17 @@ class Line:
     marks: tuple[Mark, ...] = ()
     source_line: int | None = None
     """The line of the script file (or paragraph of the document) it stands on, from 1."""
+    sayings: tuple[Saying, ...] = ()
+    """How the take says its numbers, times and dates, where that is not the ordinary way."""
+
+    @property
+    def tokens(self) -> tuple[Token, ...]:
+        return wording.tokens(self.text, self.sayings)
+
+    @property
+    def spoken(self) -> tuple[str, ...]:
+        """The words that are said for the line."""
+        return wording.spoken(self.text, self.sayings)
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from lessoncut.teaching.parts import CONTENT, Tag, stem, tags
 from lessoncut.teaching.records import RuleLine, RuleWord
 from lessoncut.teaching.syllables import in_letters
 from lessoncut.teaching.thought_groups import ends_of, thought_groups
-from lessoncut.wording import Token, phones, tokens
+from lessoncut.wording import Token, phones
 
 GIVEN_LINES = 1
 """How many lines back a word counts as said before."""
@@ -32,13 +32,13 @@ def stress(lines: Iterable[Line]) -> tuple[RuleLine, ...]:
     for line in lines:
         said = frozenset().union(*memory[-GIVEN_LINES:])
         found.append(stress_of(line, said))
-        memory.append(frozenset(stem(w.spoken[-1]) for w in tokens(line.text)))
+        memory.append(frozenset(stem(w.spoken[-1]) for w in line.tokens))
     return tuple(found)
 
 
 def stress_of(line: Line, given: frozenset[str] = frozenset()) -> RuleLine:
     """The rule for one line; ``given`` are stems of words that were just said."""
-    words = tokens(line.text)
+    words = line.tokens
     heads = [word.spoken[0] if len(word.spoken) == 1 else "two" for word in words]
     ends = ends_of(line.text, words)
     parts = tags(heads, question=line.text.rstrip('"”’) ').endswith("?"), ends=ends)

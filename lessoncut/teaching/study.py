@@ -31,7 +31,6 @@ from lessoncut.teaching.stress_rule import stress
 from lessoncut.teaching.syllables import bare, is_vowel
 from lessoncut.teaching.thought_groups import ends_of
 from lessoncut.times import Span
-from lessoncut.wording import tokens
 
 OTHER_STRESS = 1.0
 """Difference of scores from which a word counts as read with another stress in the repeat."""
@@ -113,7 +112,7 @@ def _guessed_told(kept: Sequence[Reading], aligned: Mapping[str, Sequence[ReadPh
 
 def _unruled(line: Line) -> RuleLine:
     """A line of a language without a dictionary: its words, and groups by punctuation."""
-    words = tokens(line.text)
+    words = line.tokens
     ends = sorted(ends_of(line.text, words))
     made = tuple(RuleWord(w.text, w.start, w.end, w.spoken, "", False, False, None, (), (), "") for w in words)
     starts = [0, *(end + 1 for end in ends[:-1])]

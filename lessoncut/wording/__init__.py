@@ -1,17 +1,21 @@
 """Words: how a text is said, how a word sounds, and how alike two words are."""
 
 from lessoncut.wording.likeness import (
+    Place,
     likeness,
     likeness_table,
+    place_in,
     row_likeness,
     same_when_joined,
     sound_count,
     sounds_apart,
 )
-from lessoncut.wording.said import Token, spoken, tokens
+from lessoncut.wording.said import Saying, Token, spoken, tokens
 from lessoncut.wording.sounds import ends_in_obstruent, headwords, in_dictionary, phones, syllables, unstressed
 
 __all__ = [
+    "Place",
+    "Saying",
     "Token",
     "ends_in_obstruent",
     "headwords",
@@ -19,6 +23,7 @@ __all__ = [
     "likeness",
     "likeness_table",
     "phones",
+    "place_in",
     "row_likeness",
     "same_when_joined",
     "sound_count",

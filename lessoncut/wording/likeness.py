@@ -8,12 +8,13 @@ Likeness runs from 0 to 1 and is the greater of two measures, both one minus the
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import islice, product
 
 import numpy as np
 from numpy.typing import NDArray
-from rapidfuzz import process
+from rapidfuzz import fuzz, process
 from rapidfuzz.distance import Levenshtein
 
 from lessoncut.wording.sounds import phones, unstressed
@@ -134,3 +135,19 @@ def _word_forms(word: str) -> tuple[str, ...]:
         if word.endswith(ending) and len(word) > len(ending):
             forms += [word.removesuffix(ending) + full for full in fuller]
     return tuple(dict.fromkeys(forms))
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where in a text another is most alike: characters ``[start, end)``, and how much, 0 to 1."""
+
+    likeness: float
+    start: int
+    end: int
+
+
+def place_in(words: Sequence[str], text: str) -> Place:
+    """The part of the text that is most like the words in a row, by letters."""
+    found = fuzz.partial_ratio_alignment(" ".join(words), text)
+    assert found is not None  # it is None only below a cutoff, and none is asked for
+    return Place(found.score / 100, found.dest_start, found.dest_end)

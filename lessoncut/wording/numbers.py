@@ -29,12 +29,12 @@ def number(written: str) -> str:
     """``1,250``, ``3.50`` (three point five zero), ``007`` (digit by digit), ``1.2.3``, and years from 1010 to 2099."""
     whole, *decimals = written.replace(",", "").split(".")
     if len(decimals) > 1:
-        return " point ".join(_cardinal(part) for part in (whole, *decimals))
+        return " point ".join(cardinal(part) for part in (whole, *decimals))
     if decimals:
-        return f"{_cardinal(whole)} point {digits(decimals[0])}"
+        return f"{cardinal(whole)} point {digits(decimals[0])}"
     if "," not in written and len(whole) == 4 and 1010 <= int(whole) <= 2099:
         return _said(int(whole), "year")
-    return _cardinal(whole)
+    return cardinal(whole)
 
 
 def digits(written: str) -> str:
@@ -66,7 +66,7 @@ def money(sign: str, amount: str, scale: str = "") -> str:
     """``$``, ``3.50``: three dollars and fifty cents; ``£``, ``2``, ``million``: two million pounds."""
     one, many, small_one, small_many = _CURRENCIES[sign]
     whole, _, small = amount.replace(",", "").partition(".")
-    units = _cardinal(whole)
+    units = cardinal(whole)
     said_units = f"{units} {one if units == 'one' else many}"
     if scale:
         return f"{number(amount) if small else units} {scale} {many}"
@@ -77,6 +77,16 @@ def money(sign: str, amount: str, scale: str = "") -> str:
         return said_units
     said_parts = f"{parts} {small_one if parts == 'one' else small_many}"
     return said_parts if units == "zero" else f"{said_units} and {said_parts}"
+
+
+def units_of(sign: str) -> tuple[str, str, str, str]:
+    """What the sign's money is called: one, many, one and many of its small coins ("" where there are none)."""
+    return _CURRENCIES[sign]
+
+
+def parts_of(sign: str) -> tuple[int, int]:
+    """``¾``: 3, 4."""
+    return _VULGAR[sign]
 
 
 def fraction(over: int, under: int) -> str:
@@ -95,10 +105,11 @@ def mixed(whole: str, sign: str) -> str:
     said = fraction(over, under)
     if not whole:
         return said
-    return f"{_cardinal(whole)} and {'a' + said.removeprefix('one') if over == 1 else said}"
+    return f"{cardinal(whole)} and {'a' + said.removeprefix('one') if over == 1 else said}"
 
 
-def _cardinal(written: str) -> str:
+def cardinal(written: str) -> str:
+    """Plain digits as one number; digit by digit where nobody says it as one."""
     if len(written) > MOST_DIGITS or (len(written) > 1 and int(written[0]) == 0):
         return digits(written)
     return _said(int(written or "0"))

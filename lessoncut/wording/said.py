@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from lessoncut.wording import numbers
+from lessoncut.wording.ways import other_ways
 
 LONGEST_WORD = 64
 """Characters of one spoken word; what is longer is no word, and is cut."""
@@ -23,6 +24,16 @@ class Token:
     end: int
     spoken: tuple[str, ...]
     """Never empty: lower case, no accents, straight apostrophes, no digits."""
+    ways: tuple[tuple[str, ...], ...] = ()
+    """What else may be said for them, likelier ones first: ``6:45`` is also ``quarter to seven``."""
+
+
+@dataclass(frozen=True)
+class Saying:
+    """What is said for the characters of a text that start at ``start``: one of its token's ways."""
+
+    start: int
+    spoken: tuple[str, ...]
 
 
 _TITLES = {"mr": "mister", "mrs": "missus", "dr": "doctor", "messrs": "messieurs"}
@@ -38,10 +49,16 @@ _MONTHS = {
     "jan": "january", "feb": "february", "mar": "march", "apr": "april", "aug": "august", "sept": "september",
     "oct": "october", "nov": "november", "dec": "december",
 }  # fmt: skip
-"""Said in full before a day: elsewhere they may be names or words."""
+"""Said in full beside a day: elsewhere they may be names or words."""
+_DAYS = {
+    "mon": "monday", "tue": "tuesday", "tues": "tuesday", "wed": "wednesday", "thu": "thursday", "thur": "thursday",
+    "thurs": "thursday", "fri": "friday", "sat": "saturday", "sun": "sunday",
+}  # fmt: skip
 _UNITS = {
     "km": "kilometres", "kg": "kilograms", "cm": "centimetres", "mm": "millimetres", "ml": "millilitres",
-    "mph": "miles an hour", "kmh": "kilometres an hour", "lb": "pounds", "lbs": "pounds",
+    "mph": "miles an hour", "kmh": "kilometres an hour", "km/h": "kilometres an hour", "lb": "pounds", "lbs": "pounds",
+    "g": "grams", "m": "metres", "l": "litres", "ft": "feet", "oz": "ounces", "min": "minutes", "mins": "minutes",
+    "hr": "hours", "hrs": "hours", "sec": "seconds", "secs": "seconds", "gb": "gigabytes", "mb": "megabytes",
 }  # fmt: skip
 _SYMBOLS = {
     "&": "and", "%": "percent", "+": "plus", "=": "equals", "@": "at", "×": "times", "÷": "divided by",
@@ -50,6 +67,8 @@ _SYMBOLS = {
 _CLIPPED = ("em", "tis", "twas", "til", "cause", "bout", "round", "n")
 """Words whose opening apostrophe belongs to them and is not a quotation mark."""
 _FOLDED = str.maketrans({"æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"})
+_AROUND = 16
+"""Characters beside a token that tell how it may be said."""
 _APOSTROPHES = "'’ʼ‘"
 
 _MARK = "\u0300-\u036f\u0591-\u05c7\u064b-\u065f\u0670\u0900-\u0903\u093a-\u094f\u0e31\u0e34-\u0e4e"
@@ -58,6 +77,7 @@ _WORD = rf"{_LETTER}+(?:[{_APOSTROPHES}]{_LETTER}+)*"
 _NUMBER = r"(?:\d{1,3}(?:,\d{3})+(?!\d)(?:\.\d+)?|\d+(?:\.\d+)*)"
 _MERIDIEM = r"\s?[AaPp]\.?[Mm]\b"
 _AFTER_DIGIT = r"(?:(?<=\d)|(?<=\d\s))"
+_AFTER_DAY = r"(?:(?<=\d\s)|(?<=\d(?:st|nd|rd|th)\s))"
 _PATTERN = re.compile(
     rf"""
       (?P<sounds>    (?<=[/\[]){_LETTER}+(?=[/\]]) )
@@ -65,7 +85,7 @@ _PATTERN = re.compile(
     | (?P<decade>    ['’]?\d*\d0['’]?s\b )
     | (?P<clock>     (?<![\d:])(?:[01]?\d|2[0-3]):[0-5]\d(?![\d:]) | (?<![\d.])1?\d\.[0-5]\d(?={_MERIDIEM}) )
     | (?P<meridiem>  {_AFTER_DIGIT}[AaPp][Mm]\b )
-    | (?P<unit>      {_AFTER_DIGIT}(?:{"|".join(_UNITS)})\b )
+    | (?P<unit>      {_AFTER_DIGIT}(?:{"|".join(sorted(_UNITS, key=len, reverse=True))})\b )
     | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s(?:thousand|million|billion|trillion)\b)? )
     | (?P<cents>     \d+¢ )
     | (?P<mixed>     \d*[{numbers.VULGAR_FRACTIONS}] )
@@ -76,7 +96,8 @@ _PATTERN = re.compile(
     | (?P<title>     \b(?:{"|".join(_TITLES)})\b\.? )
     | (?P<saint>     \b(?-i:St\b\.?(?=\s[A-Z])) )
     | (?P<street>    \bst\. )
-    | (?P<month>     \b(?:{"|".join(_MONTHS)})\.(?=\s?\d) )
+    | (?P<month>     \b(?:{"|".join(_MONTHS)})\b(?:\.(?=\s?\d)|(?=\s\d)) | {_AFTER_DAY}(?:{"|".join(_MONTHS)})\b\.? )
+    | (?P<day>       (?-i:\b(?:{"|".join(day.title() for day in _DAYS)})\b\.?(?=,?\s\d)) )
     | (?P<numbered>  \bno\.(?=\s?\d) | \#(?=\d) | \bn°\.?(?=\s?\d) )
     | (?P<short>     \b(?:{"|".join(map(re.escape, _SHORT))})\. )
     | (?P<dotted>    (?<![\w.]){_LETTER}(?:\.{_LETTER})+(?![\w'’])\.? )
@@ -90,22 +111,32 @@ _PATTERN = re.compile(
 
 
 @lru_cache(maxsize=1 << 16)
-def tokens(text: str) -> tuple[Token, ...]:
-    """The text's words in order; punctuation that is not said belongs to none of them."""
-    return tuple(_tokens(text))
+def tokens(text: str, sayings: tuple[Saying, ...] = ()) -> tuple[Token, ...]:
+    """The text's words in order, said as ``sayings`` tell; punctuation that is not said belongs to none of them."""
+    if not sayings:
+        return tuple(_tokens(text))
+    told = {saying.start: saying.spoken for saying in sayings}
+    return tuple(replace(token, spoken=told.get(token.start, token.spoken)) for token in tokens(text))
 
 
-def spoken(text: str) -> tuple[str, ...]:
+def spoken(text: str, sayings: tuple[Saying, ...] = ()) -> tuple[str, ...]:
     """The words that are said for the text, in order."""
-    return tuple(word for token in tokens(text) for word in token.spoken)
+    return tuple(word for token in tokens(text, sayings) for word in token.spoken)
 
 
 def _tokens(text: str) -> Iterator[Token]:
     for match in _PATTERN.finditer(text):
-        said = _said(match)
-        words = tuple(word[:LONGEST_WORD] for word in said.split())
+        words = _words(_said(match))
         if words:
-            yield Token(match.group(), match.start(), match.end(), words)
+            start, end = match.span()
+            around = text[max(0, start - _AROUND) : start], text[end : end + _AROUND]
+            ways = (_words(way) for way in other_ways(str(match.lastgroup), match.group(), *around))
+            others = (way for way in dict.fromkeys(ways) if way and way != words)
+            yield Token(match.group(), start, end, words, tuple(others))
+
+
+def _words(said: str) -> tuple[str, ...]:
+    return tuple(word[:LONGEST_WORD] for word in said.split())
 
 
 def _said(match: re.Match[str]) -> str:
@@ -191,6 +222,7 @@ _SAID: dict[str, Callable[[str], str]] = {
     "saint": lambda _: "saint",
     "street": lambda _: "street",
     "month": lambda written: _MONTHS[written.lower().rstrip(".")],
+    "day": lambda written: _DAYS[written.lower().rstrip(".")],
     "numbered": lambda _: "number",
     "short": lambda written: _SHORT[written.lower().rstrip(".")],
     "dotted": lambda written: " ".join(_plain(letter) for letter in written.replace(".", "")),

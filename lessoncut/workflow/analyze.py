@@ -85,6 +85,7 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
     from lessoncut.matching.findings import find
     from lessoncut.matching.held import with_held
     from lessoncut.matching.match import match
+    from lessoncut.matching.sayings import in_same_words
     from lessoncut.script.passage import with_passage
 
     own_files = len(request.takes)
@@ -95,12 +96,13 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
     known_language = heard.hearing.language == LANGUAGE
     ask = remembering(in_rounds(Aligner(samples).align, progress), answers) if known_language else no_aligner
     voice_of = cast("VoiceOf", partial(timbre, samples))  # it gives one kind of voice, which it compares with its own
-    followed = match(script, heard.hearing, heard.levels, ask, voice_of)
+    script, hearing = in_same_words(script, heard.hearing, ask)
+    followed = match(script, hearing, heard.levels, ask, voice_of)
     _check_resemblance(followed.script_share, request.script)
     whole_script = with_passage(script, Counter(r.line_id for r in followed.readings if r.kind == "full"))
     if whole_script != script:
-        followed = match(whole_script, heard.hearing, heard.levels, ask, voice_of)
-    findings = find(whole_script, heard.hearing, followed)
+        followed = match(whole_script, hearing, heard.levels, ask, voice_of)
+    findings = find(whole_script, hearing, followed)
     progress(1.0)
     return Found(
         known=known,

@@ -77,6 +77,7 @@ def test_words(text: str, said: str) -> None:
         ("it is -5", "it is minus five"),
         ("B12 and H2O", "b twelve and h two o"),
         ("no. 5, #1", "number five number one"),
+        ("250 g, 3 mins, 60 km/h", "two hundred and fifty grams three minutes sixty kilometres an hour"),
     ],
 )
 def test_numbers(text: str, said: str) -> None:
@@ -95,6 +96,8 @@ def test_numbers(text: str, said: str) -> None:
         ("J. R. Vane", "j r vane"),
         ("No. I won't.", "no i won't"),
         ("Feb. 3", "february three"),
+        ("Mon 3 Aug, Sat. 5 Dec.", "monday three august saturday five december"),
+        ("Sat on a mat.", "sat on a mat"),
         ("I met Jan.", "i met jan"),
         ("wolves vs. foxes, etc.", "wolves versus foxes et cetera"),
     ],
@@ -112,7 +115,7 @@ def test_sounds_between_slashes_keep_their_phonetic_letters() -> None:
 def test_a_token_knows_its_characters_and_its_words() -> None:
     assert tokens("Pay $3 now.") == (
         Token("Pay", 0, 3, ("pay",)),
-        Token("$3", 4, 6, ("three", "dollars")),
+        Token("$3", 4, 6, ("three", "dollars"), (("three", "dollar"), ("three",))),
         Token("now", 7, 10, ("now",)),
     )
 

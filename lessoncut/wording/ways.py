@@ -1,0 +1,256 @@
+"""The other ways in which a number, a time, a sum or a date may be said: ``6:45`` is also ``quarter to seven``.
+
+How a token is said unless told otherwise is written in ``said``; this is what else to expect of a reader. The ways are
+those of British and American English (common practice, no source).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+
+from lessoncut.wording import numbers
+
+MONTH = (
+    "jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?"
+    "|nov(?:ember)?|dec(?:ember)?"
+)
+_BEFORE_MONTH = re.compile(rf"\s(?:of\s)?(?:{MONTH})\b", re.IGNORECASE)
+_AFTER_MONTH = re.compile(rf"\b(?:{MONTH})\.?\s$", re.IGNORECASE)
+_ROMAN = re.compile(r"(?=[IVX]{2})X{0,3}(?:IX|IV|V?I{0,3})")
+_LONGEST_ROMAN = 8
+_FIVES = {5: "five", 10: "ten", 15: "quarter", 20: "twenty", 25: "twenty five", 30: "half"}
+_UNITS = {
+    "km": "kilometre|k", "kg": "kilogram|kilos|kilo", "cm": "centimetre", "mm": "millimetre|mil|mils",
+    "ml": "millilitre|mil|mils", "mph": "miles per hour|mile an hour|m p h", "kmh": "kilometres per hour",
+    "km/h": "kilometres per hour", "lb": "pound", "lbs": "pound", "g": "gram|gramme|grammes", "m": "metre|million",
+    "l": "litre", "ft": "foot", "oz": "ounce", "min": "minute", "mins": "minute", "hr": "hour", "hrs": "hour",
+    "sec": "second", "secs": "second", "gb": "gigabyte|gigs|gig|g b", "mb": "megabyte|megs|m b",
+}  # fmt: skip
+_SYMBOLS = {"%": "per cent", "×": "by", "@": "at sign", "°c": "degrees|degrees c", "°f": "degrees|degrees f"}
+_DOTTED = {"e.g.": "for example|for instance", "i.e.": "that is", "eg": "for example", "ie": "that is"}
+_WORDS = {"etc": "et cetera", "vs": "versus", "approx": "approximately"}
+_MERIDIEMS = {"am": "in the morning", "pm": "in the afternoon|in the evening|at night"}
+
+
+def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, ...]:
+    """Each as plain words in lower case, likelier ones first; they may hold the ordinary way, too.
+
+    ``kind`` is the name of the pattern in ``said`` that found ``written`` between ``before`` and ``after``.
+    """
+    ways = _WAYS.get(kind)
+    return tuple(dict.fromkeys([*_date(kind, written, before, after), *(ways(written) if ways else ())]))
+
+
+def _date(kind: str, written: str, before: str, after: str) -> Iterator[str]:
+    if kind == "ordinal":
+        yield from _plainer(numbers.ordinal(written))
+        yield numbers.ordinal(written).removeprefix("one ")
+    if kind not in ("number", "ordinal") or not re.fullmatch(r"(?:[12]?\d|3[01])(?:st|nd|rd|th)?", written):
+        return
+    day = numbers.ordinal(written)
+    if _BEFORE_MONTH.match(after):
+        of = "" if after[1:4].lower() == "of " else " of"
+        yield from (f"the {day}{of}", f"{day}{of}", day)
+    elif _AFTER_MONTH.search(before):
+        yield from (day, f"the {day}")
+    elif kind == "ordinal":
+        yield f"the {day}"
+
+
+def _number(written: str) -> Iterator[str]:
+    whole, *decimals = written.replace(",", "").split(".")
+    if len(decimals) > 1:
+        return
+    if decimals:
+        yield from _decimal(whole, decimals[0])
+        return
+    if whole == "0":
+        yield from ("oh", "nought", "nil")
+    elif whole.startswith("0"):
+        yield from _by_digits(whole)
+    elif len(whole) > 2:
+        yield from _plainer(numbers.cardinal(whole))
+        yield from _in_pairs(whole)
+        yield from _by_digits(whole)
+
+
+def _in_pairs(whole: str) -> Iterator[str]:
+    """``204``: two oh four; ``1842``: eighteen forty two; ``4200``: forty two hundred."""
+    if len(whole) not in (3, 4):
+        return
+    high, low = numbers.cardinal(whole[:-2]), whole[-2:]
+    if low == "00":
+        yield f"{high} hundred"
+    elif low[0] == "0":
+        yield from (f"{high} oh {numbers.cardinal(low[1])}", f"{high} zero {numbers.cardinal(low[1])}")
+    else:
+        yield f"{high} {numbers.cardinal(low)}"
+
+
+def _by_digits(whole: str) -> Iterator[str]:
+    """``0441``: zero or oh, with "double" for twins or without."""
+    plain = numbers.digits(whole)
+    for row in (plain, _doubled(whole)):
+        yield from (row, row.replace("zero", "oh"))
+
+
+def _doubled(whole: str) -> str:
+    parts = (match.group() for match in re.finditer(r"(\d)\1?", whole))
+    return " ".join(("double " if len(part) == 2 else "") + numbers.digits(part[0]) for part in parts)
+
+
+def _decimal(whole: str, part: str) -> Iterator[str]:
+    point = f"point {numbers.digits(part)}"
+    value = numbers.cardinal(whole)
+    yield from (f"{value} {point.replace('zero', 'oh')}", f"{value} {re.sub('(?: zero)+$', '', point)}")
+    half = {"5": "half", "50": "half", "25": "quarter", "75": "three quarters"}.get(part)
+    if int(whole) == 0:
+        yield from (point, f"nought {point}", f"oh {point}")
+        if half:
+            yield from (half, f"a {half}", "half a" if half == "half" else f"{half} of a")
+    elif half:
+        yield f"{value} and {half if ' ' in half else 'a ' + half}"
+    if len(part) == 2:
+        yield f"{value} point {numbers.cardinal(part)}"
+        if int(whole) <= 24 and int(part) < 60:
+            yield from (numbers.clock(whole, part), *_clock_words(int(whole), int(part)))
+
+
+def _plainer(said: str) -> Iterator[str]:
+    """Without "and", and with "a" for the first "one"."""
+    for row in (said, said.replace(" and ", " ")):
+        yield row
+        if re.match(r"one (?:hundred|thousand|million)(?:th)?\b", row):
+            yield "a" + row.removeprefix("one")
+
+
+def _clock(written: str) -> Iterator[str]:
+    hours, minutes = (int(part) for part in re.split(r"[:.]", written))
+    yield from _clock_words(hours, minutes)
+
+
+def _clock_words(hours: int, minutes: int) -> Iterator[str]:
+    """The clock's own ways, by the hour's quarters and by fives; after noon by both names of the hour."""
+    for hour in dict.fromkeys([(hours - 1) % 12 + 1, hours]):
+        said, following = numbers.cardinal(str(hour)), numbers.cardinal(str(hour % 12 + 1))
+        plain = numbers.clock(str(hour), f"{minutes:02}")
+        yield plain
+        if minutes == 0:
+            yield from (f"{said} o'clock", f"{said} hundred", f"{said} hundred hours", f"{said} zero zero")
+        elif minutes < 10:
+            yield from (f"{said} zero {numbers.cardinal(str(minutes))}", f"{said} {numbers.cardinal(str(minutes))}")
+        if minutes % 5 == 0 and 0 < minutes <= 30:
+            yield from _beside(_FIVES[minutes], ("past",) if minutes == 30 else ("past", "after"), said)
+            if minutes == 30:
+                yield f"half {said}"
+        elif minutes % 5 == 0 and minutes > 30:
+            yield from _beside(_FIVES[60 - minutes], ("to", "of", "till"), following)
+        elif minutes:
+            yield f"{numbers.cardinal(str(minutes))} minutes past {said}"
+            yield f"{numbers.cardinal(str(60 - minutes))} minutes to {following}"
+    if minutes == 0 and hours % 12 == 0:
+        yield from ("noon", "midday", "twelve noon") if hours else ("midnight", "twelve midnight")
+        yield "midnight"
+
+
+def _beside(part: str, words: tuple[str, ...], hour: str) -> Iterator[str]:
+    for word in words:
+        yield f"{part} {word} {hour}"
+        if part == "quarter":
+            yield f"a quarter {word} {hour}"
+        elif part != "half":
+            yield f"{part} minutes {word} {hour}"
+
+
+def _money(written: str) -> Iterator[str]:
+    sign, (amount, *scale) = written[0], written[1:].split()
+    one, many, _, small_many = numbers.units_of(sign)
+    whole, _, small = amount.replace(",", "").partition(".")
+    value = numbers.cardinal(whole)
+    units = one if value == "one" else many
+    if scale or (small and (len(small) != 2 or not small_many)):
+        return
+    if not small or int(small) == 0:
+        for row in _plainer(value):
+            yield from (f"{row} {units}", f"{row} {one}")
+        if value == "one":
+            yield f"a {one}"
+        yield value
+        return
+    parts = numbers.cardinal(str(int(small)))
+    if value == "zero":
+        yield from (f"{parts} {small_many[0]}", parts)
+        return
+    for row in _plainer(value):
+        yield from (
+            f"{row} {units} {parts}",
+            f"{row} {units} and {parts} {small_many}",
+            f"{row} {units} {parts} {small_many}",
+        )
+        yield from (f"{row} {parts}" if int(small) > 9 else f"{row} oh {parts}", f"{row} {one} {parts}")
+    if value == "one":
+        yield from (f"a {one} {parts}", f"a {one} and {parts} {small_many}")
+
+
+def _fraction(written: str) -> Iterator[str]:
+    over, under = (int(part) for part in written.split("/"))
+    yield f"{numbers.cardinal(str(over))} over {numbers.cardinal(str(under))}"
+    if 0 < over < under <= 10:
+        yield from _parts_of(over, under)
+
+
+def _mixed(written: str) -> Iterator[str]:
+    if len(written) == 1:
+        yield from _parts_of(*numbers.parts_of(written))
+
+
+def _parts_of(over: int, under: int) -> Iterator[str]:
+    said = numbers.fraction(over, under)
+    if under == 4:
+        yield said.replace("quarter", "fourth")
+    if over == 1:
+        name = said.removeprefix("one ")
+        yield from (name, f"a {name}", f"{name} a" if name == "half" else f"a {name} of a", f"{name} of a")
+
+
+def _roman(written: str) -> Iterator[str]:
+    if len(written) > _LONGEST_ROMAN or not _ROMAN.fullmatch(written):
+        return
+    values = [{"I": 1, "V": 5, "X": 10}[letter] for letter in written]
+    value = sum(-a if a < b else a for a, b in zip(values, [*values[1:], 0], strict=True))
+    yield from (numbers.cardinal(str(value)), f"the {numbers.ordinal(str(value))}", numbers.ordinal(str(value)))
+
+
+def _word(written: str) -> Iterator[str]:
+    yield from _roman(written)
+    yield from _listed(_WORDS)(written)
+
+
+def _listed(table: dict[str, str]) -> Callable[[str], Iterator[str]]:
+    def ways(written: str) -> Iterator[str]:
+        listed = table.get(written.lower())
+        if listed:
+            yield from listed.split("|")
+
+    return ways
+
+
+def _saint(_: str) -> Iterator[str]:
+    yield from ("saint", "street")
+
+
+_WAYS: dict[str, Callable[[str], Iterator[str]]] = {
+    "clock": _clock,
+    "number": _number,
+    "money": _money,
+    "fraction": _fraction,
+    "mixed": _mixed,
+    "meridiem": _listed(_MERIDIEMS),
+    "unit": _listed(_UNITS),
+    "symbol": _listed(_SYMBOLS),
+    "dotted": _listed(_DOTTED),
+    "word": _word,
+    "saint": _saint,
+    "street": _saint,
+}

@@ -1,0 +1,113 @@
+"""The other ways of saying a number, a time, a sum or a date."""
+
+from __future__ import annotations
+
+import re
+
+import inflect
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from lessoncut.wording import Saying, spoken, tokens
+
+_INFLECT = inflect.engine()
+
+
+def ways(text: str, place: int = 0) -> set[str]:
+    """All that may be said for one token of the text."""
+    token = tokens(text)[place]
+    return {" ".join(way) for way in (token.spoken, *token.ways)}
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("6:45", "six forty five|quarter to seven|a quarter to seven|quarter of seven"),
+        ("6:30", "six thirty|half past six"),
+        ("12:45", "quarter to one"),
+        ("18:20", "eighteen twenty|twenty past six|twenty minutes past six|six twenty"),
+        ("7:05", "seven oh five|five past seven|five minutes after seven"),
+        ("9:00", "nine|nine o'clock"),
+        ("12:00", "twelve|noon|midday|midnight|twelve o'clock"),
+        ("0:00", "midnight"),
+        ("4:07", "four oh seven|seven minutes past four"),
+        ("7.30", "seven thirty|half past seven|seven point three zero"),
+    ],
+)
+def test_times(text: str, said: str) -> None:
+    """Common practice, no source."""
+    assert set(said.split("|")) <= ways(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("£2.60", "two pounds and sixty pence|two pounds sixty|two sixty|two pounds sixty pence"),
+        ("$1.05", "one dollar and five cents|a dollar five|one oh five"),
+        ("£35", "thirty five pounds|thirty five"),
+        ("$250", "two hundred and fifty dollars|two hundred fifty dollars"),
+        ("1.5", "one point five|one and a half"),
+        ("0.5", "zero point five|nought point five|half"),
+        ("½", "one half|half a|a half"),
+        ("¾", "three quarters|three fourths"),
+        ("100th", "one hundredth|hundredth"),
+        ("8%", "eight"),
+        ("XIV", "fourteen|the fourteenth|xiv"),
+        ("0", "zero|oh|nil|nought"),
+        ("0441", "zero four four one|oh four four one|oh double four one"),
+    ],
+)
+def test_sums_and_numbers(text: str, said: str) -> None:
+    """Common practice, no source."""
+    assert set(said.split("|")) <= ways(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("14 May", "the fourteenth of may"),
+        ("14 May", "fourteenth may"),
+        ("May 14", "may the fourteenth"),
+        ("14th May", "the fourteenth of may"),
+        ("3 Aug", "the third of august"),
+    ],
+)
+def test_dates(text: str, said: str) -> None:
+    """Common practice, no source."""
+    day = re.search(r"\d\w*", text)
+    assert day
+    rows = (Saying(day.start(), way) for way in tokens(text)[0 if day.start() == 0 else 1].ways)
+    assert said in {" ".join(spoken(text, (row,))) for row in rows}
+
+
+def test_a_day_without_a_month_is_no_date() -> None:
+    assert ways("14 rooms") == {"fourteen"}
+
+
+@given(st.integers(100, 9999))
+def test_numbers_against_another_speller(value: int) -> None:
+    """inflect 7 spells numbers without "and", digit by digit with "oh", and in pairs."""
+    said = ways(f"{value:,}")
+    plain = re.sub("[,-]", " ", str(_INFLECT.number_to_words(str(value), andword="")))
+    digits = re.sub(", ", " ", str(_INFLECT.number_to_words(str(value), group=1, zero="oh")))
+    assert " ".join(plain.split()) in said
+    assert digits in said
+    if value > 999 and value % 100 > 9:
+        pairs = str(_INFLECT.number_to_words(str(value), group=2))
+        assert re.sub("[,-]+ ?", " ", pairs) in said
+
+
+@given(st.text(max_size=60))
+def test_ways_are_words_as_the_ordinary_way_is(text: str) -> None:
+    for token in tokens(text):
+        assert token.spoken not in token.ways
+        assert len(set(token.ways)) == len(token.ways)
+        for way in token.ways:
+            assert way and all(re.fullmatch(r"[a-z']+", word) for word in way)
+
+
+def test_a_saying_stands_where_its_token_stands() -> None:
+    text = "At 6:45, not at 6:45."
+    told = Saying(text.rindex("6"), ("quarter", "to", "seven"))
+    assert " ".join(spoken(text, (told,))) == "at six forty five not at quarter to seven"
