@@ -53,6 +53,11 @@ _BEGINNERS = _words(
     once one our perhaps please say she should so some sometimes that that's the their then there these they this those
     today tomorrow was we we're well were what when where which while who why will with would yes yesterday you your"""
 )
+_LETTERED = _words(
+    """answer bay block box building class door exit flat gate grade group hall level line option page part plan
+    platform point question road room row seat section side size team terminal track type unit vitamin wing zone"""
+)
+"""Things that bear a letter for a name: after "Gate C." the next word begins a sentence."""
 _ADVERBIAL = _words("at by from until before after around on every about since")
 _MERIDIEM = _words("a.m p.m")
 _SAYS = "said|says|asked|asks|replied|answered|added|called|cried|whispered|shouted|thought|wondered"
@@ -130,7 +135,8 @@ def _full_stop_ends(before: str, word: str, begins: bool) -> bool:
     lowered = last.lower()
     if lowered in _TITLED or lowered in _GO_ON:
         return False
-    if lowered in _COUNTED or (len(last) == 1 and last.islower()):
+    lettered = len(last) == 1 and _LETTERED.issuperset(before.lower().split()[-2:-1] or "?")
+    if lettered or lowered in _COUNTED or (len(last) == 1 and last.islower()):
         return bool(word)
     if lowered in _MERIDIEM:
         return begins or not _is_adverbial(before)

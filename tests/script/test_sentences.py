@@ -83,6 +83,7 @@ def test_golden_rules(rule: int, parts: list[str], expected: list[str]) -> None:
         ["No.", "I won't."],
         ["See No. 5 first.", "Then go on."],
         ["We met J. R. Vane.", "He waved."],
+        ["Walk to Gate C.", "Turn left by room D.", "Vera waits there."],
         ["The wind was wild; e.g. Vera's van rolled away, i.e. it was gone."],
         ["“Come in,” he said.", "“It is warm.”"],
         ["“Is it time?” Vera asked.", "“Wait!” I said."],
