@@ -35,6 +35,9 @@ PAUSE_IN_START_COST = 0.4
 MOST_CONTESTED = 3
 """So few heard words are weighed against the script's by their sound."""
 MOST_COUNTED, CONTEST_UNIT = 3.0, 4.0
+LEAST_COUNTED, MISHEARD_GAIN, LEAST_MISHEARD = 0.4, 0.4, 3
+"""A line of so many words that fits the sound better than the words heard by more than a unit was misheard: for each
+further unit these count so much less, down to the first."""
 CLEAR_WEIGHT, MOST_CLEAR = 0.05, 10.0
 BEYOND_COST, MOST_BEYOND = 0.8, 1.6
 """For each word heard after the one that a line is said to break off in."""
@@ -82,7 +85,7 @@ def doubt(
     cost += LEFT_WEIGHT * max(0.0, 0.9 - share)
     if sound > NO_PATH_COST and _are_heard(ground.words_of(candidate), said(words_heard), FEW_WORDS, HEARD_WELL):
         sound = NO_PATH_COST  # then a poor path is no worse than none
-    text = _text_cost(ground, candidate, words_heard) * _contested(alignment, heard)
+    text = _text_cost(ground, candidate, words_heard) * _contested(ground, candidate, words_heard, alignment, heard)
     return sound + cost + text + _place_cost(ground, candidate, near)
 
 
@@ -118,7 +121,8 @@ def _is_cut(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWor
 
 def unasked_doubt(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord], near: Sequence[int]) -> float:
     """What speaks against the hypothesis before the aligner was asked: never more than ``doubt`` says."""
-    return _text_cost(ground, candidate, words_heard) + _place_cost(ground, candidate, near)
+    least = LEAST_COUNTED if _may_be_misheard(ground, candidate, words_heard) else 1.0
+    return least * _text_cost(ground, candidate, words_heard) + _place_cost(ground, candidate, near)
 
 
 def _text_cost(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord]) -> float:
@@ -141,12 +145,29 @@ def _is_swallowed(ground: Ground, candidate: Candidate, heard: Sequence[str]) ->
     return lacks_some and _are_heard(words[: len(heard)], heard, SWALLOWED_AFTER, HEARD_WELL)
 
 
-def _contested(alignment: Alignment, heard: Alignment | None) -> float:
-    """How much the unlikeness of the words counts: more where the sound fits the heard ones better."""
+def _contested(
+    ground: Ground,
+    candidate: Candidate,
+    words_heard: Sequence[HeardWord],
+    alignment: Alignment,
+    heard: Alignment | None,
+) -> float:
+    """How much the unlikeness of the words counts: more where the sound fits the heard ones better, if these are few;
+    less where it fits a whole line clearly better."""
     if heard is None or not (alignment.words and heard.words):
         return 1.0
     better = (heard.mean_score - alignment.mean_score) / CONTEST_UNIT
-    return min(MOST_COUNTED, max(1.0, better))
+    if better > 0:
+        return min(MOST_COUNTED, max(1.0, better)) if len(heard.words) <= MOST_CONTESTED else 1.0
+    if not _may_be_misheard(ground, candidate, words_heard):
+        return 1.0
+    return max(LEAST_COUNTED, 1.0 - MISHEARD_GAIN * max(0.0, -better - 1.0))
+
+
+def _may_be_misheard(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord]) -> bool:
+    """Whether a word was heard unsurely, and the line is whole, and long enough for its sound to tell it from others."""
+    unsure = any(word.probability < SURE_WORD for word in words_heard)
+    return unsure and ground.is_full(candidate) and len(ground.words_of(candidate)) >= LEAST_MISHEARD
 
 
 def _place_cost(ground: Ground, candidate: Candidate, near: Sequence[int]) -> float:

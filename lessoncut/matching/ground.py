@@ -22,8 +22,8 @@ CONTEXT_MS = 150
 LEAST_SHARED, FEW_SHARED = 3, 2
 RUNS_ON_MS = 250
 """Less than this between two sounds is no pause."""
-BESIDE_MS = 80
-"""What a line lasts beyond its syllables."""
+BESIDE_MS, WHOLE_BESIDE_MS = 80, 170
+"""What words last beyond their syllables: a whole line is drawn out at its end, a start is not."""
 EDGE_MS = 100
 """How roughly the aligner's edges lie beside a hole."""
 
@@ -107,7 +107,8 @@ class Ground:
 
     def expected_ms(self, line: int, upto: int) -> float:
         """How long the line's first ``upto`` words take at her pace."""
-        return self.syllable_ms * sum(self.syllables[line][:upto]) + BESIDE_MS
+        beside_ms = WHOLE_BESIDE_MS if upto == len(self.spoken_words[line]) else BESIDE_MS
+        return self.syllable_ms * sum(self.syllables[line][:upto]) + beside_ms
 
     def words_of(self, candidate: Candidate) -> tuple[str, ...]:
         words = self.spoken_words[candidate.line][: candidate.upto]

@@ -112,11 +112,9 @@ def _with_talk_beside(ground: Ground, pieces: Sequence[Piece], at: int) -> Piece
     assert piece.line is not None
     if _heard_to_both_ends(ground, piece):
         return piece
-    beside = [
-        other
-        for other in (pieces[at - 1] if at else None, pieces[at + 1] if at + 1 < len(pieces) else None)
-        if other and other.line is None and _may_be_of(ground, piece, other)
-    ]
+    before = next((other for other in reversed(pieces[:at]) if other.words), None)
+    after = next((other for other in pieces[at + 1 :] if other.words), None)
+    beside = [other for other in (before, after) if other and other.line is None and _may_be_of(ground, piece, other)]
     if not beside:
         return piece
     words = tuple(sorted({*piece.words, *(w for other in beside for w in other.words)}, key=lambda w: w.span))

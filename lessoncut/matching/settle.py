@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from lessoncut import wording
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled, Unscripted, without_overlap
 from lessoncut.matching.changes import with_changes
@@ -60,11 +61,17 @@ def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt
     """The attempts, each broken-off start being of the line read next, where that begins in the same words."""
     found: list[Attempt] = []
     for attempt in reversed(attempts):
-        if found and not attempt.full and ground.spoken_words[found[-1].line][: attempt.upto] == attempt.texts:
+        if found and not attempt.full and _begins_alike(ground.spoken_words[found[-1].line], attempt.texts):
             found.append(replace(attempt, line=found[-1].line))
         else:
             found.append(attempt)
     return found[::-1]
+
+
+def _begins_alike(line: Sequence[str], start: Sequence[str]) -> bool:
+    """Whether the line begins in words that sound as the start's do: the sound cannot tell "sails" from "sales"."""
+    alike = zip(line, start, strict=False)
+    return len(start) <= len(line) and all(mine == other or wording.likeness(mine, other) == 1 for mine, other in alike)
 
 
 def one_start_each(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:

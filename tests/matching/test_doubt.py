@@ -9,7 +9,7 @@ from lessoncut.hearing.records import AlignedWord, Alignment
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import TALK_COST, Attempt, without_overlap
 from lessoncut.matching.doubt import doubt
-from lessoncut.matching.ground import Ground
+from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.records import ReadWord
 from lessoncut.times import Span
@@ -36,15 +36,32 @@ def test_words_heard_well_need_no_good_path() -> None:
     assert doubt_of_a_start("vera waits") < doubt_of_a_start("vera where") - 0.5
 
 
-def doubt_of_a_line(heard: str) -> float:
-    """That "the river is wide and very cold" was said where ``heard`` was; every word is laid well."""
+def doubt_of_a_line(heard: str, heard_score: float | None = None) -> float:
+    """That "the river is wide and very cold" was said where ``heard`` was; every word is laid well.
+
+    ``heard_score``: what the heard words fit the same sound with.
+    """
     whole = Span(2_000, 4_400)
     hearing = told(f"2.0  {heard}  4.4")
     ground = Ground(script(FERRY), hearing, no_aligner)
     words = ground.spoken_words[4]
     laid = tuple(AlignedWord(word, Span(2_000 + 340 * at, 2_340 + 340 * at), -14.0) for at, word in enumerate(words))
     alignment = Alignment(ground.request(4, words, whole), laid)
-    return doubt(ground, Candidate(4, len(words), whole), alignment, whole, hearing.words, (4,))
+    row = AlignedWord("heard", whole, heard_score or 0.0)
+    as_heard = heard_score and Alignment(ground.request_heard(said(hearing.words), whole), (row,) * len(hearing.words))
+    return doubt(ground, Candidate(4, len(words), whole), alignment, whole, hearing.words, (4,), as_heard or None)
+
+
+MISHEARD = "a liver his height at a ~fairy"
+
+
+def test_a_line_that_fits_the_sound_far_better_than_what_was_heard_was_misheard() -> None:
+    assert doubt_of_a_line(MISHEARD, -26.0) < doubt_of_a_line(MISHEARD) - 0.5
+    assert doubt_of_a_line(MISHEARD, -16.0) == doubt_of_a_line(MISHEARD)
+
+
+def test_words_heard_surely_are_not_misheard() -> None:
+    assert doubt_of_a_line(MISHEARD.replace("~", ""), -26.0) == doubt_of_a_line(MISHEARD.replace("~", ""))
 
 
 def test_a_line_may_lack_its_last_words_where_the_rest_was_heard_from_the_first_on() -> None:

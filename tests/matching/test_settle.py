@@ -272,3 +272,22 @@ def test_a_line_s_last_words_after_a_comma_s_pause_are_its_own_though_misheard()
     longer = heard.replace("lord  8.4", "okay that was wrong  9.4").replace("8.5  the river", "10.5  the river")
     settled = settle(longer.replace("cold  10.5", "cold  12.5"))
     assert (3, False, 6500) in attempts(settled)
+
+
+def test_the_end_of_a_line_misheard_as_talk_is_found_behind_speech_without_words() -> None:
+    """A word that was swallowed inside the line leaves such speech between the line and the talk, in time order."""
+    boats = script("Good evening and welcome to the house of boats and nets in old Harrow.\nThe sun is low.")
+    said = "0.0  good evening and welcome to the house of boats and nets in old harrow  6.0\n8.0  the sun is low  9.5"
+    heard = told(said.replace("nets in old harrow", "~annette ~know ~what ~i'm ~with"))
+    swallowed = replace(heard, words=(*heard.words[:2], *heard.words[3:]))
+    settled = settling.settle(boats, swallowed, sounding(said))
+    assert attempts(settled) == [(0, True, 0), (1, True, 8000)]
+    assert settled.unscripted == ()
+
+
+def test_a_start_that_sounds_as_the_next_line_begins_is_that_line_s() -> None:
+    """The recogniser writes "sales", as the line before has it, and no sound tells the two apart."""
+    sails = script("The sales are up by eight.\nThe sails are up said Vera from the boat.")
+    heard = "0.0  the sales are up by eight  2.0\n3.0  the sales are  4.0\n5.0  the sales are up said vera from the boat  8.0"
+    settled = settling.settle(sails, told(heard), sounding(heard))
+    assert attempts(settled) == [(0, True, 0), (1, False, 3000), (1, True, 5000)]
