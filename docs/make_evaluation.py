@@ -58,8 +58,8 @@ new, and not every text and voice.""",
 `fresh` has texts that nobody had looked at when these scores were taken; faults that they showed (a number read out
 digit by digit, last words after a comma's pause) have been mended since. Its voices are those of `dev` and `held`.""",
     "fresh2": """\
-`fresh2` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Its voices
-are those of `dev` and `held`.""",
+`fresh2` has texts that nobody had looked at when these scores were taken; faults that they showed (dates and units said
+in a way not known before) have been mended since. Its voices are those of `dev` and `held`.""",
     "fresh3": """\
 `fresh3` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Its voices
 are those of `dev` and `held`.""",

@@ -14,6 +14,7 @@ from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.records import Change
 from lessoncut.phrasing import is_function_word
+from lessoncut.script.records import Line
 
 LEAST_EVIDENCE = 12.5
 """In log score a frame: of the sound, with all else that speaks for a change turned into it."""
@@ -39,12 +40,13 @@ LEAST_RIGHT, LEAST_RIGHT_SHARE = 2, 0.5
 _NO_PATH = -200.0
 
 
-def differences(script: Sequence[str], heard: Sequence[HeardWord]) -> tuple[tuple[Change, float], ...]:
-    """Short replacements of script words by clearly other words, and how probable the heard ones are.
+def differences(line: Line, heard: Sequence[HeardWord]) -> tuple[tuple[Change, float], ...]:
+    """Short replacements of the line's words by clearly other words, and how probable the heard ones are.
 
-    ``script`` is a whole line. Words left out or put in are not among the changes, nor words of which the recogniser
-    was unsure: it loses and invents small words too often.
+    Another way of saying the same number or date is none. Words left out or put in are not among the changes, nor words
+    of which the recogniser was unsure: it loses and invents small words too often.
     """
+    script = line.spoken
     spoken = [(text, word.probability) for word in heard for text in said([word])]
     texts = [text for text, _ in spoken]
     named = _heard_as_script(script, texts)
@@ -54,9 +56,23 @@ def differences(script: Sequence[str], heard: Sequence[HeardWord]) -> tuple[tupl
             continue
         change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
         probability = min(sure for _, sure in spoken[heard_first:heard_upto])
-        if probability >= (LEAST_HEARD if _matters(change.script) else HEARD_WELL) and _are_apart(change):
+        sure = probability >= (LEAST_HEARD if _matters(change.script) else HEARD_WELL)
+        if sure and _are_apart(change) and not _is_another_way(line, change):
             found.append((change, probability))
     return tuple(found)
+
+
+def _is_another_way(line: Line, change: Change) -> bool:
+    """Whether what was heard for a number, a date or a unit says the same, or is no number at all: then it is a way of
+    saying it that is not known here."""
+    upto = 0
+    for token in line.tokens:
+        first, upto = upto, upto + len(token.spoken)
+        if token.ways and first <= change.last and change.first < upto:
+            row = change.in_line(line.spoken)
+            known = {(*line.spoken[:first], *way, *line.spoken[upto:]) for way in token.ways}
+            return row in known or not all(map(wording.is_number, change.heard))
+    return False
 
 
 def _are_apart(change: Change) -> bool:
@@ -90,7 +106,7 @@ def misread_too(ground: Ground, looks: Sequence[Candidate], heard: Sequence[Hear
 def _misread(ground: Ground, line: int, heard: Sequence[HeardWord]) -> Change | None:
     script = ground.spoken_words[line]
     right = len(set(_heard_as_script(script, said(heard))).intersection(script))
-    changes = differences(script, heard)
+    changes = differences(ground.script.lines[line], heard)
     if len(changes) != 1 or right < max(LEAST_RIGHT, LEAST_RIGHT_SHARE * len(script)):
         return None
     [(change, _)] = changes
@@ -151,7 +167,7 @@ def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, 
             continue
         script_words = ground.spoken_words[attempt.line]
         heard_by_line[attempt.line].append((at, frozenset(said(attempt.heard))))
-        changes = differences(script_words, attempt.heard)
+        changes = differences(ground.script.lines[attempt.line], attempt.heard)
         if not changes:
             continue
         differing.append((at, changes))

@@ -165,7 +165,7 @@ def _contested(
 
 
 def _may_be_misheard(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord]) -> bool:
-    """Whether a word was heard unsurely, and the line is whole, and long enough for its sound to tell it from others."""
+    """Whether a word was heard unsurely, and the line is whole, and long enough for its sound to tell it."""
     unsure = any(word.probability < SURE_WORD for word in words_heard)
     return unsure and ground.is_full(candidate) and len(ground.words_of(candidate)) >= LEAST_MISHEARD
 

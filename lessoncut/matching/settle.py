@@ -15,7 +15,7 @@ from lessoncut import wording
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled, Unscripted, without_overlap
 from lessoncut.matching.changes import with_changes
-from lessoncut.matching.ground import EDGE_MS, Ground
+from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.lines import lay_lines, pace
 from lessoncut.matching.noises import starts_among_noises, with_first_sounds
@@ -75,19 +75,26 @@ def _begins_alike(line: Sequence[str], start: Sequence[str]) -> bool:
 
 
 def one_start_each(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
-    """The attempts, a broken-off start joined with what follows it in one breath, though nobody heard a word there."""
+    """The attempts, a broken-off start joined with what follows it in one breath, though nobody heard a word there, and
+    with the line's next words after a comma's pause."""
     joined: list[Attempt] = []
     for attempt in attempts:
         last = joined[-1] if joined else None
-        if (
-            last
-            and not (last.full or attempt.full or attempt.heard)
-            and _in_one_breath(ground, last.span, attempt.span)
-        ):
+        if last is None or last.full or attempt.full:
+            joined.append(attempt)
+        elif not (last.heard or attempt.heard) and _in_one_breath(ground, last.span, attempt.span):
             joined[-1] = _longer(last, attempt.span)
+        elif not attempt.heard and _goes_on(ground, last, attempt):
+            joined[-1] = replace(last, upto=last.upto + attempt.upto, words=(*last.words, *attempt.words))
         else:
             joined.append(attempt)
     return joined
+
+
+def _goes_on(ground: Ground, start: Attempt, attempt: Attempt) -> bool:
+    """Whether the second start says the very words that come next in the first one's line."""
+    following = ground.spoken_words[start.line][start.upto : start.upto + attempt.upto]
+    return following == attempt.texts and start.span.gap_to_ms(attempt.span) < RUNS_ON_MS
 
 
 def with_unread_ends(

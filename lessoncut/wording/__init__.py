@@ -10,6 +10,7 @@ from lessoncut.wording.likeness import (
     sound_count,
     sounds_apart,
 )
+from lessoncut.wording.numbers import is_number
 from lessoncut.wording.said import Saying, Token, spoken, tokens
 from lessoncut.wording.sounds import ends_in_obstruent, headwords, in_dictionary, phones, syllables, unstressed
 
@@ -20,6 +21,7 @@ __all__ = [
     "ends_in_obstruent",
     "headwords",
     "in_dictionary",
+    "is_number",
     "likeness",
     "likeness_table",
     "phones",

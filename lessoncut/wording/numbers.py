@@ -7,6 +7,7 @@ fifty``. British "and" is kept, as num2words writes it.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from functools import lru_cache
 
 from num2words import num2words
@@ -79,6 +80,17 @@ def money(sign: str, amount: str, scale: str = "") -> str:
     return said_parts if units == "zero" else f"{said_units} and {said_parts}"
 
 
+def is_number(word: str) -> bool:
+    """Whether a spoken word is part of a number."""
+    return word in _words_of_numbers()
+
+
+@lru_cache(maxsize=1)
+def _words_of_numbers() -> frozenset[str]:
+    said = [_said(value, form) for value in range(100) for form in ("cardinal", "ordinal")]
+    return frozenset(" ".join([*said, "hundred thousand million and oh point"]).split())
+
+
 def units_of(sign: str) -> tuple[str, str, str, str]:
     """What the sign's money is called: one, many, one and many of its small coins ("" where there are none)."""
     return _CURRENCIES[sign]
@@ -106,6 +118,27 @@ def mixed(whole: str, sign: str) -> str:
     if not whole:
         return said
     return f"{cardinal(whole)} and {'a' + said.removeprefix('one') if over == 1 else said}"
+
+
+def plainer(said: str) -> Iterator[str]:
+    """The number without "and", and with "a" for the first "one"."""
+    for row in (said, said.replace(" and ", " ")):
+        yield row
+        if re.match(r"one (?:hundred|thousand|million)(?:th)?\b", row):
+            yield "a" + row.removeprefix("one")
+
+
+def in_pairs(whole: str) -> Iterator[str]:
+    """``204``: two oh four; ``1842``: eighteen forty two; ``4200``: forty two hundred."""
+    if len(whole) not in (3, 4):
+        return
+    high, low = cardinal(whole[:-2]), whole[-2:]
+    if low == "00":
+        yield f"{high} hundred"
+    elif low[0] == "0":
+        yield from (f"{high} oh {cardinal(low[1])}", f"{high} zero {cardinal(low[1])}")
+    else:
+        yield f"{high} {cardinal(low)}"
 
 
 def cardinal(written: str) -> str:

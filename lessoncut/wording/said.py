@@ -8,8 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from lessoncut.wording import numbers
-from lessoncut.wording.ways import other_ways
+from lessoncut.wording import dates, numbers, ways
 
 LONGEST_WORD = 64
 """Characters of one spoken word; what is longer is no word, and is cut."""
@@ -56,9 +55,12 @@ _DAYS = {
 }  # fmt: skip
 _UNITS = {
     "km": "kilometres", "kg": "kilograms", "cm": "centimetres", "mm": "millimetres", "ml": "millilitres",
-    "mph": "miles an hour", "kmh": "kilometres an hour", "km/h": "kilometres an hour", "lb": "pounds", "lbs": "pounds",
-    "g": "grams", "m": "metres", "l": "litres", "ft": "feet", "oz": "ounces", "min": "minutes", "mins": "minutes",
-    "hr": "hours", "hrs": "hours", "sec": "seconds", "secs": "seconds", "gb": "gigabytes", "mb": "megabytes",
+    "mph": "miles an hour", "kmh": "kilometres an hour", "km/h": "kilometres an hour", "lb": "pounds",
+    "lbs": "pounds", "g": "grams", "m": "metres", "l": "litres", "ft": "feet", "oz": "ounces", "min": "minutes",
+    "mins": "minutes", "m2": "square metres", "m²": "square metres", "km2": "square kilometres",
+    "km²": "square kilometres", "cm2": "square centimetres", "cm²": "square centimetres", "m3": "cubic metres",
+    "m³": "cubic metres", "h": "hours", "k": "thousand", "hr": "hours", "hrs": "hours", "sec": "seconds",
+    "secs": "seconds", "gb": "gigabytes", "mb": "megabytes",
 }  # fmt: skip
 _SYMBOLS = {
     "&": "and", "%": "percent", "+": "plus", "=": "equals", "@": "at", "×": "times", "÷": "divided by",
@@ -89,6 +91,7 @@ _PATTERN = re.compile(
     | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s(?:thousand|million|billion|trillion)\b)? )
     | (?P<cents>     \d+¢ )
     | (?P<mixed>     \d*[{numbers.VULGAR_FRACTIONS}] )
+    | (?P<date>      {dates.DATE} )
     | (?P<fraction>  (?<![\d/])\d{{1,2}}/\d{{1,2}}(?![\d/]) )
     | (?P<range>     (?<=\d)[-–](?=\d) )
     | (?P<minus>     (?<![\w.,)])[-−](?=\d) )
@@ -130,8 +133,8 @@ def _tokens(text: str) -> Iterator[Token]:
         if words:
             start, end = match.span()
             around = text[max(0, start - _AROUND) : start], text[end : end + _AROUND]
-            ways = (_words(way) for way in other_ways(str(match.lastgroup), match.group(), *around))
-            others = (way for way in dict.fromkeys(ways) if way and way != words)
+            rows = (_words(way) for way in ways.other_ways(str(match.lastgroup), match.group(), *around))
+            others = (way for way in dict.fromkeys(rows) if way and way != words)
             yield Token(match.group(), start, end, words, tuple(others))
 
 
@@ -215,6 +218,7 @@ _SAID: dict[str, Callable[[str], str]] = {
     "money": _money,
     "cents": lambda written: f"{numbers.number(written[:-1])} cent{'' if written == '1¢' else 's'}",
     "mixed": lambda written: numbers.mixed(written[:-1], written[-1]),
+    "date": lambda written: dates.dates(written)[0],
     "fraction": _fraction,
     "minus": lambda _: "minus",
     "number": numbers.number,

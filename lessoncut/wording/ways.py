@@ -7,16 +7,10 @@ those of British and American English (common practice, no source).
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
-from lessoncut.wording import numbers
+from lessoncut.wording import dates, numbers
 
-MONTH = (
-    "jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?"
-    "|nov(?:ember)?|dec(?:ember)?"
-)
-_BEFORE_MONTH = re.compile(rf"\s(?:of\s)?(?:{MONTH})\b", re.IGNORECASE)
-_AFTER_MONTH = re.compile(rf"\b(?:{MONTH})\.?\s$", re.IGNORECASE)
 _ROMAN = re.compile(r"(?=[IVX]{2})X{0,3}(?:IX|IV|V?I{0,3})")
 _LONGEST_ROMAN = 8
 _FIVES = {5: "five", 10: "ten", 15: "quarter", 20: "twenty", 25: "twenty five", 30: "half"}
@@ -24,8 +18,10 @@ _UNITS = {
     "km": "kilometre|k", "kg": "kilogram|kilos|kilo", "cm": "centimetre", "mm": "millimetre|mil|mils",
     "ml": "millilitre|mil|mils", "mph": "miles per hour|mile an hour|m p h", "kmh": "kilometres per hour",
     "km/h": "kilometres per hour", "lb": "pound", "lbs": "pound", "g": "gram|gramme|grammes", "m": "metre|million",
-    "l": "litre", "ft": "foot", "oz": "ounce", "min": "minute", "mins": "minute", "hr": "hour", "hrs": "hour",
-    "sec": "second", "secs": "second", "gb": "gigabyte|gigs|gig|g b", "mb": "megabyte|megs|m b",
+    "m2": "square metre|metres squared", "m²": "square metre|metres squared", "km2": "square kilometre",
+    "km²": "square kilometre", "h": "hour|h", "k": "k", "l": "litre", "ft": "foot", "oz": "ounce", "min": "minute",
+    "mins": "minute", "hr": "hour", "hrs": "hour", "sec": "second", "secs": "second", "gb": "gigabyte|gigs|gig|g b",
+    "mb": "megabyte|megs|m b",
 }  # fmt: skip
 _SYMBOLS = {"%": "per cent", "×": "by", "@": "at sign", "°c": "degrees|degrees c", "°f": "degrees|degrees f"}
 _DOTTED = {"e.g.": "for example|for instance", "i.e.": "that is", "eg": "for example", "ie": "that is"}
@@ -39,23 +35,14 @@ def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, .
     ``kind`` is the name of the pattern in ``said`` that found ``written`` between ``before`` and ``after``.
     """
     ways = _WAYS.get(kind)
-    return tuple(dict.fromkeys([*_date(kind, written, before, after), *(ways(written) if ways else ())]))
+    of_day = dates.days(written, before, after) if kind in ("number", "ordinal") else ()
+    return tuple(dict.fromkeys([*of_day, *(ways(written) if ways else ())]))
 
 
-def _date(kind: str, written: str, before: str, after: str) -> Iterator[str]:
-    if kind == "ordinal":
-        yield from _plainer(numbers.ordinal(written))
-        yield numbers.ordinal(written).removeprefix("one ")
-    if kind not in ("number", "ordinal") or not re.fullmatch(r"(?:[12]?\d|3[01])(?:st|nd|rd|th)?", written):
-        return
-    day = numbers.ordinal(written)
-    if _BEFORE_MONTH.match(after):
-        of = "" if after[1:4].lower() == "of " else " of"
-        yield from (f"the {day}{of}", f"{day}{of}", day)
-    elif _AFTER_MONTH.search(before):
-        yield from (day, f"the {day}")
-    elif kind == "ordinal":
-        yield f"the {day}"
+def _ordinal(written: str) -> Iterator[str]:
+    said = numbers.ordinal(written)
+    yield from numbers.plainer(said)
+    yield from (said.removeprefix("one "), f"the {said}")
 
 
 def _number(written: str) -> Iterator[str]:
@@ -70,22 +57,9 @@ def _number(written: str) -> Iterator[str]:
     elif whole.startswith("0"):
         yield from _by_digits(whole)
     elif len(whole) > 2:
-        yield from _plainer(numbers.cardinal(whole))
-        yield from _in_pairs(whole)
+        yield from numbers.plainer(numbers.cardinal(whole))
+        yield from numbers.in_pairs(whole)
         yield from _by_digits(whole)
-
-
-def _in_pairs(whole: str) -> Iterator[str]:
-    """``204``: two oh four; ``1842``: eighteen forty two; ``4200``: forty two hundred."""
-    if len(whole) not in (3, 4):
-        return
-    high, low = numbers.cardinal(whole[:-2]), whole[-2:]
-    if low == "00":
-        yield f"{high} hundred"
-    elif low[0] == "0":
-        yield from (f"{high} oh {numbers.cardinal(low[1])}", f"{high} zero {numbers.cardinal(low[1])}")
-    else:
-        yield f"{high} {numbers.cardinal(low)}"
 
 
 def _by_digits(whole: str) -> Iterator[str]:
@@ -115,14 +89,6 @@ def _decimal(whole: str, part: str) -> Iterator[str]:
         yield f"{value} point {numbers.cardinal(part)}"
         if int(whole) <= 24 and int(part) < 60:
             yield from (numbers.clock(whole, part), *_clock_words(int(whole), int(part)))
-
-
-def _plainer(said: str) -> Iterator[str]:
-    """Without "and", and with "a" for the first "one"."""
-    for row in (said, said.replace(" and ", " ")):
-        yield row
-        if re.match(r"one (?:hundred|thousand|million)(?:th)?\b", row):
-            yield "a" + row.removeprefix("one")
 
 
 def _clock(written: str) -> Iterator[str]:
@@ -172,7 +138,7 @@ def _money(written: str) -> Iterator[str]:
     if scale or (small and (len(small) != 2 or not small_many)):
         return
     if not small or int(small) == 0:
-        for row in _plainer(value):
+        for row in numbers.plainer(value):
             yield from (f"{row} {units}", f"{row} {one}")
         if value == "one":
             yield f"a {one}"
@@ -182,7 +148,7 @@ def _money(written: str) -> Iterator[str]:
     if value == "zero":
         yield from (f"{parts} {small_many[0]}", parts)
         return
-    for row in _plainer(value):
+    for row in numbers.plainer(value):
         yield from (
             f"{row} {units} {parts}",
             f"{row} {units} and {parts} {small_many}",
@@ -240,9 +206,11 @@ def _saint(_: str) -> Iterator[str]:
     yield from ("saint", "street")
 
 
-_WAYS: dict[str, Callable[[str], Iterator[str]]] = {
+_WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "clock": _clock,
     "number": _number,
+    "date": dates.dates,
+    "ordinal": _ordinal,
     "money": _money,
     "fraction": _fraction,
     "mixed": _mixed,

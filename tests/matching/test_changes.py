@@ -9,13 +9,15 @@ import pytest
 from lessoncut.hearing.told import told
 from lessoncut.matching.changes import LEAST_EVIDENCE, differences, evidence
 from lessoncut.matching.records import Change
+from lessoncut.script.records import Line
 from lessoncut.times import Span
 
+BANK = "Turn right at the bank."
 SCRIPT = ("turn", "right", "at", "the", "bank")
 
 
-def heard(text: str) -> list[tuple[str, ...]]:
-    found = differences(SCRIPT, told(f"0.0  {text}  2.0").words)
+def heard(text: str, script: str = BANK) -> list[tuple[str, ...]]:
+    found = differences(Line("L001", script, 0, True), told(f"0.0  {text}  2.0").words)
     return [change.heard for change, _ in found]
 
 
@@ -31,6 +33,25 @@ def heard(text: str) -> list[tuple[str, ...]]:
 )
 def test_only_a_clearly_other_word_surely_heard_may_be_a_change(text: str, changed: list[tuple[str, ...]]) -> None:
     assert heard(text) == changed
+
+
+@pytest.mark.parametrize(
+    ("text", "changed"),
+    [
+        ("it weighs sixty kilos in all", []),  # 60 kg
+        ("it weighs sixty tonnes in all", []),  # perhaps another way to say it
+        ("it weighs ninety kilograms in all", [("ninety",)]),
+        ("it weighs sixty kilograms in spring", [("spring",)]),
+    ],
+)
+def test_another_way_of_saying_a_number_is_no_change(text: str, changed: list[tuple[str, ...]]) -> None:
+    assert heard(text, "It weighs 60 kg in all.") == changed
+
+
+@pytest.mark.parametrize("way", ["two oh four", "two zero four", "two hundred and nine"])
+def test_other_digits_are_a_change_where_they_say_another_number(way: str) -> None:
+    changed = bool(heard(f"we meet in room {way} today", "We meet in room 204 today."))
+    assert changed == (way == "two hundred and nine")
 
 
 def test_the_further_apart_two_words_sound_the_less_must_the_sound_say() -> None:

@@ -288,6 +288,18 @@ def test_the_end_of_a_line_misheard_as_talk_is_found_behind_speech_without_words
 def test_a_start_that_sounds_as_the_next_line_begins_is_that_line_s() -> None:
     """The recogniser writes "sales", as the line before has it, and no sound tells the two apart."""
     sails = script("The sales are up by eight.\nThe sails are up said Vera from the boat.")
-    heard = "0.0  the sales are up by eight  2.0\n3.0  the sales are  4.0\n5.0  the sales are up said vera from the boat  8.0"
+    heard = "0.0  the sales are up by eight  2.0\n3.0  the sales are  4.0\n"
+    heard += "5.0  the sales are up said vera from the boat  8.0"
     settled = settling.settle(sails, told(heard), sounding(heard))
     assert attempts(settled) == [(0, True, 0), (1, False, 3000), (1, True, 5000)]
+
+
+def test_a_start_that_goes_on_after_a_comma_is_one() -> None:
+    """The recogniser lost the word behind the comma."""
+    buttons = script("I've pressed the yellow button, I've pressed the red one.\nIt's late.")
+    whole = "2.0  i've pressed the yellow button i've pressed the red one  5.0\n6.0  it's late  7.0"
+    words = "0.0  i've pressed the yellow button  1.2"
+    said = f"{words}\n1.3  i've  1.75\n{whole}"
+    settled = settling.settle(buttons, told(said.replace("1.3  i've", "1.3  ...")), sounding(said))
+    assert attempts(settled) == [(0, False, 0), (0, True, 2000), (1, True, 6000)]
+    assert settled.attempts[0].span == Span(0, 1750)

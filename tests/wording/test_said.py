@@ -77,6 +77,7 @@ def test_words(text: str, said: str) -> None:
         ("it is -5", "it is minus five"),
         ("B12 and H2O", "b twelve and h two o"),
         ("no. 5, #1", "number five number one"),
+        ("38 m2, 4 m³, 5k", "thirty eight square metres four cubic metres five thousand"),
         ("250 g, 3 mins, 60 km/h", "two hundred and fifty grams three minutes sixty kilometres an hour"),
     ],
 )

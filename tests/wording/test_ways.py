@@ -81,6 +81,28 @@ def test_dates(text: str, said: str) -> None:
     assert said in {" ".join(spoken(text, (row,))) for row in rows}
 
 
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("17/11/1986", "the seventeenth of november nineteen eighty six"),
+        ("17/11/1986", "seventeen eleven eighty six"),
+        ("3/11/1986", "march eleventh nineteen eighty six"),
+        ("5.3.24", "the fifth of march twenty four"),
+        ("2024-11-25", "november twenty fifth twenty twenty four"),
+        ("1/2/05", "first of february oh five"),
+        ("1/2/2005", "the first of february two thousand five"),
+    ],
+)
+def test_dates_in_digits(text: str, said: str) -> None:
+    """Common practice, no source."""
+    assert said in ways(text)
+
+
+@pytest.mark.parametrize("text", ["1/2/3", "25/25/2024", "2024-13-25", "12.5.2.1"])
+def test_what_is_no_date(text: str) -> None:
+    assert not any(month in way for month in ("february", "may", "march") for way in ways(text))
+
+
 def test_a_day_without_a_month_is_no_date() -> None:
     assert ways("14 rooms") == {"fourteen"}
 
