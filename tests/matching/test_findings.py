@@ -164,3 +164,18 @@ def test_a_line_picked_up_after_the_ending_patches_the_pass_that_lacks_it() -> N
     assert patch is not None
     assert patch.span.start_ms == near(42_000)
     assert found.passes[0].span.end_ms == near(13_000)
+
+
+@pytest.mark.parametrize(
+    ("text", "strays"),
+    [
+        ("14.7  [the]   14.9", 0),  # the next line's first word, too early
+        ("14.96 [well]  14.98", 0),  # squeezed
+        ("14.4  [well]  14.9", 1),
+        ("13.9  [the]   14.1", 1),
+    ],
+)
+def test_a_word_timed_a_moment_too_early_is_no_stray_text(text: str, strays: int) -> None:
+    line = "   15.0  the ferry leaves at seven"
+    _, findings = what_happened(CLEAN.replace(line, f"   {text.replace(' [', '  [')}\n{line}"))
+    assert [finding.kind for finding in findings] == ["stray_text"] * strays
