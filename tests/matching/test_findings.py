@@ -169,10 +169,10 @@ def test_a_line_picked_up_after_the_ending_patches_the_pass_that_lacks_it() -> N
 @pytest.mark.parametrize(
     ("text", "strays"),
     [
-        ("14.7  [the]   14.9", 0),  # the next line's first word, too early
+        ("14.5  [the]   14.9", 0),  # it runs into the line
         ("14.96 [well]  14.98", 0),  # squeezed
-        ("14.4  [well]  14.9", 1),
-        ("13.9  [the]   14.1", 1),
+        ("14.3  [the]   14.8", 1),
+        ("13.9  [well]  13.93", 1),
     ],
 )
 def test_a_word_timed_a_moment_too_early_is_no_stray_text(text: str, strays: int) -> None:

@@ -3,26 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from itertools import zip_longest
 
-from lessoncut import wording
 from lessoncut.hearing.records import HeardWord, Hearing
 from lessoncut.matching.findings.records import Choice, Evidence
 from lessoncut.matching.findings.rule import Scene, Seen, quoted
 from lessoncut.matching.pieces import VOICED_ENOUGH
-from lessoncut.matching.records import Reading
 from lessoncut.times import clock
 
 TOGETHER_MS = 1500
-BESIDE_MS = 500
-"""So near before a reading the line's own first words are its own, timed too early."""
-NO_LENGTH_MS, AT_SPEECH_MS = 60, 120
-"""A word so short, so near to speech, belongs to that: recognisers squeeze the first word of an utterance."""
+NO_LENGTH_MS, BESIDE_MS = 60, 120
+"""A word so short, so near to speech, belongs to that; and so does one that runs so nearly into a spoken word:
+recognisers squeeze the first word of an utterance, or put it before the sound."""
 
 
 def find(scene: Scene) -> Iterator[Seen]:
     groups: list[list[HeardWord]] = []
-    for word in scene.hearing.words:
-        if word.voiced >= VOICED_ENOUGH or _is_mistimed(word, scene):
+    words = scene.hearing.words
+    for word, following in zip_longest(words, words[1:]):
+        if word.voiced >= VOICED_ENOUGH or _is_mistimed(word, following, scene.hearing):
             continue
         if groups and groups[-1][-1].span.gap_to_ms(word.span) <= TOGETHER_MS:
             groups[-1].append(word)
@@ -50,19 +49,9 @@ def find(scene: Scene) -> Iterator[Seen]:
         )
 
 
-def _is_mistimed(word: HeardWord, scene: Scene) -> bool:
+def _is_mistimed(word: HeardWord, following: HeardWord | None, hearing: Hearing) -> bool:
     """Whether the word was said, but a moment later."""
-    if word.span.length_ms <= NO_LENGTH_MS and _is_at_speech(word, scene.hearing):
+    if following and following.voiced >= VOICED_ENOUGH and word.span.gap_to_ms(following.span) <= BESIDE_MS:
         return True
-    return any(_is_first_of(word, reading) for reading in scene.match.readings)
-
-
-def _is_at_speech(word: HeardWord, hearing: Hearing) -> bool:
-    reach = word.span.padded(AT_SPEECH_MS, AT_SPEECH_MS)
-    return any(speech.overlap_ms(reach) for speech in hearing.speech)
-
-
-def _is_first_of(word: HeardWord, reading: Reading) -> bool:
-    if not 0 <= reading.span.start_ms - word.span.start_ms <= BESIDE_MS:
-        return False
-    return wording.spoken(word.text) == tuple(each.text for each in reading.words[: len(wording.spoken(word.text))])
+    reach = word.span.padded(BESIDE_MS, BESIDE_MS)
+    return word.span.length_ms <= NO_LENGTH_MS and any(speech.overlap_ms(reach) for speech in hearing.speech)
