@@ -21,6 +21,7 @@ _CURRENCIES = {
     "¥": ("yen", "yen", "", ""),
     "₹": ("rupee", "rupees", "paisa", "paise"),
 }
+_SCALES = {"k": "thousand", "m": "million", "bn": "billion", "tn": "trillion"}
 CURRENCY_SIGNS = "".join(_CURRENCIES)
 _VULGAR = {"½": (1, 2), "⅓": (1, 3), "⅔": (2, 3), "¼": (1, 4), "¾": (3, 4), "⅕": (1, 5), "⅛": (1, 8), "⅜": (3, 8)}
 VULGAR_FRACTIONS = "".join(_VULGAR)
@@ -61,6 +62,14 @@ def clock(hours: str, minutes: str) -> str:
         return _said(int(hours))
     late = _said(int(minutes))
     return f"{_said(int(hours))} oh {late}" if int(minutes) < 10 else f"{_said(int(hours))} {late}"
+
+
+def sum_of(written: str) -> tuple[str, str, str]:
+    """Sign, amount and scale ("" for none) of a sum: ``£5m``, ``$2.5 million``, ``5 €``."""
+    sign = next(char for char in written if char in _CURRENCIES)
+    found = re.search(r"([\d.,]*\d)\s?([a-z]*)", written.lower())
+    assert found  # a sum without digits is none
+    return sign, found[1], _SCALES.get(found[2], found[2])
 
 
 def money(sign: str, amount: str, scale: str = "") -> str:

@@ -59,8 +59,8 @@ _UNITS = {
     "lbs": "pounds", "g": "grams", "m": "metres", "l": "litres", "ft": "feet", "oz": "ounces", "min": "minutes",
     "mins": "minutes", "m2": "square metres", "m²": "square metres", "km2": "square kilometres",
     "km²": "square kilometres", "cm2": "square centimetres", "cm²": "square centimetres", "m3": "cubic metres",
-    "m³": "cubic metres", "h": "hours", "k": "thousand", "hr": "hours", "hrs": "hours", "sec": "seconds",
-    "secs": "seconds", "gb": "gigabytes", "mb": "megabytes",
+    "m³": "cubic metres", "h": "hours", "k": "thousand", "hr": "hours", "hrs": "hours", "tsp": "teaspoons",
+    "tbsp": "tablespoons", "sec": "seconds", "secs": "seconds", "gb": "gigabytes", "mb": "megabytes",
 }  # fmt: skip
 _SYMBOLS = {
     "&": "and", "%": "percent", "+": "plus", "=": "equals", "@": "at", "×": "times", "÷": "divided by",
@@ -68,6 +68,8 @@ _SYMBOLS = {
 }  # fmt: skip
 _CLIPPED = ("em", "tis", "twas", "til", "cause", "bout", "round", "n")
 """Words whose opening apostrophe belongs to them and is not a quotation mark."""
+_REACHED = ("number", "clock", "day", "ordinal", "money")
+"""Kinds before which a sign may be said: ``to``."""
 _FOLDED = str.maketrans({"æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"})
 _AROUND = 16
 """Characters beside a token that tell how it may be said."""
@@ -80,6 +82,7 @@ _NUMBER = r"(?:\d{1,3}(?:,\d{3})+(?!\d)(?:\.\d+)?|\d+(?:\.\d+)*)"
 _MERIDIEM = r"\s?[AaPp]\.?[Mm]\b"
 _AFTER_DIGIT = r"(?:(?<=\d)|(?<=\d\s))"
 _AFTER_DAY = r"(?:(?<=\d\s)|(?<=\d(?:st|nd|rd|th)\s))"
+_DAY = "|".join(day.title() for day in _DAYS)
 _PATTERN = re.compile(
     rf"""
       (?P<sounds>    (?<=[/\[]){_LETTER}+(?=[/\]]) )
@@ -88,19 +91,23 @@ _PATTERN = re.compile(
     | (?P<clock>     (?<![\d:])(?:[01]?\d|2[0-3]):[0-5]\d(?![\d:]) | (?<![\d.])1?\d\.[0-5]\d(?={_MERIDIEM}) )
     | (?P<meridiem>  {_AFTER_DIGIT}[AaPp][Mm]\b )
     | (?P<unit>      {_AFTER_DIGIT}(?:{"|".join(sorted(_UNITS, key=len, reverse=True))})\b )
-    | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s(?:thousand|million|billion|trillion)\b)? )
+    | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s?(?:thousand|million|billion|trillion|k|m|bn|tn)\b)?
+                   | {_NUMBER}\s?€ )
+    | (?P<pence>     {_AFTER_DIGIT}p\b(?!\.) )
+    | (?P<inches>    (?<=\d)in\b )
+    | (?P<by>        (?<=\d)[x×](?=\d) | (?<=\d\s)[x×](?=\s\d) )
     | (?P<cents>     \d+¢ )
     | (?P<mixed>     \d*[{numbers.VULGAR_FRACTIONS}] )
     | (?P<date>      {dates.DATE} )
     | (?P<fraction>  (?<![\d/])\d{{1,2}}/\d{{1,2}}(?![\d/]) )
     | (?P<range>     (?<=\d)[-–](?=\d) )
-    | (?P<minus>     (?<![\w.,)])[-−](?=\d) )
+    | (?P<minus>     (?<![\w.,)%°])[-−](?=\d) )
     | (?P<number>    {_NUMBER} )
     | (?P<title>     \b(?:{"|".join(_TITLES)})\b\.? )
     | (?P<saint>     \b(?-i:St\b\.?(?=\s[A-Z])) )
     | (?P<street>    \bst\. )
     | (?P<month>     \b(?:{"|".join(_MONTHS)})\b(?:\.(?=\s?\d)|(?=\s\d)) | {_AFTER_DAY}(?:{"|".join(_MONTHS)})\b\.? )
-    | (?P<day>       (?-i:\b(?:{"|".join(day.title() for day in _DAYS)})\b\.?(?=,?\s\d)) )
+    | (?P<day>       (?-i:\b(?:{_DAY})\b\.?(?=,?\s\d|[-–](?:{_DAY})\b) | (?<=[a-z][-–])(?:{_DAY})\b) )
     | (?P<numbered>  \bno\.(?=\s?\d) | \#(?=\d) | \bn°\.?(?=\s?\d) )
     | (?P<short>     \b(?:{"|".join(map(re.escape, _SHORT))})\. )
     | (?P<dotted>    (?<![\w.]){_LETTER}(?:\.{_LETTER})+(?![\w'’])\.? )
@@ -128,14 +135,24 @@ def spoken(text: str, sayings: tuple[Saying, ...] = ()) -> tuple[str, ...]:
 
 
 def _tokens(text: str) -> Iterator[Token]:
+    upto = 0
     for match in _PATTERN.finditer(text):
         words = _words(_said(match))
         if words:
             start, end = match.span()
-            around = text[max(0, start - _AROUND) : start], text[end : end + _AROUND]
-            rows = (_words(way) for way in ways.other_ways(str(match.lastgroup), match.group(), *around))
-            others = (way for way in dict.fromkeys(rows) if way and way != words)
-            yield Token(match.group(), start, end, words, tuple(others))
+            upto, unsaid = end, upto < start
+            yield Token(match.group(), start, end, words, tuple(_others(match, words, unsaid=unsaid)))
+
+
+def _others(match: re.Match[str], words: tuple[str, ...], *, unsaid: bool) -> list[tuple[str, ...]]:
+    """What else may be said for the token. ``unsaid``: a sign stands before it for which nothing is."""
+    start, end = match.span()
+    before, after = match.string[max(0, start - _AROUND) : start], match.string[end : end + _AROUND]
+    kind = str(match.lastgroup)
+    rows = [words, *(_words(way) for way in ways.other_ways(kind, match.group(), before, after))]
+    if unsaid and kind in _REACHED and ways.is_reached(before):
+        rows += [("to", *row) for row in rows]
+    return [row for row in dict.fromkeys(rows) if row and row != words]
 
 
 def _words(said: str) -> tuple[str, ...]:
@@ -196,11 +213,6 @@ def _clock(written: str) -> str:
     return numbers.clock(hours, minutes)
 
 
-def _money(written: str) -> str:
-    amount, *scale = written[1:].lower().split()
-    return numbers.money(written[0], amount, *scale)
-
-
 def _fraction(written: str) -> str:
     over, under = (int(part) for part in written.split("/"))
     if 0 < over < under <= 10:
@@ -215,7 +227,10 @@ _SAID: dict[str, Callable[[str], str]] = {
     "clock": _clock,
     "meridiem": lambda written: f"{written[0].lower()} m",
     "unit": lambda written: _UNITS[written.lower()],
-    "money": _money,
+    "money": lambda written: numbers.money(*numbers.sum_of(written)),
+    "pence": lambda _: "p",
+    "inches": lambda _: "inches",
+    "by": lambda _: "by",
     "cents": lambda written: f"{numbers.number(written[:-1])} cent{'' if written == '1¢' else 's'}",
     "mixed": lambda written: numbers.mixed(written[:-1], written[-1]),
     "date": lambda written: dates.dates(written)[0],

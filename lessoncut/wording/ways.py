@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator
 
 from lessoncut.wording import dates, numbers
 
+_REACHING = re.compile(r"(?:\d(?:\s?[ap]m|%)?[-–:]|[a-z][-–])$", re.IGNORECASE)
 _ROMAN = re.compile(r"(?=[IVX]{2})X{0,3}(?:IX|IV|V?I{0,3})")
 _LONGEST_ROMAN = 8
 _FIVES = {5: "five", 10: "ten", 15: "quarter", 20: "twenty", 25: "twenty five", 30: "half"}
@@ -20,8 +21,9 @@ _UNITS = {
     "km/h": "kilometres per hour", "lb": "pound", "lbs": "pound", "g": "gram|gramme|grammes", "m": "metre|million",
     "m2": "square metre|metres squared", "m²": "square metre|metres squared", "km2": "square kilometre",
     "km²": "square kilometre", "h": "hour|h", "k": "k", "l": "litre", "ft": "foot", "oz": "ounce", "min": "minute",
-    "mins": "minute", "hr": "hour", "hrs": "hour", "sec": "second", "secs": "second", "gb": "gigabyte|gigs|gig|g b",
-    "mb": "megabyte|megs|m b",
+    "mins": "minute", "hr": "hour", "hrs": "hour", "tsp": "teaspoon|teaspoon of|teaspoons of",
+    "tbsp": "tablespoon|tablespoon of|tablespoons of", "sec": "second", "secs": "second",
+    "gb": "gigabyte|gigs|gig|g b", "mb": "megabyte|megs|m b",
 }  # fmt: skip
 _SYMBOLS = {"%": "per cent", "×": "by", "@": "at sign", "°c": "degrees|degrees c", "°f": "degrees|degrees f"}
 _DOTTED = {"e.g.": "for example|for instance", "i.e.": "that is", "eg": "for example", "ie": "that is"}
@@ -37,6 +39,11 @@ def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, .
     ways = _WAYS.get(kind)
     of_day = dates.days(written, before, after) if kind in ("number", "ordinal") else ()
     return tuple(dict.fromkeys([*of_day, *(ways(written) if ways else ())]))
+
+
+def is_reached(before: str) -> bool:
+    """Whether "to" may be said between ``before`` and a number or a day: ``9-5``, ``2:1``, ``Mon-Fri``."""
+    return _REACHING.search(before) is not None
 
 
 def _ordinal(written: str) -> Iterator[str]:
@@ -130,12 +137,15 @@ def _beside(part: str, words: tuple[str, ...], hour: str) -> Iterator[str]:
 
 
 def _money(written: str) -> Iterator[str]:
-    sign, (amount, *scale) = written[0], written[1:].split()
+    sign, amount, scale = numbers.sum_of(written)
     one, many, _, small_many = numbers.units_of(sign)
     whole, _, small = amount.replace(",", "").partition(".")
     value = numbers.cardinal(whole)
     units = one if value == "one" else many
-    if scale or (small and (len(small) != 2 or not small_many)):
+    if scale:
+        yield f"{numbers.number(amount) if small else value} {scale}"
+        return
+    if small and (len(small) != 2 or not small_many):
         return
     if not small or int(small) == 0:
         for row in numbers.plainer(value):
@@ -202,8 +212,8 @@ def _listed(table: dict[str, str]) -> Callable[[str], Iterator[str]]:
     return ways
 
 
-def _saint(_: str) -> Iterator[str]:
-    yield from ("saint", "street")
+def _one_of(*ways: str) -> Callable[[str], tuple[str, ...]]:
+    return lambda _: ways
 
 
 _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
@@ -219,6 +229,9 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "symbol": _listed(_SYMBOLS),
     "dotted": _listed(_DOTTED),
     "word": _word,
-    "saint": _saint,
-    "street": _saint,
+    "saint": _one_of("saint", "street"),
+    "street": _one_of("saint", "street"),
+    "pence": _one_of("pence", "penny"),
+    "inches": _one_of("inch", "in"),
+    "by": _one_of("times", "x"),
 }

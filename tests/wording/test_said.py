@@ -77,6 +77,12 @@ def test_words(text: str, said: str) -> None:
         ("it is -5", "it is minus five"),
         ("B12 and H2O", "b twelve and h two o"),
         ("no. 5, #1", "number five number one"),
+        (
+            "£5m, $20k, £1.2bn, 5 €",
+            "five million pounds twenty thousand dollars one point two billion pounds five euros",
+        ),
+        ("6ft 2in, 2x4, 12 x 8", "six feet two inches two by four twelve by eight"),
+        ("10%-15%, Mon-Fri", "ten percent fifteen percent monday friday"),
         ("38 m2, 4 m³, 5k", "thirty eight square metres four cubic metres five thousand"),
         ("250 g, 3 mins, 60 km/h", "two hundred and fifty grams three minutes sixty kilometres an hour"),
     ],

@@ -53,6 +53,7 @@ def test_times(text: str, said: str) -> None:
         ("¾", "three quarters|three fourths"),
         ("100th", "one hundredth|hundredth"),
         ("8%", "eight"),
+        ("£5m", "five million pounds|five million"),
         ("XIV", "fourteen|the fourteenth|xiv"),
         ("0", "zero|oh|nil|nought"),
         ("0441", "zero four four one|oh four four one|oh double four one"),
@@ -96,6 +97,18 @@ def test_dates(text: str, said: str) -> None:
 def test_dates_in_digits(text: str, said: str) -> None:
     """Common practice, no source."""
     assert said in ways(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "last"), [("9-5", "five"), ("9am-5", "five"), ("2:1", "one"), ("10%-15", "fifteen"), ("Mon-Fri", "friday")]
+)
+def test_a_sign_between_two_numbers_may_be_said(text: str, last: str) -> None:
+    assert {last, f"to {last}"} <= ways(text, -1)
+
+
+@pytest.mark.parametrize("text", ["well-known 5", "3-5", "9 5"])
+def test_nothing_is_said_twice_or_out_of_nothing(text: str) -> None:
+    assert ways(text, -1) == {"five"}
 
 
 @pytest.mark.parametrize("text", ["1/2/3", "25/25/2024", "2024-13-25", "12.5.2.1"])
