@@ -296,6 +296,8 @@ def _is_restart(ground: Ground, alignment: Alignment, rest: _Rest, whole: Attemp
     said_again = replace(alignment, words=alignment.words[:again]).mean_score
     least_again = LOWER_AGAIN if rest.hole.length_ms >= LONG_HOLE_MS else LOWER_START
     least = min(ground.usual_score - LOWER, whole.score - LOWER_THAN_WHOLE)
+    if whole.texts[rest.before : 2 * rest.before] == whole.texts[: rest.before]:
+        least = whole.score  # "kick, kick, kick" begins twice in any case
     return alignment.mean_score >= least and said_again >= ground.usual_score - least_again
 
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence, Set
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 from lessoncut import wording
 from lessoncut.hearing import edges
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled, Unscripted
 from lessoncut.matching.follow import twins_in_order
+from lessoncut.matching.ground import said
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
 from lessoncut.matching.records import Aside, Match, Pass, Reading, ReadWord
@@ -22,7 +22,8 @@ from lessoncut.times import Span, SpanIndex, merged
 
 LONG_START_MS = 900
 """A start so long can be told another speaker's by its voice alone."""
-AT_ONCE_MS = 1000
+AT_ONCE_MS, SOON_MS = 1000, 6000
+"""From a start to the whole line."""
 
 
 @dataclass(frozen=True)
@@ -60,7 +61,7 @@ def _of_the_teacher(script: Script, settled: Settled, voice_of: VoiceOf) -> Sett
     """Readings by a second speaker are speech outside the script."""
     full = [attempt for attempt in settled.attempts if attempt.full]
     voices = [voice_of(attempt.span) for attempt in full]
-    others = second_speaker([attempt.texts for attempt in full], voices)
+    others = second_speaker([_as_read(attempt) for attempt in full], voices)
     if not others:
         return settled
     theirs = {full[at] for at in others}
@@ -80,19 +81,33 @@ def _of_the_teacher(script: Script, settled: Settled, voice_of: VoiceOf) -> Sett
     )
 
 
+def _as_read(attempt: Attempt) -> tuple[str, ...]:
+    """The words with those that were read otherwise: of readings that differ the voices differ, too."""
+    words = attempt.texts
+    for change in sorted(attempt.changes, key=lambda change: -change.first):
+        words = change.in_line(words)
+    return words
+
+
 def _begins_hers(attempts: Sequence[Attempt], theirs: Set[Attempt]) -> set[Attempt]:
-    """The starts that her own whole reading of the line follows at once, and none of it goes before: who repeats
-    begins a line after she has read it."""
-    before = [None, *(attempt.line for attempt in attempts)]
-    return {
-        start
-        for line, (start, following) in zip(before, pairwise(attempts), strict=False)
-        if not start.full
-        and following.full
-        and line != start.line == following.line
-        and following not in theirs
-        and start.span.gap_to_ms(following.span) < AT_ONCE_MS
-    }
+    """The starts that her own whole reading of the line follows, and none of it goes before: who repeats begins a line
+    after she has read it. Those that nobody heard as that line's must be followed at once."""
+    found: set[Attempt] = set()
+    waiting: list[Attempt] = []
+    last: int | None = None
+    for attempt in attempts:
+        if not attempt.full:
+            waiting = [*(start for start in waiting if start.line == attempt.line), attempt]
+            continue
+        if attempt.line != last and attempt not in theirs:
+            found.update(start for start in waiting if start.line == attempt.line and _leads_to(start, attempt))
+        waiting, last = [], attempt.line
+    return found
+
+
+def _leads_to(start: Attempt, line: Attempt) -> bool:
+    heard = said(start.heard)[: start.upto] == start.texts
+    return start.span.gap_to_ms(line.span) < (SOON_MS if heard else AT_ONCE_MS)
 
 
 def _is_theirs(start: Attempt, whole: Sequence[_Whole], voice_of: VoiceOf) -> bool:

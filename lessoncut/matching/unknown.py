@@ -35,6 +35,8 @@ LONG_UNKNOWN_MS = 10_000
 """So much between two attempts may hold the rest of one pass and the start of the next."""
 SMALL_STEP_BACK = 2
 """Lines: going back so little is a retake, more is the next pass."""
+LASTS, LASTS_ALONE = (0.5, 2.2), (0.25, 3.0)
+"""Of the time that words take; a single one may be swallowed or drawn out."""
 LONGEST_START = 8
 """Words of a broken-off start that nobody heard."""
 TALK_ON_COST = 1.3
@@ -194,7 +196,8 @@ def _options(ground: Ground, stretch: Unscripted, place: _Place) -> list[Candida
             candidate = Candidate(line, upto, stretch.span)
             known = least + unasked_doubt(ground, candidate, stretch.words, place.expected)
             known -= place.gain(ground, candidate)
-            if (0.5 if upto > 1 else 0.25) < ratio < 2.2 and known <= TALK_COST:
+            least_ratio, most_ratio = LASTS if upto > 1 else LASTS_ALONE
+            if least_ratio < ratio < most_ratio and known <= TALK_COST:
                 mine.append(candidate)
     return mine + misread_too(ground, mine, stretch.words)
 

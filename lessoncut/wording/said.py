@@ -90,6 +90,7 @@ _PATTERN = re.compile(
     | (?P<decade>    ['’]?\d*\d0['’]?s\b )
     | (?P<clock>     (?<![\d:])(?:[01]?\d|2[0-3]):[0-5]\d(?![\d:]) | (?<![\d.])1?\d\.[0-5]\d(?={_MERIDIEM}) )
     | (?P<meridiem>  {_AFTER_DIGIT}[AaPp][Mm]\b )
+    | (?P<metres>    (?<![\d.,])\d+\.\d{{1,2}}\s?m\b )
     | (?P<unit>      {_AFTER_DIGIT}(?:{"|".join(sorted(_UNITS, key=len, reverse=True))})\b )
     | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s?(?:thousand|million|billion|trillion|k|m|bn|tn)\b)?
                    | {_NUMBER}\s?€ )
@@ -226,6 +227,7 @@ _SAID: dict[str, Callable[[str], str]] = {
     "decade": numbers.decade,
     "clock": _clock,
     "meridiem": lambda written: f"{written[0].lower()} m",
+    "metres": lambda written: f"{numbers.number(written.rstrip('mM '))} metres",
     "unit": lambda written: _UNITS[written.lower()],
     "money": lambda written: numbers.money(*numbers.sum_of(written)),
     "pence": lambda _: "p",

@@ -98,6 +98,19 @@ def _decimal(whole: str, part: str) -> Iterator[str]:
             yield from (numbers.clock(whole, part), *_clock_words(int(whole), int(part)))
 
 
+def _metres(written: str) -> Iterator[str]:
+    """``1.3 m``: one metre thirty."""
+    amount = written.rstrip("mM ")
+    whole, part = amount.split(".")
+    value, parts = numbers.cardinal(whole), numbers.cardinal(f"{part}0"[:2].lstrip("0") or "0")
+    unit = "metre" if value == "one" else "metres"
+    for row in (f"{value} {unit}", *(["a metre"] if value == "one" else [])):
+        yield from (f"{row} {parts}", f"{row} {numbers.cardinal(part)}", f"{row} {parts} centimetres")
+        yield from (f"{row} and {parts} centimetres", *([f"{row} and a half"] if parts == "fifty" else []))
+    for said in (numbers.number(amount), *_number(amount)):
+        yield from (f"{said} metres", f"{said} metre", f"{said} million")
+
+
 def _clock(written: str) -> Iterator[str]:
     hours, minutes = (int(part) for part in re.split(r"[:.]", written))
     yield from _clock_words(hours, minutes)
@@ -225,6 +238,7 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "fraction": _fraction,
     "mixed": _mixed,
     "meridiem": _listed(_MERIDIEMS),
+    "metres": _metres,
     "unit": _listed(_UNITS),
     "symbol": _listed(_SYMBOLS),
     "dotted": _listed(_DOTTED),

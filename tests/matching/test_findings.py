@@ -118,6 +118,39 @@ def test_a_long_start_right_before_her_own_line_is_hers_though_a_learner_is_in_t
     assert len(found.readings) == 8
 
 
+def test_two_starts_and_a_word_to_herself_before_her_own_line_are_hers() -> None:
+    """In colour the two are nearer to the learner: short stretches of other words tell little."""
+    echoed = """
+    0.0  welcome to the lesson            1.5
+    2.5  the ferry leaves at seven        4.0
+    4.5  the ferry leaves at seven        6.0
+    6.5  vera waits beside the water      8.0
+    8.5  vera waits beside the water     10.0
+   10.5  a woman waves from the window   12.5
+   13.0  a woman waves from the window   15.0
+   15.5  we have five                    16.4
+   16.9  we have                         17.4
+   18.0  let me say that properly        19.5
+   20.5  we have five minutes left       22.0
+   22.5  we have five minutes left       24.0
+   24.5  we have                         25.0
+   25.5  the river is wide and very cold  27.5
+   37.0  see you next time               38.5
+"""
+    learners = {4500, 8500, 13_000, 15_500, 16_900, 22_500, 24_500}
+    found, _ = what_happened(echoed, voice_of=lambda span: Colour(1.5 if span.start_ms in learners else 0.0))
+    begun = [reading for reading in found.readings if reading.kind == "partial"]
+    assert [reading.span.start_ms for reading in begun] == [near(15_500), near(16_900)]
+
+
+def test_another_voice_in_other_words_is_no_learner() -> None:
+    """She read the line wrong and then right: the colours of two texts differ in any case."""
+    twice = CLEAN.replace("   28.0  we have", "   26.0  we have seven minutes left  27.5\n   28.0  we have")
+    found, findings = what_happened(twice, voice_of=lambda span: Colour(1.0 if span.start_ms == 28_000 else 0.0))
+    assert [reading.kind for reading in found.readings].count("full") == 13
+    assert "ad_lib" not in [finding.kind for finding in findings]
+
+
 def test_a_broken_off_start_is_cut_out() -> None:
     begun = CLEAN.replace("   19.0  vera", "   17.5  vera waits  18.2\n   19.0  vera")
     _, (finding,) = what_happened(begun)

@@ -303,3 +303,24 @@ def test_a_start_that_goes_on_after_a_comma_is_one() -> None:
     settled = settling.settle(buttons, told(said.replace("1.3  i've", "1.3  ...")), sounding(said))
     assert attempts(settled) == [(0, False, 0), (0, True, 2000), (1, True, 6000)]
     assert settled.attempts[0].span == Span(0, 1750)
+
+
+def test_a_line_that_begins_with_one_word_thrice_is_no_start_and_a_line() -> None:
+    """The line lies on its second and third "kick" nearly as well as on all three, behind the closure of the first."""
+    kicks = script("Kick, kick, kick, and rest.\nThe sun is low.")
+    rest = "4.0  the sun is low  5.5"
+    heard = replace(told(f"0.0  kick kick kick and rest  2.2\n{rest}"), breaks=(Span(280, 340),))
+    whole, after = (sounding(f"{at}  kick kick kick and rest  2.2\n{rest}") for at in ("0.0", "0.34"))
+
+    def generous(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        """What follows the first "kick" holds the line, too, a little worse."""
+        return tuple(
+            _poorer(after([one])[0]) if 0 < one.window.start_ms < 2_000 else whole([one])[0] for one in requests
+        )
+
+    settled = settling.settle(kicks, heard, generous)
+    assert attempts(settled) == [(0, True, 0), (1, True, 4000)]
+
+
+def _poorer(alignment: Alignment) -> Alignment:
+    return replace(alignment, words=tuple(replace(word, score=word.score - 2) for word in alignment.words))
