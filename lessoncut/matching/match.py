@@ -61,7 +61,9 @@ def _of_the_teacher(script: Script, settled: Settled, voice_of: VoiceOf) -> Sett
     """Readings by a second speaker are speech outside the script."""
     full = [attempt for attempt in settled.attempts if attempt.full]
     voices = [voice_of(attempt.span) for attempt in full]
-    others = second_speaker([_as_read(attempt) for attempt in full], voices)
+    others = second_speaker([attempt.texts for attempt in full], voices)
+    if len(others) < ENOUGH_ECHOES:
+        others = second_speaker([_as_read(attempt) for attempt in full], voices)
     if not others:
         return settled
     theirs = {full[at] for at in others}
