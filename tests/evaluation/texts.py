@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Literal
 
 Family = Literal["dev", "held", "fresh", "fresh2", "fresh3"]
-"""``dev`` is for work, ``held`` for checks. The texts of ``fresh3`` nobody looked at while the matching was made;
-``fresh`` and ``fresh2`` were such families, and have been used since for mending.
+"""``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
+first drawn before anybody looked at them; since then they have been used for mending.
 """
 _NUMBER = re.compile(r"\{([^|}]*)\|([^}]*)\}")
 _CHOICE = re.compile(r"\[([^/\]]*)/([^\]]*)\]")
