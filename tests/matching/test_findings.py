@@ -94,9 +94,7 @@ def test_the_first_sounds_of_a_word_are_no_stray_sound(speech_from: str, is_spee
     assert [finding.kind for finding in findings] == ([] if is_speech else ["stray_sound"])
 
 
-def test_a_long_start_right_before_her_own_line_is_hers_though_a_learner_is_in_the_room() -> None:
-    """A learner begins a line after she has read it, not before."""
-    echoed = """
+ECHOED = """
     0.0  welcome to the lesson            1.5
     2.5  the ferry leaves at seven        4.0
     4.5  the ferry leaves at seven        6.0
@@ -104,7 +102,13 @@ def test_a_long_start_right_before_her_own_line_is_hers_though_a_learner_is_in_t
     8.5  vera waits beside the water     10.0
    10.5  a woman waves from the window   12.5
    13.0  a woman waves from the window   15.0
-   15.5  we have five                    16.5
+"""
+"""A learner repeats every line."""
+
+
+def test_a_long_start_right_before_her_own_line_is_hers_though_a_learner_is_in_the_room() -> None:
+    """A learner begins a line after she has read it, not before."""
+    echoed = f"""{ECHOED}   15.5  we have five                    16.5
    17.0  we have five minutes left       18.5
    19.0  we have five minutes left       20.5
    21.0  the river is wide and very cold  23.0
@@ -120,15 +124,7 @@ def test_a_long_start_right_before_her_own_line_is_hers_though_a_learner_is_in_t
 
 def test_two_starts_and_a_word_to_herself_before_her_own_line_are_hers() -> None:
     """In colour the two are nearer to the learner: short stretches of other words tell little."""
-    echoed = """
-    0.0  welcome to the lesson            1.5
-    2.5  the ferry leaves at seven        4.0
-    4.5  the ferry leaves at seven        6.0
-    6.5  vera waits beside the water      8.0
-    8.5  vera waits beside the water     10.0
-   10.5  a woman waves from the window   12.5
-   13.0  a woman waves from the window   15.0
-   15.5  we have five                    16.4
+    echoed = f"""{ECHOED}   15.5  we have five                    16.4
    16.9  we have                         17.4
    18.0  let me say that properly        19.5
    20.5  we have five minutes left       22.0
