@@ -255,6 +255,7 @@ def test_review(kills: int, tmp_path: Path) -> None:
             server, address = served(Desk(folder), listener)
             page = Page(address)
             with running(partial(_serve, server, listener)) as child:
+                listener.close()  # the child has it: left open here, it would take calls that nobody answers
                 page.enter()
                 timer = threading.Timer(after_s, child.kill)
                 timer.start()
