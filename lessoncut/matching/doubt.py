@@ -166,8 +166,17 @@ def _contested(
 
 def _may_be_misheard(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord]) -> bool:
     """Whether a word was heard unsurely, and the line is whole, and long enough for its sound to tell it."""
-    unsure = any(word.probability < SURE_WORD for word in words_heard)
-    return unsure and ground.is_full(candidate) and len(ground.words_of(candidate)) >= LEAST_MISHEARD
+    long_enough = ground.is_full(candidate) and len(ground.words_of(candidate)) >= LEAST_MISHEARD
+    return long_enough and _is_unsure(words_heard)
+
+
+def _is_unsure(words_heard: Sequence[HeardWord]) -> bool:
+    return any(word.probability < SURE_WORD for word in words_heard)
+
+
+def are_weighed(words_heard: Sequence[HeardWord]) -> bool:
+    """Whether it counts how the heard words fit the sound: where they are few, or one of them is unsure."""
+    return bool(words_heard) and (len(said(words_heard)) <= MOST_CONTESTED or _is_unsure(words_heard))
 
 
 def _place_cost(ground: Ground, candidate: Candidate, near: Sequence[int]) -> float:

@@ -10,7 +10,7 @@ from itertools import pairwise
 from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import TALK_COST, Attempt, Unscripted
 from lessoncut.matching.changes import misread_too
-from lessoncut.matching.doubt import clearness, doubt, unasked_doubt
+from lessoncut.matching.doubt import are_weighed, clearness, doubt, unasked_doubt
 from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
@@ -180,9 +180,9 @@ def name_unknown(
 
 def _heard_laid(ground: Ground, found: Sequence[Unscripted]) -> dict[Unscripted, Alignment]:
     """The words heard, laid on the sound, where a line may have been misheard as them."""
-    worded = [stretch for stretch in found if stretch.words]
-    requests = [ground.request_heard(said(stretch.words), stretch.span) for stretch in worded]
-    return dict(zip(worded, ground.align(requests), strict=True)) if requests else {}
+    weighed = [stretch for stretch in found if are_weighed(stretch.words)]
+    requests = [ground.request_heard(said(stretch.words), stretch.span) for stretch in weighed]
+    return dict(zip(weighed, ground.align(requests), strict=True)) if requests else {}
 
 
 def _options(ground: Ground, stretch: Unscripted, place: _Place) -> list[Candidate]:

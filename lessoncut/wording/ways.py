@@ -26,7 +26,7 @@ _UNITS = {
     "gb": "gigabyte|gigs|gig|g b", "mb": "megabyte|megs|m b",
 }  # fmt: skip
 _SYMBOLS = {"%": "per cent", "×": "by", "@": "at sign", "°c": "degrees|degrees c", "°f": "degrees|degrees f"}
-_DOTTED = {"e.g.": "for example|for instance", "i.e.": "that is", "eg": "for example", "ie": "that is"}
+_DOTTED = {"e.g.": "for example|for instance", "i.e.": "that is"}
 _WORDS = {"etc": "et cetera", "vs": "versus", "approx": "approximately"}
 _MERIDIEMS = {"am": "in the morning", "pm": "in the afternoon|in the evening|at night"}
 
@@ -211,11 +211,6 @@ def _roman(written: str) -> Iterator[str]:
     yield from (numbers.cardinal(str(value)), f"the {numbers.ordinal(str(value))}", numbers.ordinal(str(value)))
 
 
-def _word(written: str) -> Iterator[str]:
-    yield from _roman(written)
-    yield from _listed(_WORDS)(written)
-
-
 def _listed(table: dict[str, str]) -> Callable[[str], Iterator[str]]:
     def ways(written: str) -> Iterator[str]:
         listed = table.get(written.lower())
@@ -223,6 +218,14 @@ def _listed(table: dict[str, str]) -> Callable[[str], Iterator[str]]:
             yield from listed.split("|")
 
     return ways
+
+
+_in_full = _listed(_WORDS)
+
+
+def _word(written: str) -> Iterator[str]:
+    yield from _roman(written)
+    yield from _in_full(written)
 
 
 def _one_of(*ways: str) -> Callable[[str], tuple[str, ...]]:
