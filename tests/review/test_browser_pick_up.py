@@ -57,6 +57,17 @@ def test_a_pick_up_is_matched_and_played_at_once(page: Any, lesson: LessonFolder
     assert page.locator(".pick-ups").count() == 0
 
 
+def test_what_came_of_it_is_told_though_older_news_comes_later(page: Any, ears: Ears, tmp_path: Path) -> None:
+    held: list[Any] = []
+    page.route("**/pulse", lambda route: held.append((route, route.fetch())), times=1)
+    page.wait_for_timeout(1000)
+    ((late, old),) = held
+    with page.expect_response("**/pick-up*"):
+        chosen(page, perform(PICKED_UP, tmp_path / "Vera again.wav"))
+    late.fulfill(response=old)
+    page.wait_for_selector("#notes >> text=Vera again.wav: It reads: Vera climbs the winding stairs.")
+
+
 def test_what_is_no_recording_is_told_and_leaves_all_as_it_was(page: Any, lesson: LessonFolder, tmp_path: Path) -> None:
     letter = tmp_path / "a <b>letter.txt"
     letter.write_text("no sound at all")

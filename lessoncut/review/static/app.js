@@ -30,6 +30,9 @@ export class App {
     this.state = state;
     /** @type {Pulse | null} */
     this.pulse = null;
+    /** How many long jobs have begun here: a pulse that was asked before may not know the last. */
+    this.begun = 0;
+    this.awaitsPickUp = false;
     /** @type {Stop | null} */
     this.stop = stops(state.rows)[0] ?? null;
     /** @type {string | null} */
@@ -251,6 +254,7 @@ export class App {
 
   /** A long job has begun. @param {Partial<Pulse>} answer */
   began(answer) {
+    this.begun += 1;
     this.pulse = { revision: this.state.revision, preview: null, export: null, adding: null, ...this.pulse, ...answer };
     showNotes(this);
     this.panel.render();

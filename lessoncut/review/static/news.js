@@ -24,12 +24,14 @@ export async function listenForNews(app) {
 
 /** @param {App} app */
 async function news(app) {
+  const { begun } = app;
   const pulse = await fetchPulse();
+  if (begun !== app.begun) return; // it may be older than what has begun since
   const before = app.pulse;
   app.pulse = pulse;
   if (app.lost) location.reload();
   if (pulse.revision !== app.state.revision) await app.change(fetchState, true);
-  pickUpNews(app, before?.adding ?? null, pulse.adding);
+  pickUpNews(app, pulse.adding);
   if (app.tab === "export" && JSON.stringify(before?.export) !== JSON.stringify(pulse.export)) app.panel.render(true);
   if (!app.player.whole && before?.preview !== null && pulse.preview?.every((one) => one.state === "done")) app.setSource(true);
 }

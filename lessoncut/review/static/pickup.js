@@ -32,7 +32,9 @@ export function takePickUps(app) {
 async function add(app, file) {
   say(`${file.name} is being added.`);
   const answer = await app.asked(() => addPickUp(file));
-  if (answer) app.began(answer);
+  if (!answer) return;
+  app.awaitsPickUp = true;
+  app.began(answer);
 }
 
 /** Those that were added, and a way to add another. @param {App} app */
@@ -62,11 +64,13 @@ function entry(app, pickUp, at) {
   );
 }
 
-/** What has become of the one that is being heard. @param {App} app @param {Step[] | null} before @param {Step[] | null} now */
-export function pickUpNews(app, before, now) {
-  const was = before?.[0]?.state;
-  const step = now?.[0];
-  if (!step || step.state === was || (was !== "running" && was !== "waiting")) return;
+/** What has become of the one that is being heard. @param {App} app @param {Step[] | null} steps */
+export function pickUpNews(app, steps) {
+  const step = steps?.[0];
+  if (!step) return;
+  const awaited = app.awaitsPickUp;
+  app.awaitsPickUp = step.state === "running" || step.state === "waiting";
+  if (!awaited || app.awaitsPickUp) return;
   if (step.state === "failed") app.tell(`${step.name}: ${step.says}`);
   if (step.state !== "done") return;
   app.good = `${step.name}: ${step.says}`;

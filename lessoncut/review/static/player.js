@@ -14,6 +14,8 @@ import { takeAddress } from "./server.js";
  * @property {string} text  what is being said, in the lesson
  */
 
+/** @typedef {{from: "take" | "lesson", end: number, label: string}} Playing */
+
 export class Player {
   /**
    * @param {HTMLVideoElement} take @param {HTMLAudioElement} lesson @param {() => State} state
@@ -26,21 +28,24 @@ export class Player {
     this.state = state;
     this.tick = tick;
     this.failed = failed;
-    /** @type {{from: "take" | "lesson", end: number, label: string} | null} */
+    /** @type {Playing | null} */
     this.playing = null;
     this.whole = false;
+    this.nextFrame = 0;
     this.onFrame = () => this.frame();
     lesson.addEventListener("ended", () => this.stop());
     take.addEventListener("ended", () => { if (this.playing?.from === "take") this.stop(); });
   }
 
-  /** Whether the take itself can be played; until then its sound alone is. @param {boolean} whole */
+  /** Whether the take itself can be played; until then its sound alone is. What plays, or waits for it, plays on. @param {boolean} whole */
   setSource(whole) {
     const address = takeAddress(whole, this.state());
     this.whole = whole;
     if (this.take.src.endsWith(address)) return;
-    if (this.playing?.from === "take") this.stop();
-    this.take.src = address;
+    const { playing, take } = this;
+    const at = take.currentTime * 1000;
+    take.src = address;
+    if (playing?.from === "take") void this.play(playing, at);
   }
 
   /** The picture of that moment, while nothing plays. @param {number} ms */
@@ -49,42 +54,45 @@ export class Player {
   }
 
   /** @param {number} start @param {number} end @param {string} label */
-  async playTake(start, end, label) {
-    this.stop();
-    this.playing = { from: "take", end, label };
-    this.take.muted = false;
-    await this.begin(this.take, start);
+  playTake(start, end, label) {
+    return this.play({ from: "take", end, label }, start);
   }
 
   /** @param {number} start @param {number | null} end @param {string} label */
-  async playLesson(start, end, label) {
-    this.stop();
-    const state = this.state();
-    this.playing = { from: "lesson", end: end ?? state.lesson.duration_ms, label };
-    const source = `/lesson.wav?${encodeURIComponent(state.revision)}`;
-    if (!this.lesson.src.endsWith(source)) this.lesson.src = source;
-    this.take.muted = true;
-    await this.begin(this.lesson, start);
+  playLesson(start, end, label) {
+    return this.play({ from: "lesson", end: end ?? this.state().lesson.duration_ms, label }, start);
   }
 
-  /** @param {HTMLMediaElement} media @param {number} start */
-  async begin(media, start) {
+  /** @param {Playing} playing @param {number} start */
+  async play(playing, start) {
+    this.stop();
+    this.playing = playing;
+    const media = this.media(playing);
+    this.take.muted = media !== this.take;
+    const source = `/lesson.wav?${encodeURIComponent(this.state().revision)}`;
+    if (media === this.lesson && !this.lesson.src.endsWith(source)) this.lesson.src = source;
     try {
       media.currentTime = Math.max(0, start) / 1000;
       await media.play();
     } catch (error) {
-      if (error instanceof DOMException && error.name === "AbortError") return;
+      if (this.playing !== playing) return;
       this.stop();
+      if (error instanceof DOMException && error.name === "AbortError") return;
       this.failed("This cannot be played: the take is not there any more, or the browser cannot play it.");
       return;
     }
-    requestAnimationFrame(this.onFrame);
+    if (this.playing === playing) this.nextFrame = requestAnimationFrame(this.onFrame);
+  }
+
+  /** @param {Playing} playing */
+  media(playing) {
+    return playing.from === "take" ? this.take : this.lesson;
   }
 
   frame() {
     if (!this.playing) return;
     const { from, end, label } = this.playing;
-    const media = from === "take" ? this.take : this.lesson;
+    const media = this.media(this.playing);
     const ms = media.currentTime * 1000;
     if (ms >= end || media.ended) {
       this.stop();
@@ -99,7 +107,7 @@ export class Player {
       const turn = left(items, ms);
       this.tick({ from, label, ms, take_ms: seen && !seen.held ? seen.ms : null, turn, text: saidAt(items, ms)?.text ?? "" });
     }
-    requestAnimationFrame(this.onFrame);
+    this.nextFrame = requestAnimationFrame(this.onFrame);
   }
 
   /** Keeps the picture with the lesson's sound. @param {{ms: number, held: boolean}} seen */
@@ -118,6 +126,7 @@ export class Player {
   stop() {
     this.take.pause();
     this.lesson.pause();
+    cancelAnimationFrame(this.nextFrame);
     if (!this.playing) return;
     this.playing = null;
     this.tick(null);
