@@ -90,8 +90,8 @@ class LongJobs:
     def catch_up(self, lesson: Opened) -> None:
         """Where pick-ups were taken away, brought back, or added by a server that died: match the lesson again."""
         with self._lock:
-            if (self.adding and self.adding.running) or not lags(lesson):
-                return
+            if (self.adding and self.adding.running) or not lags(lesson) or not lags(self.desk.seen().lesson):
+                return  # the second look: what was asked for while a pick-up was being heard lags though all is done
             wanted = added_to(lesson.folder)
             if wanted != self._caught_up:  # what failed is not tried again and again
                 self._caught_up = wanted

@@ -57,7 +57,7 @@ def test_a_pick_up_is_matched_and_played_at_once(page: Any, lesson: LessonFolder
     assert page.locator(".pick-ups").count() == 0
 
 
-def test_what_came_of_it_is_told_though_older_news_comes_later(page: Any, ears: Ears, tmp_path: Path) -> None:
+def test_what_came_of_it_is_told_though_older_news_comes_later(page: Any, tmp_path: Path) -> None:
     held: list[Any] = []
     page.route("**/pulse", lambda route: held.append((route, route.fetch())), times=1)
     page.wait_for_timeout(1000)

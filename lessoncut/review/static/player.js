@@ -45,7 +45,7 @@ export class Player {
     const { playing, take } = this;
     const at = take.currentTime * 1000;
     take.src = address;
-    if (playing?.from === "take") void this.play(playing, at);
+    if (playing?.from === "take") void this.play({ ...playing }, at);
   }
 
   /** The picture of that moment, while nothing plays. @param {number} ms */
