@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from time import sleep
 
 import pytest
 
@@ -29,6 +30,9 @@ def test_what_lags_is_matched_again(lesson: LessonFolder) -> None:
     jobs = LongJobs(Desk(lesson))
     jobs.catch_up(opened(lesson))
     assert jobs.adding is not None
+    while jobs.adding.running:
+        sleep(0.01)
+    assert not lags(opened(lesson))
 
 
 def test_what_was_looked_at_before_a_pick_up_was_matched_is_not_matched_again(lesson: LessonFolder) -> None:
