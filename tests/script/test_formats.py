@@ -77,6 +77,14 @@ def test_markdown_text_and_marks(source: str, text: str, marks: list[tuple[str, 
     assert marked(line) == marks
 
 
+@pytest.mark.parametrize("between", ["\n", "\n\n", "\\\n"])
+def test_a_line_that_is_only_a_number_is_a_line(between: str) -> None:
+    """Though in CommonMark 0.31 (5.2) it may be an empty item of a list."""
+    source = between.join(["How many came?", "17.", "Two left.", "B.", "Count on.", "18.", "19."])
+    assert texts(read(".md", source)) == ["How many came?", "17.", "Two left.", "B.", "Count on.", "18.", "19."]
+    assert texts(read(".md", "- \n- Go\n\nAt steps 2. Turn.")) == ["Go", "At steps 2.", "Turn."]
+
+
 def test_markdown_structure() -> None:
     script = read(
         ".md",

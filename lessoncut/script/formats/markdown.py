@@ -3,7 +3,8 @@
 ``#`` is the title, ``##`` (and deeper) a section; ``{.passage}`` after a heading marks the passage, with everything
 under it. ``**stressed**`` and ``==key phrase==`` are marks. Lists, block quotes, tables, emphasis, links and HTML are
 read as the text in them; pictures and HTML comments are not spoken. Line ends are as in CommonMark: only a hard break
-(two spaces, a backslash, ``<br>``) ends a line of the script.
+(two spaces, a backslash, ``<br>``) ends a line of the script, and the end of a line that is nothing but a number or a
+letter with its full stop: the mark of a list with nothing in it is a line that says that number.
 """
 
 from __future__ import annotations
@@ -29,6 +30,7 @@ _COMMENT = re.compile(r"(?<!\\)<!--.*?-->", re.DOTALL)
 _OPEN_COMMENT = re.compile(r"(?<!\\)<!--")
 _ATTRIBUTES = re.compile(r"(?<!\\)\{([^{}\\]*)\}\s*$")
 _ATTRIBUTE = re.compile(r"[.#][^\s.#=]\S*|[\w-]+=\S*|-")
+_NUMBER_ALONE = re.compile(r"(?:\d+|[^\W\d_])\.\s*")
 _BREAK_TAG = re.compile(r"<br\s*/?>", re.IGNORECASE)
 
 
@@ -55,10 +57,12 @@ def _without_comments(text: str) -> str:
 def _blocks(tokens: Sequence[Token], parser: MarkdownIt) -> Iterator[Block]:
     heading_level = 0
     source_line = 1
-    for token in tokens:
+    for place, token in enumerate(tokens):
         if token.map:
             source_line = token.map[0] + 1
-        if token.type == "heading_open":
+        if token.type == "list_item_open" and tokens[place + 1].type == "list_item_close":
+            yield Paragraph((Run(f"{token.info}{token.markup}", source_line),))
+        elif token.type == "heading_open":
             heading_level = int(token.tag[1])
         elif token.type == "inline" and heading_level:
             yield _heading(token, heading_level, source_line, parser)
@@ -82,6 +86,7 @@ def _heading(token: Token, level: int, source_line: int, parser: MarkdownIt) -> 
 
 def _runs(children: Sequence[Token], source_line: int) -> Iterator[Run]:
     stress = phrase = 0
+    file_line = ""
     for token in children:
         text = ""
         if token.type in ("strong_open", "strong_close"):
@@ -90,8 +95,10 @@ def _runs(children: Sequence[Token], source_line: int) -> Iterator[Run]:
             phrase += token.nesting
         elif token.type in ("text", "code_inline"):
             text = token.content
+            file_line += text
         elif token.type in ("softbreak", "hardbreak"):
-            text = "\n" if token.type == "hardbreak" else " "
+            text = "\n" if token.type == "hardbreak" or _NUMBER_ALONE.fullmatch(file_line) else " "
+            file_line = ""
             source_line += 1
         elif token.type == "html_inline":
             text = "\n" if _BREAK_TAG.fullmatch(token.content) else ""
