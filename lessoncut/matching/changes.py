@@ -63,8 +63,10 @@ def differences(line: Line, heard: Sequence[HeardWord]) -> tuple[tuple[Change, f
 
 
 def _is_another_way(line: Line, change: Change) -> bool:
-    """Whether what was heard for a number, a date or a unit says the same, or is no number at all: then it is a way of
-    saying it that is not known here."""
+    """Whether what was heard for a number, a date, a unit or a short form says the same, or, for a number, is none at
+    all: then it is a way of saying it that is not known here."""
+    if len(change.script) == len(change.heard) == 1 and _is_short_for(change.script[0], change.heard[0]):
+        return True
     upto = 0
     for token in line.tokens:
         first, upto = upto, upto + len(token.spoken)
@@ -73,6 +75,13 @@ def _is_another_way(line: Line, change: Change) -> bool:
             known = {(*line.spoken[:first], *way, *line.spoken[upto:]) for way in token.ways}
             return row in known or not all(map(wording.is_number, change.heard))
     return False
+
+
+def _is_short_for(written: str, heard: str) -> bool:
+    """Whether what is no word has the other's letters in their order, as a short form has: "qty" for "quantity"."""
+    left = iter(heard)
+    longer = written[:1] == heard[:1] and len(written) + 1 < len(heard)
+    return longer and not wording.in_dictionary(written) and all(letter in left for letter in written)
 
 
 def _are_apart(change: Change) -> bool:

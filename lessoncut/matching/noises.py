@@ -5,7 +5,9 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
+from lessoncut import wording
 from lessoncut.hearing.records import Alignment
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import EDGE_MS, Ground, said
@@ -21,10 +23,18 @@ MOST_WORDS = 5
 SURE = 0.7
 LEAST_LASTS, MOST_LASTS = 0.4, 2.0
 """Of the time that the words take."""
-HER_VOICE = 1.2
-"""How far the sound may be from the colour of her voice in the line that follows, where a cough is 1.5 to 6 away."""
-LOWER, LOWER_HEARD = 16.0, 40.0
-"""How far below the usual score the line's first words may lie on it; and where they were heard there."""
+HER_VOICE, HER_SPEECH, VERY_HERS = 1.2, 1.4, 0.7
+"""How far the sound may be from the colour of her voice in the line that follows, where a cough is 1.5 to 6 away; how
+far what is speech may be; and up to where a voice is nobody else's."""
+LOWER, LOWER_HERS, LOWER_HEARD = 16.0, 22.0, 40.0
+"""How far below the usual score the line's first words may lie on it; in a voice that is nobody else's; and where they
+were heard there."""
+FEWEST_OF_NOISE = 2
+"""A start of fewer sounds is too little to know a noise from: coughs are like "I"."""
+LOWER_LINE = 8.0
+"""The same for a whole line."""
+FEWEST_SOUNDS = 3
+"""A line of fewer sounds is too little to know a noise from."""
 START_DOUBT = 2.0
 FAR_BETTER = 5.0
 
@@ -36,22 +46,61 @@ def starts_among_noises(
 
     ``left`` is the speech that is no line so far: what gave one unsure word at most is no better than a sound.
     """
-    unread = [talk.span for talk in left if _is_unread(talk)]
-    unread += [span for span in _parted_off(ground, attempts) if not any(talk.span.overlap_ms(span) for talk in left)]
-    likely = [
-        (_starts(ground, span, line), _is_heard(ground, span, line))
-        for span in sorted([*unread, *(sound.span for sound in ground.hearing.sounds if not sound.held)])
-        if SHORTEST_MS <= span.length_ms <= LONGEST_MS
-        and (line := _line_after(attempts, span)) is not None
-        and _is_her_voice(span, line, voice_of)
-    ]
+    speech = [talk.span for talk in left if _is_unread(talk)]
+    speech += [span for span in _parted_off(ground, attempts) if not any(talk.span.overlap_ms(span) for talk in left)]
+    noises = [sound.span for sound in ground.hearing.sounds if not sound.held]
+    likely: list[tuple[list[Candidate], float]] = []
+    for span, is_speech in sorted([*((span, True) for span in speech), *((span, False) for span in noises)]):
+        line = _line_after(attempts, span) if SHORTEST_MS <= span.length_ms <= LONGEST_MS else None
+        apart = _apart(span, line, voice_of) if line else None
+        if line is None or apart is None or apart > (HER_SPEECH if is_speech else HER_VOICE):
+            continue
+        lower = LOWER_HEARD if _is_heard(ground, span, line) else LOWER_HERS if apart <= VERY_HERS else LOWER
+        likely.append((_starts(ground, span, line, 1 if is_speech else FEWEST_OF_NOISE), lower))
     answers = ground.ask([candidate for starts, _ in likely for candidate in starts])
     found = []
-    for starts, is_heard in likely:
+    for starts, lower in likely:
         best = max(((candidate, answers[candidate]) for candidate in starts), key=_score, default=None)
-        if best and _score(best) >= ground.usual_score - (LOWER_HEARD if is_heard else LOWER):
+        if best and _score(best) >= ground.usual_score - lower:
             found.append(laid(ground, *best, None, START_DOUBT))
     return found
+
+
+def lines_among_noises(ground: Ground, attempts: Sequence[Attempt], voice_of: VoiceOf) -> list[Attempt]:
+    """The sounds where a short line is missing between two others that say it, in the reader's voice."""
+    likely: dict[Candidate, int] = {}
+    readings = [attempt for attempt in attempts if attempt.full]
+    for at, (before, after) in enumerate(pairwise(readings)):
+        between = Span(before.span.end_ms, max(before.span.end_ms, after.span.start_ms))
+        sounds = [
+            sound.span
+            for sound in ground.hearing.sounds
+            if not sound.held and between.overlap_ms(sound.span) == sound.span.length_ms
+        ]
+        for span in sounds:
+            if any(attempt.span.overlap_ms(span) for attempt in attempts):
+                continue
+            apart = [_apart(span, line, voice_of) for line in (before, after)]
+            if min((one for one in apart if one is not None), default=HER_VOICE + 1) <= HER_VOICE:
+                likely |= dict.fromkeys(_missing(ground, span, before.line, after.line), at)
+    answers = ground.ask(list(likely))
+    best: dict[int, tuple[Candidate, Alignment]] = {}
+    for candidate, at in likely.items():
+        here = (candidate, answers[candidate])
+        if _score(here) >= max(ground.usual_score - LOWER_LINE, _score(best[at]) if at in best else float("-inf")):
+            best[at] = here
+    return [laid(ground, *here, None, CLEAR_COST) for here in best.values()]
+
+
+def _missing(ground: Ground, span: Span, before: int, after: int) -> list[Candidate]:
+    """The line that is missing between the two, in full, if it lasts as long as the span."""
+    line = before + 1
+    if line in (after, len(ground.spoken_words)) or before < after - 2 or after == before:
+        return []
+    upto = len(ground.spoken_words[line])
+    lasts = LEAST_LASTS < span.length_ms / ground.expected_ms(line, upto) < MOST_LASTS
+    tells = wording.sound_count(ground.spoken_words[line]) >= FEWEST_SOUNDS
+    return [Candidate(line, upto, span)] if lasts and tells else []
 
 
 def _parted_off(ground: Ground, attempts: Sequence[Attempt]) -> list[Span]:
@@ -71,7 +120,7 @@ def with_first_sounds(ground: Ground, attempts: Sequence[Attempt]) -> list[Attem
         attempt: Candidate(attempt.line, attempt.upto, sound.span.hull(attempt.span))
         for attempt in doubtful
         for sound in ground.hearing.sounds
-        if 0 <= attempt.span.start_ms - sound.span.end_ms <= EDGE_MS
+        if sound.span.start_ms < attempt.span.start_ms <= sound.span.end_ms + EDGE_MS
     }
     answers = ground.ask(list(wider.values()))
     better = {
@@ -94,17 +143,19 @@ def _line_after(attempts: Sequence[Attempt], span: Span) -> Attempt | None:
     return following if following.full and span.gap_to_ms(following.span) < BEFORE_LINE_MS else None
 
 
-def _is_her_voice(span: Span, line: Attempt, voice_of: VoiceOf) -> bool:
+def _apart(span: Span, line: Attempt, voice_of: VoiceOf) -> float | None:
+    """How far the sound is from the voice in the line."""
     sound, reading = voice_of(span), voice_of(line.span)
-    return sound is not None and reading is not None and sound.distance(reading) <= HER_VOICE
+    return sound.distance(reading) if sound and reading else None
 
 
-def _starts(ground: Ground, span: Span, line: Attempt) -> list[Candidate]:
+def _starts(ground: Ground, span: Span, line: Attempt, fewest_sounds: int) -> list[Candidate]:
     uptos = range(1, min(len(ground.spoken_words[line.line]), MOST_WORDS + 1))
     return [
         Candidate(line.line, upto, span)
         for upto in uptos
         if LEAST_LASTS < span.length_ms / ground.expected_ms(line.line, upto) < MOST_LASTS
+        and wording.sound_count(ground.spoken_words[line.line][:upto]) >= fewest_sounds
     ]
 
 

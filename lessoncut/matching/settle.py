@@ -18,7 +18,7 @@ from lessoncut.matching.changes import with_changes
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.lines import lay_lines, pace
-from lessoncut.matching.noises import starts_among_noises, with_first_sounds
+from lessoncut.matching.noises import lines_among_noises, starts_among_noises, with_first_sounds
 from lessoncut.matching.pieces import pieces_of
 from lessoncut.matching.speakers import VoiceOf
 from lessoncut.matching.unknown import name_unknown, unknown_speech
@@ -50,6 +50,7 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
         attempts = list(without_overlap(sorted([*attempts, *found], key=lambda attempt: attempt.span)))
         if not found:
             break
+    attempts = sorted([*attempts, *lines_among_noises(ground, attempts, voice_of)], key=lambda each: each.span)
     starts = starts_among_noises(ground, attempts, left, voice_of)
     attempts = with_first_sounds(ground, sorted([*attempts, *starts], key=lambda each: each.span))
     left = [talk for talk in left if not any(start.span.overlap_ms(talk.span) for start in starts)]

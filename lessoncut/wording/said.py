@@ -41,7 +41,8 @@ _SHORT = {
     "prof": "professor", "rev": "reverend", "gen": "general", "capt": "captain", "sgt": "sergeant", "lt": "lieutenant",
     "hon": "honourable", "jr": "junior", "sr": "senior", "mt": "mount", "ave": "avenue", "rd": "road",
     "blvd": "boulevard", "vs": "versus", "etc": "et cetera", "approx": "approximately", "dept": "department",
-    "ltd": "limited", "ph.d": "p h d",
+    "ltd": "limited", "ph.d": "p h d", "apt": "apartment", "ext": "extension", "esp": "especially",
+    "incl": "including", "misc": "miscellaneous",
 }  # fmt: skip
 """Said in full where their full stop is written."""
 _MONTHS = {
@@ -61,7 +62,16 @@ _UNITS = {
     "km²": "square kilometres", "cm2": "square centimetres", "cm²": "square centimetres", "m3": "cubic metres",
     "m³": "cubic metres", "h": "hours", "k": "thousand", "hr": "hours", "hrs": "hours", "tsp": "teaspoons",
     "tbsp": "tablespoons", "sec": "seconds", "secs": "seconds", "gb": "gigabytes", "mb": "megabytes",
+    "tb": "terabytes", "kb": "kilobytes", "mg": "milligrams", "cl": "centilitres", "dl": "decilitres",
+    "kcal": "kilocalories", "cal": "calories", "yd": "yards", "yds": "yards", "mi": "miles", "wk": "weeks",
+    "wks": "weeks", "yr": "years", "yrs": "years", "kph": "kilometres an hour", "m/s": "metres a second",
+    "rpm": "r p m", "sq": "square", "ha": "hectares",
 }  # fmt: skip
+_CASED_UNITS = {
+    "W": "watts", "kW": "kilowatts", "MW": "megawatts", "kWh": "kilowatt hours", "V": "volts", "Hz": "hertz",
+    "kHz": "kilohertz", "MHz": "megahertz", "GHz": "gigahertz", "dB": "decibels", "mA": "milliamps",
+}  # fmt: skip
+"""Units only as they are written here."""
 _SYMBOLS = {
     "&": "and", "%": "percent", "+": "plus", "=": "equals", "@": "at", "×": "times", "÷": "divided by",
     "°": "degrees", "°c": "degrees celsius", "°f": "degrees fahrenheit",
@@ -83,6 +93,9 @@ _MERIDIEM = r"\s?[AaPp]\.?[Mm]\b"
 _AFTER_DIGIT = r"(?:(?<=\d)|(?<=\d\s))"
 _AFTER_DAY = r"(?:(?<=\d\s)|(?<=\d(?:st|nd|rd|th)\s))"
 _DAY = "|".join(day.title() for day in _DAYS)
+_SURE_DAY = "Tues?|Thu|Thurs?|Fri"
+_SURE_MONTH = "Feb|Apr|Aug|Sept|Oct|Nov"
+"""What is nothing else so written, wherever it stands."""
 _PATTERN = re.compile(
     rf"""
       (?P<sounds>    (?<=[/\[]){_LETTER}+(?=[/\]]) )
@@ -92,6 +105,7 @@ _PATTERN = re.compile(
     | (?P<meridiem>  {_AFTER_DIGIT}[AaPp][Mm]\b )
     | (?P<metres>    (?<![\d.,])\d+\.\d{{1,2}}\s?m\b )
     | (?P<unit>      {_AFTER_DIGIT}(?:{"|".join(sorted(_UNITS, key=len, reverse=True))})\b )
+    | (?P<cased>     {_AFTER_DIGIT}(?-i:{"|".join(sorted(_CASED_UNITS, key=len, reverse=True))})\b )
     | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s?(?:thousand|million|billion|trillion|k|m|bn|tn)\b)?
                    | {_NUMBER}\s?€ )
     | (?P<pence>     {_AFTER_DIGIT}p\b(?!\.) )
@@ -107,8 +121,10 @@ _PATTERN = re.compile(
     | (?P<title>     \b(?:{"|".join(_TITLES)})\b\.? )
     | (?P<saint>     \b(?-i:St\b\.?(?=\s[A-Z])) )
     | (?P<street>    \bst\. )
-    | (?P<month>     \b(?:{"|".join(_MONTHS)})\b(?:\.(?=\s?\d)|(?=\s\d)) | {_AFTER_DAY}(?:{"|".join(_MONTHS)})\b\.? )
-    | (?P<day>       (?-i:\b(?:{_DAY})\b\.?(?=,?\s\d|[-–](?:{_DAY})\b) | (?<=[a-z][-–])(?:{_DAY})\b) )
+    | (?P<month>     \b(?:{"|".join(_MONTHS)})\b(?:\.(?=\s?\d)|(?=\s\d)) | {_AFTER_DAY}(?:{"|".join(_MONTHS)})\b\.?
+                   | (?-i:\b(?:{_SURE_MONTH})\b\.?) )
+    | (?P<day>       (?-i:\b(?:{_DAY})\b\.?(?=,?\s\d|[-–](?:{_DAY})\b) | (?<=[a-z][-–])(?:{_DAY})\b
+                   | \b(?:{_SURE_DAY})\b\.? | (?<=[a-z,]\s)Wed\b\.?) )
     | (?P<numbered>  \bno\.(?=\s?\d) | \#(?=\d) | \bn°\.?(?=\s?\d) )
     | (?P<short>     \b(?:{"|".join(map(re.escape, _SHORT))})\. )
     | (?P<dotted>    (?<![\w.]){_LETTER}(?:\.{_LETTER})+(?![\w'’])\.? )
@@ -229,6 +245,7 @@ _SAID: dict[str, Callable[[str], str]] = {
     "meridiem": lambda written: f"{written[0].lower()} m",
     "metres": lambda written: f"{numbers.number(written.rstrip('mM '))} metres",
     "unit": lambda written: _UNITS[written.lower()],
+    "cased": lambda written: _CASED_UNITS[written],
     "money": lambda written: numbers.money(*numbers.sum_of(written)),
     "pence": lambda _: "p",
     "inches": lambda _: "inches",

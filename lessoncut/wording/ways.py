@@ -23,11 +23,29 @@ _UNITS = {
     "km²": "square kilometre", "h": "hour|h", "k": "k", "l": "litre", "ft": "foot", "oz": "ounce", "min": "minute",
     "mins": "minute", "hr": "hour", "hrs": "hour", "tsp": "teaspoon|teaspoon of|teaspoons of",
     "tbsp": "tablespoon|tablespoon of|tablespoons of", "sec": "second", "secs": "second",
-    "gb": "gigabyte|gigs|gig|g b", "mb": "megabyte|megs|m b",
+    "gb": "gigabyte|gigs|gig|g b", "mb": "megabyte|megs|m b", "w": "watt|w", "v": "volt|v|versus",
+    "kw": "kilowatt|k w", "kwh": "kilowatt hour|k w h", "db": "decibel|d b", "mi": "mile", "yd": "yard", "yr": "year",
+    "wk": "week", "yds": "yard", "kcal": "calories|k cal", "kph": "kilometres per hour|k p h",
+    "m/s": "metres per second", "rpm": "revolutions per minute|revs per minute", "ha": "hectare|ha", "cal": "cal",
+    "tb": "terabyte|t b", "kb": "kilobyte|k b|k", "mg": "milligram", "cl": "centilitre|c l", "dl": "decilitre",
 }  # fmt: skip
 _SYMBOLS = {"%": "per cent", "×": "by", "@": "at sign", "°c": "degrees|degrees c", "°f": "degrees|degrees f"}
 _DOTTED = {"e.g.": "for example|for instance", "i.e.": "that is"}
-_WORDS = {"etc": "et cetera", "vs": "versus", "approx": "approximately"}
+_WORDS = {
+    "etc": "et cetera", "vs": "versus", "approx": "approximately", "dept": "department", "max": "maximum",
+    "min": "minimum|minute", "tel": "telephone", "ext": "extension", "apt": "apartment", "fig": "figure",
+    "vol": "volume", "ch": "chapter", "pg": "page", "pp": "pages", "co": "company", "est": "established",
+    "sq": "square", "ref": "reference", "info": "information", "temp": "temperature", "ave": "avenue", "rd": "road",
+    "asap": "as soon as possible", "rsvp": "r s v p", "eg": "for example", "ie": "that is", "wc": "w c",
+}  # fmt: skip
+"""Short forms that are words as well, or are read as they stand."""
+_CAPITALS = {
+    "Mon": "monday", "Tue": "tuesday", "Wed": "wednesday", "Thu": "thursday", "Fri": "friday", "Sat": "saturday",
+    "Sun": "sunday", "Jan": "january", "Mar": "march", "Jun": "june", "Jul": "july", "Sep": "september",
+    "Dec": "december",
+}  # fmt: skip
+_LETTERS = {"v": "versus", "x": "times|by", "t": "tonnes", "A": "amps|amp", "C": "celsius", "F": "fahrenheit"}
+"""After a number."""
 _MERIDIEMS = {"am": "in the morning", "pm": "in the afternoon|in the evening|at night"}
 
 
@@ -37,6 +55,8 @@ def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, .
     ``kind`` is the name of the pattern in ``said`` that found ``written`` between ``before`` and ``after``.
     """
     ways = _WAYS.get(kind)
+    if kind == "word" and len(written) == 1:
+        return tuple(_LETTERS.get(written, "").split("|")) if before.rstrip()[-1:].isdigit() else ()
     of_day = dates.days(written, before, after) if kind in ("number", "ordinal") else ()
     return tuple(dict.fromkeys([*of_day, *(ways(written) if ways else ())]))
 
@@ -226,6 +246,12 @@ _in_full = _listed(_WORDS)
 def _word(written: str) -> Iterator[str]:
     yield from _roman(written)
     yield from _in_full(written)
+    yield from filter(None, (_CAPITALS.get(written),))
+
+
+def _as_it_stands(written: str) -> Iterator[str]:
+    """A short form: "approx" for "approx."."""
+    yield written.lower().rstrip(".").replace(".", " ")
 
 
 def _one_of(*ways: str) -> Callable[[str], tuple[str, ...]]:
@@ -243,9 +269,13 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "meridiem": _listed(_MERIDIEMS),
     "metres": _metres,
     "unit": _listed(_UNITS),
+    "cased": _listed(_UNITS),
     "symbol": _listed(_SYMBOLS),
     "dotted": _listed(_DOTTED),
     "word": _word,
+    "short": _as_it_stands,
+    "day": _as_it_stands,
+    "month": _as_it_stands,
     "saint": _one_of("saint", "street"),
     "street": _one_of("saint", "street"),
     "pence": _one_of("pence", "penny"),

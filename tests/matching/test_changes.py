@@ -48,6 +48,18 @@ def test_another_way_of_saying_a_number_is_no_change(text: str, changed: list[tu
     assert heard(text, "It weighs 60 kg in all.") == changed
 
 
+@pytest.mark.parametrize(
+    ("script", "text", "changed"),
+    [
+        ("Count the qty on Fri.", "count the quantity on friday", []),
+        ("Count the qty on Fri.", "count the windows on friday", [("windows",)]),
+        ("Count the cats on deck.", "count the carpets on deck", [("carpets",)]),  # a word, if with its letters
+    ],
+)
+def test_a_short_form_said_in_full_is_no_change(script: str, text: str, changed: list[tuple[str, ...]]) -> None:
+    assert heard(text, script) == changed
+
+
 @pytest.mark.parametrize("way", ["two oh four", "two zero four", "two hundred and nine"])
 def test_other_digits_are_a_change_where_they_say_another_number(way: str) -> None:
     changed = bool(heard(f"we meet in room {way} today", "We meet in room 204 today."))

@@ -11,7 +11,14 @@ from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Unscripted
 from lessoncut.matching.ground import Ground
-from lessoncut.matching.noises import LOWER, LOWER_HEARD, starts_among_noises, with_first_sounds
+from lessoncut.matching.noises import (
+    HER_SPEECH,
+    HER_VOICE,
+    LOWER,
+    LOWER_HEARD,
+    starts_among_noises,
+    with_first_sounds,
+)
 from lessoncut.matching.settle import settle
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
@@ -53,6 +60,44 @@ def test_speech_that_gave_one_unsure_word_at_most_is_no_better_than_a_noise(
     left = [Unscripted(place, tuple(HeardWord("when", place, probability) for probability in heard))]
     found = starts_among_noises(ground, lines, left, one_voice)
     assert [(start.line, start.upto, start.full) for start in found] == ([(3, 1, False)] if is_start else [])
+
+
+@pytest.mark.parametrize(("first", "is_start"), [("we", True), ("a", False)])
+def test_a_noise_is_no_start_of_a_single_sound(first: str, is_start: bool) -> None:
+    """Which a cough is like; speech is taken for one."""
+    lines = FERRY.replace("We have", f"{first.title()} have")
+    said = PLAIN.replace("we have", f"{first} have")
+    noisy = said.replace(f"    6.5  {first}", f"    6.02  (a noise)  6.3\n    6.8  {first}")
+    ask = sounding(noisy.replace("(a noise)", first))
+    readings = settle(script(lines), told(said), sounding(said)).attempts
+    place = Span(6020, 6300)
+    ground = Ground(script(lines), told(noisy), ask)
+    assert bool(starts_among_noises(ground, readings, [], one_voice)) == is_start
+    assert starts_among_noises(ground, readings, [Unscripted(place, ())], one_voice)
+
+
+@pytest.mark.parametrize("is_speech", [True, False])
+def test_what_is_speech_may_be_further_from_her_voice(is_speech: bool) -> None:
+    between = (HER_SPEECH + HER_VOICE) / 2
+    lines = settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts
+    ground = Ground(script(FERRY), told(PLAIN if is_speech else HEARD), sounding(SAID))
+    left = [Unscripted(Span(6020, 6300), ())] if is_speech else []
+    found = starts_among_noises(ground, lines, left, lambda span: Colour(between if span.length_ms < 500 else 0.0))
+    assert bool(found) == is_speech
+
+
+@pytest.mark.parametrize(
+    ("said", "voice_of", "is_line"),
+    [("tickets", one_voice, True), ("tickets", a_noise, False), ("shoe", one_voice, False)],
+)
+def test_a_short_line_that_is_missing_is_found_in_a_sound_that_says_it(
+    said: str, voice_of: Callable[[Span], Colour], is_line: bool
+) -> None:
+    lines = FERRY.replace("    We have", "    Tickets!\n    We have")
+    take = PLAIN.replace("    6.5  we have", "    6.02  (a noise)  6.4\n    6.6  we have")
+    settled = settle(script(lines), told(take), sounding(take.replace("(a noise)", said)), voice_of)
+    assert ((3, True, 6020) in attempts(settled)) == is_line
+    assert len(settled.attempts) == (6 if is_line else 5)
 
 
 @pytest.mark.parametrize(("heard", "is_start"), [("we", True), ("when", False)])
@@ -98,3 +143,12 @@ def test_a_doubtful_line_gets_the_sound_before_it_where_its_words_lie_far_better
     lines[3] = replace(lines[3], words=words, doubt=doubt, score=-40.0)
     ground = Ground(script(FERRY), told(heard), sounding(said))
     assert with_first_sounds(ground, lines)[3].span.start_ms == start_ms
+
+
+def test_a_sound_that_reaches_into_a_doubtful_line_may_be_its_first_one() -> None:
+    said = PLAIN.replace("6.5  we have", "6.5  we  6.8  have")
+    heard = PLAIN.replace("    6.5  we have", "    6.5  (a noise)  6.9\n    6.9  have")
+    lines = list(settle(script(FERRY), told(PLAIN), sounding(said)).attempts)
+    words = (replace(lines[3].words[0], span=Span(6780, 6900)), *lines[3].words[1:])
+    lines[3] = replace(lines[3], words=words, doubt=2.0, score=-40.0)
+    assert with_first_sounds(Ground(script(FERRY), told(heard), sounding(said)), lines)[3].span.start_ms == 6500

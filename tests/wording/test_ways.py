@@ -103,6 +103,43 @@ def test_dates_in_digits(text: str, said: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("ready by Wed, the coat by Fri", "ready by wednesday the coat by friday"),
+        ("Thurs. and Fri. in Aug", "thursday and friday in august"),
+        ("150 W at 230 V", "one hundred and fifty watts at two hundred and thirty volts"),
+        ("5 kWh, 60 dB, 50 Hz", "five kilowatt hours sixty decibels fifty hertz"),
+        ("Wed them in spring", "wed them in spring"),
+        ("the sun sat on 3 walls", "the sun sat on three walls"),
+    ],
+)
+def test_short_forms(text: str, said: str) -> None:
+    """Units: the symbols of the SI (BIPM brochure, 9th edition, from memory); the others common practice, no source."""
+    assert " ".join(spoken(text)) == said
+
+
+@pytest.mark.parametrize(
+    ("text", "place", "said"),
+    [
+        ("It's on Sat", -1, "saturday"),
+        ("Fri", 0, "fri"),
+        ("a 13 A plug", 2, "amps"),
+        ("2 v 1", 1, "versus"),
+        ("800 W", -1, "watt"),
+        ("approx. 3", 0, "approx"),
+        ("max 5", 0, "maximum"),
+    ],
+)
+def test_short_forms_said_otherwise(text: str, place: int, said: str) -> None:
+    assert said in ways(text, place)
+
+
+@pytest.mark.parametrize(("text", "place"), [("room 3 a day", 2), ("the sun", 1), ("they sat", 1), ("vitamin A", 1)])
+def test_words_that_are_no_short_forms(text: str, place: int) -> None:
+    assert tokens(text)[place].ways == ()
+
+
+@pytest.mark.parametrize(
     ("text", "last"), [("9-5", "five"), ("9am-5", "five"), ("2:1", "one"), ("10%-15", "fifteen"), ("Mon-Fri", "friday")]
 )
 def test_a_sign_between_two_numbers_may_be_said(text: str, last: str) -> None:

@@ -12,6 +12,7 @@ from lessoncut.times import Span, clock, seconds
 LIKE_SPEECH = 0.5
 ALMOST_ALL = 0.6
 TOGETHER_MS = 130
+EDGE_MS = 60
 
 
 def find(scene: Scene) -> Iterator[Seen]:
@@ -28,15 +29,18 @@ def find(scene: Scene) -> Iterator[Seen]:
 def _is_speech(scene: Scene, reading: Reading, span: Span) -> bool:
     """Whether the sound is part of a reading that a voice activity network did not know for speech.
 
-    It is a start as a whole, or the first sounds of words: it lies under them, and speech goes on from it.
+    It is the reading as a whole, or the first sounds of it or of words: it lies under them, and speech goes on from it.
     """
     both_ms = reading.span.overlap_ms(span)
     if not both_ms:
         return False
-    if reading.kind == "partial" and both_ms >= ALMOST_ALL * reading.span.hull(span).length_ms:
+    if both_ms >= ALMOST_ALL * reading.span.hull(span).length_ms:
         return True
     under_words = max((word.span.overlap_ms(span) for word in reading.words), default=0) >= ALMOST_ALL * span.length_ms
-    return under_words and any(0 <= speech.start_ms - span.end_ms <= TOGETHER_MS for speech in scene.hearing.speech)
+    begins = abs(span.start_ms - reading.span.start_ms) <= EDGE_MS and both_ms >= ALMOST_ALL * span.length_ms
+    return (under_words or begins) and any(
+        0 <= speech.start_ms - span.end_ms <= TOGETHER_MS for speech in scene.hearing.speech
+    )
 
 
 def _seen(scene: Scene, span: Span, confidence: float, why: Evidence) -> Seen:
