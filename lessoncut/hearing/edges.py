@@ -52,8 +52,8 @@ FADE_FROM_DB, FADE_TO_DB, FADE_LEAST_DB = 24.0, 36.0, 6.0
 FADES_WANTED = 4
 HISS_MS, HISS_RISE_DB = 250, 6.0
 """How far behind a line its last s may come up, and by how much it does; it ends where it has fallen by as much."""
-MARGIN_MS = 10
-"""More at an end that is covered: by the noise, or an obstruent by the echo."""
+MARGIN_MS, COVERED_MARGIN_MS = 8, 18
+"""More at every end; and at one that is covered: by the noise, or an obstruent by the echo."""
 PAD_BEFORE_MS, PAD_AFTER_MS = 60, 90
 
 
@@ -89,8 +89,8 @@ def true_edges(
     for at, hisses in enumerate(hissing or [False] * len(lines)):
         if hisses:
             found[at] = _with_hiss(smoothed.hiss_db, found[at], lines[at])
-        if lines[at].hidden_db >= DROWNED_DB or (hisses and fading > DRY_MS_A_DB):
-            found[at] = _with_margin(found[at], lines[at])
+        covered = lines[at].hidden_db >= DROWNED_DB or (hisses and fading > DRY_MS_A_DB)
+        found[at] = _with_margin(found[at], lines[at], COVERED_MARGIN_MS if covered else MARGIN_MS)
     return _apart(levels, laid, found)
 
 
@@ -144,9 +144,9 @@ def _edges(smoothed: Levels, line: _Line, fading_ms_a_db: float) -> Span:
     return Span(start_ms, max(start_ms, min(end_ms, max(limits.end_ms, laid.end_ms))))
 
 
-def _with_margin(found: Span, line: _Line) -> Span:
+def _with_margin(found: Span, line: _Line, more_ms: int) -> Span:
     """The line with a little more at its end, which nobody can hear there: too late is heard less than too early."""
-    return Span(found.start_ms, max(found.end_ms, min(found.end_ms + MARGIN_MS, line.limits.end_ms)))
+    return Span(found.start_ms, max(found.end_ms, min(found.end_ms + more_ms, line.limits.end_ms)))
 
 
 def _with_hiss(hiss_db: Decibels, found: Span, line: _Line) -> Span:

@@ -1,4 +1,4 @@
-"""The colour of a voice in a stretch of sound, to tell a second speaker from the teacher.
+"""The colour and the pitch of a voice in a stretch of sound, to tell a second speaker from the teacher.
 
 Mel-frequency cepstral coefficients (Davis and Mermelstein 1980), averaged over the stretch's louder frames. Two
 readings of one line by one speaker lie close together, since their sounds are the same; another speaker's reading of
@@ -7,13 +7,15 @@ it does not.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cache
+import math
+from dataclasses import dataclass, field
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.fft import dct
 
+from lessoncut.hearing.pitch import median_hz, pitch
 from lessoncut.take.samples import RATE_HZ, Samples
 from lessoncut.times import Span
 
@@ -25,6 +27,11 @@ _COEFFICIENTS = 15
 _LOW_HZ, _HIGH_HZ = 80, 7600
 _LOUD_DB = 25
 SHORTEST_MS = 150
+CLEAR_FROM, CLEAR_TO = 0.3, 1.0
+"""Between these the colour alone leaves it open whether two readings of one line are one speaker's."""
+OWN_SEMITONES, WORTH_A_SEMITONE, MOST_WORTH = 1.0, 0.06, 0.6
+"""So far one speaker's readings of a line lie apart anyway; beyond, each semitone counts, but an octave no more than
+some: the pitch of a noisy stretch may be one octave wrong."""
 
 
 @dataclass(frozen=True)
@@ -32,18 +39,33 @@ class Timbre:
     """Mean coefficients 1 to 15; the first one, the level, is left out."""
 
     coefficients: tuple[float, ...]
+    sound: Samples | None = field(default=None, compare=False, repr=False)
 
     def distance(self, other: Timbre) -> float:
         """Root mean square difference; up to about 0.4 for one speaker and one text."""
         apart = np.subtract(self.coefficients, other.coefficients)
         return float(np.sqrt((apart**2).mean()))
 
+    def apart(self, other: Timbre) -> float:
+        """The distance, with what the pitch says where that leaves it open."""
+        distance = self.distance(other)
+        if not CLEAR_FROM < distance < CLEAR_TO or self.pitch_hz is None or other.pitch_hz is None:
+            return distance
+        semitones = abs(12 * math.log2(self.pitch_hz / other.pitch_hz))
+        return distance + min(MOST_WORTH, WORTH_A_SEMITONE * max(0.0, semitones - OWN_SEMITONES))
+
+    @cached_property
+    def pitch_hz(self) -> float | None:
+        """The middle one; looked for only when asked."""
+        return None if self.sound is None else median_hz(pitch(self.sound / np.float64(32_768), RATE_HZ))
+
 
 def timbre(samples: Samples, span: Span) -> Timbre | None:
     """The timbre of a stretch of the take; None where it is too short to tell."""
     if span.length_ms < SHORTEST_MS:
         return None
-    sound = samples[max(0, span.start_ms) * RATE_HZ // 1000 : span.end_ms * RATE_HZ // 1000].astype(np.float64) / 32768
+    own = samples[max(0, span.start_ms) * RATE_HZ // 1000 : span.end_ms * RATE_HZ // 1000]
+    sound = own.astype(np.float64) / 32768
     if len(sound) < _FRAME + 5 * _HOP:
         return None
     frames = np.lib.stride_tricks.sliding_window_view(sound, _FRAME)[::_HOP] * np.hamming(_FRAME)
@@ -51,7 +73,7 @@ def timbre(samples: Samples, span: Span) -> Timbre | None:
     loud = frames[level_db > np.percentile(level_db, 95) - _LOUD_DB]
     power = np.abs(np.fft.rfft(loud, _TRANSFORM)) ** 2
     cepstrum = dct(np.log(power @ _mel_bands().T + 1e-8), axis=1, norm="ortho")[:, 1 : _COEFFICIENTS + 1]
-    return Timbre(tuple(float(value) for value in cepstrum.mean(axis=0)))
+    return Timbre(tuple(float(value) for value in cepstrum.mean(axis=0)), own)
 
 
 @cache

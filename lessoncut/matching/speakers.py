@@ -14,6 +14,9 @@ class Voice(Protocol):
 
     def distance(self, other: Voice, /) -> float: ...
 
+    def apart(self, other: Voice, /) -> float:
+        """The same for two readings of one line, of which the pitch tells something, too."""
+
 
 VoiceOf = Callable[[Span], Voice | None]
 
@@ -79,7 +82,7 @@ def _distances(lines: Sequence[Hashable], voices: Sequence[Voice | None], thresh
     apart: list[float | None] = []
     for line, voice in zip(lines, voices, strict=True):
         known = teacher.setdefault(line, [])
-        distance = min((voice.distance(other) for other in known), default=None) if voice else None
+        distance = min((voice.apart(other) for other in known), default=None) if voice else None
         apart.append(distance)
         if voice and (distance is None or distance <= threshold):
             known.append(voice)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from lessoncut.teaching.pitch import HOP_MS, Floats
+from lessoncut.hearing.pitch import HOP_MS, Floats
 from lessoncut.teaching.records import Contour, Tone
 from lessoncut.times import Span
 

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from lessoncut.hearing.pitch import HOP_MS as PITCH_HOP_MS
+from lessoncut.hearing.pitch import Floats
 from lessoncut.script.records import Line
 from lessoncut.take.levels import HOP_MS, Levels
-from lessoncut.teaching.pitch import HOP_MS as PITCH_HOP_MS
-from lessoncut.teaching.pitch import Floats
 from lessoncut.teaching.records import Prominence, ReadPhone, Remark, RuleLine, RuleWord
 from lessoncut.teaching.syllables import bare, is_vowel
 from lessoncut.times import Span

@@ -7,13 +7,13 @@ from itertools import accumulate, chain
 
 import numpy as np
 
+from lessoncut.hearing.pitch import Floats, median_hz, pitch, semitones
 from lessoncut.matching.records import Match, Pass, Reading
 from lessoncut.progress import Progress, no_progress, shares
 from lessoncut.script.records import Line, Script
 from lessoncut.take.levels import Levels
 from lessoncut.take.samples import RATE_HZ, Samples, cut
 from lessoncut.teaching import melody, pace
-from lessoncut.teaching.pitch import Floats, median_hz, pitch, semitones
 from lessoncut.teaching.records import (
     Comparison,
     PassPace,

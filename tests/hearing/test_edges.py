@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lessoncut.hearing.edges import (
+    COVERED_MARGIN_MS,
     DEPTH_A_FADING,
     DEPTH_DB,
     DRY_MS_A_DB,
@@ -50,14 +51,14 @@ def test_a_soft_onset_and_a_fading_end_belong_to_the_line() -> None:
     drawn = levels((930, 1000, -50.0), (1000, 2000, -20.0), (2000, 2120, -50.0))
     found = edges_of(drawn, Span(1000, 2000))
     assert found.start_ms == pytest.approx(930, abs=SMEAR_MS)
-    assert found.end_ms == pytest.approx(2120, abs=SMEAR_MS)
+    assert found.end_ms == pytest.approx(2120 + MARGIN_MS, abs=SMEAR_MS)
 
 
 def test_silence_that_the_aligner_took_in_does_not() -> None:
     drawn = levels((1040, 1800, -20.0))
     found = edges_of(drawn, Span(1000, 2000))
     assert found.start_ms == pytest.approx(1040, abs=SMEAR_MS)
-    assert found.end_ms == pytest.approx(1800, abs=SMEAR_MS)
+    assert found.end_ms == pytest.approx(1800 + MARGIN_MS, abs=SMEAR_MS)
 
 
 def test_a_click_before_the_line_does_not() -> None:
@@ -67,7 +68,7 @@ def test_a_click_before_the_line_does_not() -> None:
 
 def test_the_burst_after_a_closure_does() -> None:
     drawn = levels((1000, 2000, -20.0), (2090, 2120, -35.0))
-    assert edges_of(drawn, Span(1000, 2000)).end_ms == pytest.approx(2120, abs=SMEAR_MS)
+    assert edges_of(drawn, Span(1000, 2000)).end_ms == pytest.approx(2120 + MARGIN_MS, abs=SMEAR_MS)
 
 
 def test_what_fades_out_before_the_line_is_parted_from_it_where_it_is_faintest() -> None:
@@ -91,7 +92,7 @@ def test_the_echo_of_a_live_room_is_no_voice() -> None:
 def test_under_a_loud_room_the_voice_is_taken_to_go_on_a_little() -> None:
     quiet, loud = levels((1000, 2000, -20.0)), levels((1000, 2000, -20.0), floor_db=-40.0)
     assert edges_of(loud, Span(1000, 2000)).end_ms - edges_of(quiet, Span(1000, 2000)).end_ms == pytest.approx(
-        FALLING_MS_A_DB * (-40.0 + VOICE_OVER_DB - (-20.0 - DEPTH_DB)) + MARGIN_MS, abs=SMEAR_MS
+        FALLING_MS_A_DB * (-40.0 + VOICE_OVER_DB - (-20.0 - DEPTH_DB)) + COVERED_MARGIN_MS - MARGIN_MS, abs=SMEAR_MS
     )
 
 
@@ -109,7 +110,7 @@ def test_where_it_is_never_quiet_a_start_moves_no_further_than_usual() -> None:
 def test_in_a_room_that_drowns_the_release_the_aligner_is_believed() -> None:
     drowned, heard = levels((1000, 1900, -20.0), floor_db=-42.0), levels((1000, 1900, -20.0))
     assert edges_of(drowned, Span(1000, 2000)).end_ms >= 2000
-    assert edges_of(heard, Span(1000, 2000)).end_ms == pytest.approx(1900, abs=SMEAR_MS)
+    assert edges_of(heard, Span(1000, 2000)).end_ms == pytest.approx(1900 + MARGIN_MS, abs=SMEAR_MS)
 
 
 def test_edges_stay_within_their_limits() -> None:
@@ -117,7 +118,7 @@ def test_edges_stay_within_their_limits() -> None:
     assert edges_of(drawn, Span(1000, 2000), Span(950, 2040)) == Span(950, 2040)
     free = edges_of(drawn, Span(1000, 2000))
     assert free.start_ms == pytest.approx(850, abs=SMEAR_MS)
-    assert free.end_ms == pytest.approx(2230, abs=SMEAR_MS)
+    assert free.end_ms == pytest.approx(2230 + MARGIN_MS, abs=SMEAR_MS)
     assert free.end_ms <= 2000 + LATER_MS
 
 
@@ -135,8 +136,8 @@ def test_a_last_s_that_comes_up_behind_its_vowel_belongs_to_the_line() -> None:
     drawn = Levels(drawn.voice_db, hiss)
     laid = [Span(1000, 1950)]
     [without], [with_s] = true_edges(drawn, laid, [WHOLE]), true_edges(drawn, laid, [WHOLE], [True])
-    assert without.end_ms == pytest.approx(1900, abs=SMEAR_MS)
-    assert with_s.end_ms == pytest.approx(2020, abs=2 * SMEAR_MS)
+    assert without.end_ms == pytest.approx(1900 + MARGIN_MS, abs=SMEAR_MS)
+    assert with_s.end_ms == pytest.approx(2020 + MARGIN_MS, abs=2 * SMEAR_MS)
 
 
 def test_what_is_left_of_a_vowel_is_no_last_s() -> None:

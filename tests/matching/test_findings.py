@@ -18,7 +18,7 @@ from tests.matching.scripts import FERRY, script
 from tests.matching.sounding import sounding
 from tests.matching.test_speakers import Colour
 
-near = partial(pytest.approx, abs=20)
+near = partial(pytest.approx, abs=30)
 """Edges on levels are smoothed, and a voice goes on a little under the room."""
 
 SCRIPT = script(FERRY, "Welcome to the lesson.", "See you next time.")

@@ -21,6 +21,8 @@ class Colour:
         assert isinstance(other, Colour)
         return abs(self.place - other.place)
 
+    apart = distance
+
 
 def voices(*places: float) -> list[Voice | None]:
     return [Colour(place) for place in places]

@@ -12,13 +12,13 @@ import pytest
 import soundfile
 from mutagen.id3 import ID3
 
+from lessoncut.hearing.pitch import Floats, median_hz, pitch
 from lessoncut.outputs import NotPossible, named
 from lessoncut.outputs.choices import Choices
 from lessoncut.outputs.practice_pack import AFTER_MS, BEFORE_MS, cut_lines, pack_lines, table_of
 from lessoncut.outputs.programme import Programme
 from lessoncut.render.bench import bench_in
 from lessoncut.take.samples import RATE_HZ
-from lessoncut.teaching.pitch import Floats, median_hz, pitch
 from tests.outputs.lessons import studied
 from tests.outputs.programmes import programme as bare_programme
 from tests.render.lessons import filmed

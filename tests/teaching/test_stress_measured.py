@@ -3,9 +3,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from lessoncut.hearing.pitch import median_hz, pitch, semitones
 from lessoncut.script.records import Line, Mark
 from lessoncut.take.measure import measure
-from lessoncut.teaching.pitch import median_hz, pitch, semitones
 from lessoncut.teaching.records import Prominence, ReadPhone
 from lessoncut.teaching.stress_measured import STRONG, prominence, remarks
 from lessoncut.teaching.stress_rule import stress_of

@@ -9,7 +9,7 @@ import pytest
 import soundfile
 from swift_f0 import SwiftF0
 
-from lessoncut.teaching.pitch import (
+from lessoncut.hearing.pitch import (
     HOP_MS,
     WIDE,
     Floats,
@@ -22,7 +22,7 @@ from lessoncut.teaching.pitch import (
     voiced_runs,
 )
 
-PUBLISHED = sorted((Path(__file__).parent / "published").glob("*.flac"))
+PUBLISHED = sorted((Path(__file__).parents[1] / "teaching" / "published").glob("*.flac"))
 SAMPLE = Path(__file__).parents[2] / "sample_media" / "ferry"
 RATE = 16000
 
