@@ -27,11 +27,11 @@ _COEFFICIENTS = 15
 _LOW_HZ, _HIGH_HZ = 80, 7600
 _LOUD_DB = 25
 SHORTEST_MS = 150
-CLEAR_FROM, CLEAR_TO = 0.3, 1.0
+CLEAR_FROM, CLEAR_TO = 0.3, 0.8
 """Between these the colour alone leaves it open whether two readings of one line are one speaker's."""
-OWN_SEMITONES, WORTH_A_SEMITONE, MOST_WORTH = 1.0, 0.06, 0.6
-"""So far one speaker's readings of a line lie apart anyway; beyond, each semitone counts, but an octave no more than
-some: the pitch of a noisy stretch may be one octave wrong."""
+OWN_SEMITONES, WORTH_NEARER, WORTH_FURTHER, MOST_WORTH = 1.0, 0.25, 0.06, 0.6
+"""One speaker's readings of a line lie less apart; what each semitone nearer and further is worth. An octave is worth
+no more than some: the pitch of a noisy stretch may be one octave wrong."""
 
 
 @dataclass(frozen=True)
@@ -51,8 +51,8 @@ class Timbre:
         distance = self.distance(other)
         if not CLEAR_FROM < distance < CLEAR_TO or self.pitch_hz is None or other.pitch_hz is None:
             return distance
-        semitones = abs(12 * math.log2(self.pitch_hz / other.pitch_hz))
-        return distance + min(MOST_WORTH, WORTH_A_SEMITONE * max(0.0, semitones - OWN_SEMITONES))
+        further = abs(12 * math.log2(self.pitch_hz / other.pitch_hz)) - OWN_SEMITONES
+        return distance + min(MOST_WORTH, further * (WORTH_FURTHER if further > 0 else WORTH_NEARER))
 
     @cached_property
     def pitch_hz(self) -> float | None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from lessoncut.hearing.timbre import CLEAR_FROM, CLEAR_TO, MOST_WORTH, OWN_SEMITONES, WORTH_A_SEMITONE, Timbre
+from lessoncut.hearing.timbre import CLEAR_FROM, CLEAR_TO, MOST_WORTH, WORTH_FURTHER, WORTH_NEARER, Timbre
 from lessoncut.take.samples import RATE_HZ, Samples
 
 
@@ -29,14 +29,13 @@ def test_the_pitch_is_that_of_the_pulses() -> None:
 
 
 @pytest.mark.parametrize(
-    ("apart", "more"),
-    [(0.5, 0.0), (3, 3 - OWN_SEMITONES), (-3, 3 - OWN_SEMITONES), (12, MOST_WORTH / WORTH_A_SEMITONE)],
+    ("apart", "more"), [(0, -WORTH_NEARER), (3, 2 * WORTH_FURTHER), (-3, 2 * WORTH_FURTHER), (12, MOST_WORTH)]
 )
-def test_another_pitch_parts_voices_whose_colour_leaves_it_open(apart: float, more: float) -> None:
+def test_the_pitch_tells_voices_whose_colour_leaves_it_open(apart: float, more: float) -> None:
     middle = (CLEAR_FROM + CLEAR_TO) / 2
     one, two = voice(0, semitones(0)), voice(middle, semitones(apart))
     assert one.distance(two) == pytest.approx(middle)
-    assert one.apart(two) == pytest.approx(middle + WORTH_A_SEMITONE * more, abs=0.02)
+    assert one.apart(two) == pytest.approx(middle + more, abs=0.02)
     assert one.apart(two) == pytest.approx(two.apart(one))
 
 
