@@ -41,8 +41,9 @@ LONGEST_START = 8
 """Words of a broken-off start that nobody heard."""
 TALK_ON_COST = 1.3
 """For talk that goes on without a pause."""
-LACKING_GAIN = 0.5
-"""For a whole line that is missing just there."""
+LACKING_GAIN, SHARED_GAIN, LEAST_SHARED = 0.5, 1.0, 2
+"""For a whole line that is missing just there; and more for the share of its own words among those heard, if of so
+many: it may have been misread, and misheard besides."""
 RESTART_GAIN = 0.6
 """For a start right after a start of the same line: who breaks off once may do it again."""
 UNREAD_COST, UNREAD_UNIT, UNREAD = 0.5, 7.0, 0.05
@@ -111,9 +112,13 @@ class _Place:
     lacking: tuple[int, ...]
     begun: int | None
 
-    def gain(self, ground: Ground, candidate: Candidate) -> float:
-        """What speaks for the candidate because the take lacks it there."""
-        return LACKING_GAIN if candidate.line in self.lacking and ground.is_full(candidate) else 0.0
+    def gain(self, ground: Ground, candidate: Candidate, words: Sequence[HeardWord]) -> float:
+        """What speaks for the candidate because the take lacks it there, where these ``words`` were heard."""
+        if candidate.line not in self.lacking or not ground.is_full(candidate):
+            return 0.0
+        heard = said(words)
+        shared = len(set(heard).intersection(ground.words_of(candidate)))
+        return LACKING_GAIN + (SHARED_GAIN * shared / len(heard) if shared >= LEAST_SHARED else 0.0)
 
 
 def _place(ground: Ground, at: Span, words: Sequence[HeardWord], attempts: Sequence[Attempt]) -> _Place:
@@ -195,7 +200,7 @@ def _options(ground: Ground, stretch: Unscripted, place: _Place) -> list[Candida
             ratio = stretch.span.length_ms / ground.expected_ms(line, upto)
             candidate = Candidate(line, upto, stretch.span)
             known = least + unasked_doubt(ground, candidate, stretch.words, place.expected)
-            known -= place.gain(ground, candidate)
+            known -= place.gain(ground, candidate, stretch.words)
             least_ratio, most_ratio = LASTS if upto > 1 else LASTS_ALONE
             if least_ratio < ratio < most_ratio and known <= TALK_COST:
                 mine.append(candidate)
@@ -214,7 +219,7 @@ def _named(
     costs = [
         (
             doubt(ground, candidate, answers[candidate], stretch.span, stretch.words, place.expected, heard)
-            - place.gain(ground, candidate),
+            - place.gain(ground, candidate, stretch.words),
             candidate,
         )
         for candidate in mine
