@@ -26,9 +26,9 @@ LEAST_LASTS, MOST_LASTS = 0.4, 2.0
 HER_VOICE, HER_SPEECH, VERY_HERS = 1.2, 1.4, 0.7
 """How far the sound may be from the colour of her voice in the line that follows, where a cough is 1.5 to 6 away; how
 far what is speech may be; and up to where a voice is nobody else's."""
-LOWER, LOWER_HERS, LOWER_HEARD = 16.0, 22.0, 40.0
-"""How far below the usual score the line's first words may lie on it; in a voice that is nobody else's; and where they
-were heard there."""
+LOWER, LOWER_FAR, LOWER_HERS, LOWER_HEARD = 16.0, 12.0, 22.0, 40.0
+"""How far below the usual score the line's first words may lie on it; in speech that is further from her voice than a
+sound may be; in a voice that is nobody else's; and where they were heard there."""
 FEWEST_OF_NOISE = 2
 """A start of fewer sounds is too little to know a noise from: coughs are like "I"."""
 LOWER_LINE = 8.0
@@ -55,8 +55,8 @@ def starts_among_noises(
         apart = _apart(span, line, voice_of) if line else None
         if line is None or apart is None or apart > (HER_SPEECH if is_speech else HER_VOICE):
             continue
-        lower = LOWER_HEARD if _is_heard(ground, span, line) else LOWER_HERS if apart <= VERY_HERS else LOWER
-        likely.append((_starts(ground, span, line, 1 if is_speech else FEWEST_OF_NOISE), lower))
+        starts = _starts(ground, span, line, 1 if is_speech else FEWEST_OF_NOISE)
+        likely.append((starts, _lower(apart, heard=_is_heard(ground, span, line))))
     answers = ground.ask([candidate for starts, _ in likely for candidate in starts])
     found = []
     for starts, lower in likely:
@@ -64,6 +64,12 @@ def starts_among_noises(
         if best and _score(best) >= ground.usual_score - lower:
             found.append(laid(ground, *best, None, START_DOUBT))
     return found
+
+
+def _lower(apart: float, *, heard: bool) -> float:
+    if apart > HER_VOICE:
+        return LOWER_FAR
+    return LOWER_HEARD if heard else LOWER_HERS if apart <= VERY_HERS else LOWER
 
 
 def lines_among_noises(ground: Ground, attempts: Sequence[Attempt], voice_of: VoiceOf) -> list[Attempt]:
