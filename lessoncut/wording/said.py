@@ -105,6 +105,7 @@ _PATTERN = re.compile(
     | (?P<meridiem>  {_AFTER_DIGIT}[AaPp][Mm]\b )
     | (?P<metres>    (?<![\d.,])\d+\.\d{{1,2}}\s?m\b )
     | (?P<unit>      {_AFTER_DIGIT}(?:{"|".join(sorted(_UNITS, key=len, reverse=True))})\b )
+    | (?P<seconds>   (?-i:(?<=\d\s)s\b) )
     | (?P<cased>     {_AFTER_DIGIT}(?-i:{"|".join(sorted(_CASED_UNITS, key=len, reverse=True))})\b )
     | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s?(?:thousand|million|billion|trillion|k|m|bn|tn)\b)?
                    | {_NUMBER}\s?€ )
@@ -245,6 +246,7 @@ _SAID: dict[str, Callable[[str], str]] = {
     "meridiem": lambda written: f"{written[0].lower()} m",
     "metres": lambda written: f"{numbers.number(written.rstrip('mM '))} metres",
     "unit": lambda written: _UNITS[written.lower()],
+    "seconds": lambda _: "seconds",
     "cased": lambda written: _CASED_UNITS[written],
     "money": lambda written: numbers.money(*numbers.sum_of(written)),
     "pence": lambda _: "p",

@@ -270,6 +270,7 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "metres": _metres,
     "unit": _listed(_UNITS),
     "cased": _listed(_UNITS),
+    "seconds": _one_of("second", "s"),
     "symbol": _listed(_SYMBOLS),
     "dotted": _listed(_DOTTED),
     "word": _word,

@@ -109,6 +109,7 @@ def test_dates_in_digits(text: str, said: str) -> None:
         ("Thurs. and Fri. in Aug", "thursday and friday in august"),
         ("150 W at 230 V", "one hundred and fifty watts at two hundred and thirty volts"),
         ("5 kWh, 60 dB, 50 Hz", "five kilowatt hours sixty decibels fifty hertz"),
+        ("in 7 min 20 s, in the 1990s", "in seven minutes twenty seconds in the nineteen nineties"),
         ("Wed them in spring", "wed them in spring"),
         ("the sun sat on 3 walls", "the sun sat on three walls"),
     ],
