@@ -64,6 +64,9 @@ in a way not known before) have been mended since. Its voices are those of `dev`
 `fresh3` has texts that nobody had looked at when these scores were taken; faults that they showed (a depth said in a
 way not known before, a start before a remark of hers, lines that begin with one word thrice) have been mended since.
 Its voices are those of `dev` and `held`.""",
+    "fresh4": """\
+`fresh4` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Its voices
+are those of `dev` and `held`.""",
 }
 """What a family's scores can say."""
 HEAD = """\

@@ -108,8 +108,15 @@ HELD_VOICES = (
     Voice("american-man", "espeak", "en-us+Michael", weight=0.6),
 )
 _BOTH = (*DEV_VOICES, *HELD_VOICES)
-VOICES = {"dev": DEV_VOICES, "held": HELD_VOICES, "fresh": _BOTH, "fresh2": _BOTH, "fresh3": _BOTH}
-"""Those of each family: in ``fresh``, ``fresh2`` and ``fresh3`` only the texts are new."""
+VOICES = {
+    "dev": DEV_VOICES,
+    "held": HELD_VOICES,
+    "fresh": _BOTH,
+    "fresh2": _BOTH,
+    "fresh3": _BOTH,
+    "fresh4": _BOTH,
+}
+"""Those of each family: in ``fresh`` and those numbered after it only the texts are new."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
