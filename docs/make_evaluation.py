@@ -67,6 +67,9 @@ Its voices are those of `dev` and `held`.""",
     "fresh4": """\
 `fresh4` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Its voices
 are those of `dev` and `held`.""",
+    "fresh5": """\
+`fresh5` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Its voices
+are those of `dev` and `held`.""",
 }
 """What a family's scores can say."""
 HEAD = """\

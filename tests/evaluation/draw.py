@@ -23,7 +23,15 @@ from tests.evaluation.texts import Block, Family, Texts, texts
 from tests.evaluation.voices import REAL_VOICES, TALK_BESIDE_REAL, VOICES, Voice
 
 _REAL_SHARE = 0.08
-_STREAMS: dict[Family, int] = {"dev": 0, "held": 1, "fresh": 2, "fresh2": 3, "fresh3": 4, "fresh4": 6}
+_STREAMS: dict[Family, int] = {
+    "dev": 0,
+    "held": 1,
+    "fresh": 2,
+    "fresh2": 3,
+    "fresh3": 4,
+    "fresh4": 6,
+    "fresh5": 7,
+}
 """One row of random numbers for each family."""
 _PAUSE_STYLES = ("even", "wild", "brisk")
 _SEEDS = 4

@@ -153,7 +153,7 @@ def test_families_share_no_line_and_the_first_two_no_voice() -> None:
     assert not set(DEV_VOICES) & set(HELD_VOICES)
 
 
-@pytest.mark.parametrize("family", ["fresh", "fresh2", "fresh3", "fresh4"])
+@pytest.mark.parametrize("family", ["fresh", "fresh2", "fresh3", "fresh4", "fresh5"])
 def test_families_of_new_texts_are_read_by_the_voices_of_both_others(family: Family) -> None:
     both = {*DEV_VOICES, *HELD_VOICES}
     assert set(VOICES[family]) == both

@@ -115,6 +115,7 @@ VOICES = {
     "fresh2": _BOTH,
     "fresh3": _BOTH,
     "fresh4": _BOTH,
+    "fresh5": _BOTH,
 }
 """Those of each family: in ``fresh`` and those numbered after it only the texts are new."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
