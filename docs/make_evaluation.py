@@ -65,11 +65,12 @@ in a way not known before) have been mended since. Its voices are those of `dev`
 way not known before, a start before a remark of hers, lines that begin with one word thrice) have been mended since.
 Its voices are those of `dev` and `held`.""",
     "fresh4": """\
-`fresh4` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Its voices
-are those of `dev` and `held`.""",
+`fresh4` has texts that nobody had looked at when these scores were taken; faults that they showed (weekdays and watts
+cut short, a one-word line taken for a noise, a learner with a voice near the teacher's) have been mended since. Its
+voices are those of `dev` and `held`.""",
     "fresh5": """\
-`fresh5` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Its voices
-are those of `dev` and `held`.""",
+`fresh5` has texts that nobody had looked at when these scores were taken; a fault that they showed (seconds cut short)
+has been mended since. Its voices are those of `dev` and `held`.""",
 }
 """What a family's scores can say."""
 HEAD = """\
