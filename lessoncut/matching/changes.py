@@ -38,6 +38,7 @@ recogniser cannot tell apart in this voice."""
 LEAST_RIGHT, LEAST_RIGHT_SHARE = 2, 0.5
 """So many of a line's words, and so much of it, must have been heard as they stand for another to be misread."""
 _NO_PATH = -200.0
+VOWELS = frozenset("aeiouy")
 
 
 def differences(line: Line, heard: Sequence[HeardWord]) -> tuple[tuple[Change, float], ...]:
@@ -78,10 +79,12 @@ def _is_another_way(line: Line, change: Change) -> bool:
 
 
 def _is_short_for(written: str, heard: str) -> bool:
-    """Whether what is no word has the other's letters in their order, as a short form has: "qty" for "quantity"."""
+    """Whether what is no word, or has no vowel, has the other's letters in their order, as a short form has: "qty" for
+    "quantity", "s" for "seconds"."""
     left = iter(heard)
     longer = written[:1] == heard[:1] and len(written) + 1 < len(heard)
-    return longer and not wording.in_dictionary(written) and all(letter in left for letter in written)
+    no_word = not wording.in_dictionary(written) or VOWELS.isdisjoint(written)
+    return longer and no_word and all(letter in left for letter in written)
 
 
 def _are_apart(change: Change) -> bool:

@@ -53,6 +53,8 @@ def test_another_way_of_saying_a_number_is_no_change(text: str, changed: list[tu
     [
         ("Count the qty on Fri.", "count the quantity on friday", []),
         ("Count the qty on Fri.", "count the windows on friday", [("windows",)]),
+        ("Room 5 b is upstairs.", "room five below is upstairs", []),
+        ("Room 5 b is upstairs.", "room five downstairs is upstairs", [("downstairs",)]),
         ("Count the cats on deck.", "count the carpets on deck", [("carpets",)]),  # a word, if with its letters
     ],
 )
