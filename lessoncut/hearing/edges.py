@@ -54,6 +54,11 @@ HISS_MS, HISS_RISE_DB = 250, 6.0
 """How far behind a line its last s may come up, and by how much it does; it ends where it has fallen by as much."""
 MARGIN_MS, COVERED_MARGIN_MS = 8, 18
 """More at every end; and at one that is covered: by the noise, or an obstruent by the echo."""
+VERY_LIVE_MS_A_DB = 8.0
+"""From here on the aligner has a say again in where a line ends, as it has where noise hides how the room falls: rooms
+that fall by 60 dB in half a second."""
+LAID_EARLY_MS, ECHO_SHARE, MOST_ECHO_MS = 50, 0.5, 40
+"""So much too early it lays an end; of what lies further behind, such a share, and at most so much, is echo."""
 PAD_BEFORE_MS, PAD_AFTER_MS = 60, 90
 
 
@@ -91,6 +96,12 @@ def true_edges(
             found[at] = _with_hiss(smoothed.hiss_db, found[at], lines[at])
         covered = lines[at].hidden_db >= DROWNED_DB or (hisses and fading > DRY_MS_A_DB)
         found[at] = _with_margin(found[at], lines[at], COVERED_MARGIN_MS if covered else MARGIN_MS)
+    usual_ms = float(
+        np.median([edges.end_ms - line.laid.end_ms for edges, line in zip(found, lines, strict=True)] or [0])
+    )
+    for at, line in enumerate(lines):
+        if fading >= VERY_LIVE_MS_A_DB or (not fading and line.hidden_db > NOISY_DB):
+            found[at] = _nearer(found[at], line.laid, usual_ms)
     return _apart(levels, laid, found)
 
 
@@ -147,6 +158,12 @@ def _edges(smoothed: Levels, line: _Line, fading_ms_a_db: float) -> Span:
 def _with_margin(found: Span, line: _Line, more_ms: int) -> Span:
     """The line with a little more at its end, which nobody can hear there: too late is heard less than too early."""
     return Span(found.start_ms, max(found.end_ms, min(found.end_ms + more_ms, line.limits.end_ms)))
+
+
+def _nearer(found: Span, laid: Span, usual_ms: float) -> Span:
+    """The line without some of what lies far behind its laid end, as lines here usually do: there the room speaks."""
+    behind_ms = min(usual_ms, found.end_ms - laid.end_ms) - LAID_EARLY_MS
+    return Span(found.start_ms, found.end_ms - round(min(MOST_ECHO_MS, ECHO_SHARE * max(0.0, behind_ms))))
 
 
 def _with_hiss(hiss_db: Decibels, found: Span, line: _Line) -> Span:

@@ -16,9 +16,13 @@ from lessoncut.hearing.edges import (
     DEPTH_DB,
     DRY_MS_A_DB,
     EARLIER_MS,
+    ECHO_DEPTH_DB,
+    ECHO_SHARE,
     FALLING_MS_A_DB,
+    LAID_EARLY_MS,
     LATER_MS,
     MARGIN_MS,
+    MOST_ECHO_MS,
     PAD_AFTER_MS,
     PAD_BEFORE_MS,
     VOICE_OVER_DB,
@@ -89,10 +93,28 @@ def test_the_echo_of_a_live_room_is_no_voice() -> None:
     assert edges_of(drawn, laid[0]).end_ms - laid[0].end_ms == pytest.approx(6 * DEPTH_DB, abs=20)
 
 
+def test_in_a_very_live_room_what_lies_far_behind_the_laid_end_is_partly_echo() -> None:
+    def ends(ms_a_db: float) -> list[int]:
+        laid = [Span(at, at + 1000) for at in range(1000, 16_000, 3000)]
+        steps = range(0, round(45 * ms_a_db), 10)
+        falls = [(line.end_ms + t, line.end_ms + t + 10, -20.0 - t / ms_a_db) for line in laid for t in steps]
+        drawn = levels(*((line.start_ms, line.end_ms, -20.0) for line in laid), *falls)
+        limits = [Span(0, drawn.duration_ms)] * len(laid)
+        return [edge.end_ms - line.end_ms for line, edge in zip(laid, true_edges(drawn, laid, limits), strict=True)]
+
+    found, depth_db = ends(10.0), max(ECHO_DEPTH_DB, DEPTH_DB - DEPTH_A_FADING * (10 - DRY_MS_A_DB))
+    whole_ms = 10 * depth_db + MARGIN_MS
+    echo_ms = min(MOST_ECHO_MS, ECHO_SHARE * (whole_ms - LAID_EARLY_MS))
+    assert found == [pytest.approx(whole_ms - echo_ms, abs=2 * SMEAR_MS)] * len(found)
+
+
 def test_under_a_loud_room_the_voice_is_taken_to_go_on_a_little() -> None:
     quiet, loud = levels((1000, 2000, -20.0)), levels((1000, 2000, -20.0), floor_db=-40.0)
+    hidden_ms = FALLING_MS_A_DB * (-40.0 + VOICE_OVER_DB - (-20.0 - DEPTH_DB)) + COVERED_MARGIN_MS
+    # How the room falls is hidden, too: a part of it may be echo.
+    echo_ms = min(MOST_ECHO_MS, ECHO_SHARE * (hidden_ms - LAID_EARLY_MS))
     assert edges_of(loud, Span(1000, 2000)).end_ms - edges_of(quiet, Span(1000, 2000)).end_ms == pytest.approx(
-        FALLING_MS_A_DB * (-40.0 + VOICE_OVER_DB - (-20.0 - DEPTH_DB)) + COVERED_MARGIN_MS - MARGIN_MS, abs=SMEAR_MS
+        hidden_ms - echo_ms - MARGIN_MS, abs=SMEAR_MS
     )
 
 
