@@ -52,8 +52,8 @@ FADE_FROM_DB, FADE_TO_DB, FADE_LEAST_DB = 24.0, 36.0, 6.0
 FADES_WANTED = 4
 HISS_MS, HISS_RISE_DB = 250, 6.0
 """How far behind a line its last s may come up, and by how much it does; it ends where it has fallen by as much."""
-MARGIN_MS, COVERED_MARGIN_MS = 8, 18
-"""More at every end; and at one that is covered: by the noise, or an obstruent by the echo."""
+MARGIN_MS, COVERED_MARGIN_MS, NOISY_MARGIN_MS = 8, 18, 15
+"""More at every end; at one that is covered, by the noise or an obstruent by the echo; and at a start in noise."""
 VERY_LIVE_MS_A_DB = 8.0
 """From here on the aligner has a say again in where a line ends, as it has where noise hides how the room falls: rooms
 that fall by 60 dB in half a second."""
@@ -95,7 +95,8 @@ def true_edges(
         if hisses:
             found[at] = _with_hiss(smoothed.hiss_db, found[at], lines[at])
         covered = lines[at].hidden_db >= DROWNED_DB or (hisses and fading > DRY_MS_A_DB)
-        found[at] = _with_margin(found[at], lines[at], COVERED_MARGIN_MS if covered else MARGIN_MS)
+        earlier_ms = NOISY_MARGIN_MS if lines[at].hidden_db > NOISY_DB else 0
+        found[at] = _with_margin(found[at], lines[at], earlier_ms, COVERED_MARGIN_MS if covered else MARGIN_MS)
     usual_ms = float(
         np.median([edges.end_ms - line.laid.end_ms for edges, line in zip(found, lines, strict=True)] or [0])
     )
@@ -155,9 +156,10 @@ def _edges(smoothed: Levels, line: _Line, fading_ms_a_db: float) -> Span:
     return Span(start_ms, max(start_ms, min(end_ms, max(limits.end_ms, laid.end_ms))))
 
 
-def _with_margin(found: Span, line: _Line, more_ms: int) -> Span:
-    """The line with a little more at its end, which nobody can hear there: too late is heard less than too early."""
-    return Span(found.start_ms, max(found.end_ms, min(found.end_ms + more_ms, line.limits.end_ms)))
+def _with_margin(found: Span, line: _Line, earlier_ms: int, later_ms: int) -> Span:
+    """The line with a little more at its ends, which nobody can hear there: a clipped one is heard sooner."""
+    start_ms = min(found.start_ms, max(found.start_ms - earlier_ms, line.limits.start_ms))
+    return Span(start_ms, max(found.end_ms, min(found.end_ms + later_ms, line.limits.end_ms)))
 
 
 def _nearer(found: Span, laid: Span, usual_ms: float) -> Span:

@@ -23,8 +23,10 @@ from lessoncut.hearing.edges import (
     LATER_MS,
     MARGIN_MS,
     MOST_ECHO_MS,
+    NOISY_MARGIN_MS,
     PAD_AFTER_MS,
     PAD_BEFORE_MS,
+    RISING_MS_A_DB,
     VOICE_OVER_DB,
     cut_points,
     true_edges,
@@ -116,6 +118,15 @@ def test_under_a_loud_room_the_voice_is_taken_to_go_on_a_little() -> None:
     assert edges_of(loud, Span(1000, 2000)).end_ms - edges_of(quiet, Span(1000, 2000)).end_ms == pytest.approx(
         hidden_ms - echo_ms - MARGIN_MS, abs=SMEAR_MS
     )
+
+
+def test_under_a_loud_room_the_voice_is_taken_to_begin_a_little_earlier() -> None:
+    quiet, loud = levels((1000, 2000, -20.0)), levels((1000, 2000, -20.0), floor_db=-40.0)
+    hidden_db = -40.0 + VOICE_OVER_DB - (-20.0 - DEPTH_DB)
+    earlier_ms = edges_of(quiet, Span(1000, 2000)).start_ms - edges_of(loud, Span(1000, 2000)).start_ms
+    assert earlier_ms == pytest.approx(RISING_MS_A_DB * hidden_db + NOISY_MARGIN_MS, abs=SMEAR_MS)
+    limits = Span(995, 5000)
+    assert edges_of(loud, Span(1000, 2000), limits).start_ms == 995
 
 
 def test_a_soft_first_sound_is_found_where_it_falls_quiet_before_it() -> None:
