@@ -90,12 +90,8 @@ def _of_line(line: str) -> Iterator[tuple[int, int]]:
             break
         if match.lastgroup in ("open", "shut") or not _WORD_SIGN.search(line, start, match.start()):
             continue
-        if match.group("wide") or match.group("bullet"):
-            ends = True
-        else:
-            inside = depth > 0 and line.find(")", match.end(), match.end() + BRACKET_REACH) >= 0
-            ends = not inside and _ends(line, start, match)
-        if ends:
+        inside = depth > 0 and line.find(")", match.end(), match.end() + BRACKET_REACH) >= 0
+        if not inside and (match.group("wide") or match.group("bullet") or _ends(line, start, match)):
             yield start, match.end()
             start, depth = match.end(), 0
     yield start, len(line)

@@ -55,6 +55,8 @@ MOST_KILLED = 2
 """A lesson that has cost this many local workers their lives is given up."""
 TELL_EVERY_S = 0.5
 TOPIC = "lessoncut"
+SHARE = "LESSONCUT_WORKER_CORES"
+"""Variable of a local worker's environment: the cores that are its own."""
 
 _WORKERS_OWN = {
     "distributed.nanny.pre-spawn-environ.MALLOC_TRIM_THRESHOLD_": None,
@@ -93,11 +95,11 @@ def crew(workers: int | None, scheduler: str | None) -> Iterator[Any]:
     except ImportError as error:
         raise _missing(error) from error
     with (
-        _dask.config.set(_WORKERS_OWN),
+        _dask.config.set(_WORKERS_OWN | {f"distributed.nanny.environ.{SHARE}": str(share)}),
         tempfile.TemporaryDirectory(prefix="lessoncut-batch-") as room,
         _spread.LocalCluster(
             n_workers=count,
-            threads_per_worker=share,
+            threads_per_worker=1,  # so what waits behind another lesson goes to a worker that has none
             processes=True,
             security=keys,
             host="127.0.0.1",
@@ -187,10 +189,11 @@ def _ended(futures: Sequence[Any]) -> list[Any]:
 
 
 def _on_worker(job: Job, do: Do) -> Outcome:
-    """Runs on a worker, whose threads are its share of the machine's cores; one lesson after the other."""
+    """Runs on a worker, whose threads are its share of the machine's cores if nothing else is; one lesson after the
+    other."""
     worker = _spread.get_worker()
     with _one_at_a_time:
-        os.environ[CHOICE] = str(worker.state.nthreads)
+        os.environ[CHOICE] = os.environ.get(SHARE) or str(worker.state.nthreads)
         return do(job, lambda stage: _telling(worker, job.name, stage))
 
 

@@ -116,10 +116,13 @@ def test_who_has_stopped_listening_is_told_no_more(two: Any, tmp_path: Path) -> 
 
 
 def test_the_workers_of_a_cluster_by_its_address(tmp_path: Path) -> None:
-    """The same way as local ones, over a plain address."""
-    with crews.distributed.LocalCluster(
-        n_workers=1, threads_per_worker=5, host="127.0.0.1", dashboard_address="127.0.0.1:0", silence_logs=50
-    ) as cluster:
+    """The same way as local ones, over a plain address; such workers have all their threads."""
+    with (
+        dask.config.set({f"distributed.nanny.environ.{crews.SHARE}": ""}),
+        crews.distributed.LocalCluster(
+            n_workers=1, threads_per_worker=5, host="127.0.0.1", dashboard_address="127.0.0.1:0", silence_logs=50
+        ) as cluster,
+    ):
         assert cluster.scheduler_address.startswith("tcp://")
         with crews.crew(None, cluster.scheduler_address) as client:
             (outcome,) = crews.work_through(client, jobs(tmp_path, "lesson"), rehearse, lambda *_: None)
