@@ -74,39 +74,39 @@ def _lower(apart: float, *, heard: bool) -> float:
 
 def lines_among_noises(ground: Ground, attempts: Sequence[Attempt], voice_of: VoiceOf) -> list[Attempt]:
     """The sounds where a short line is missing between two others that say it, in the reader's voice."""
-    likely: dict[Candidate, int] = {}
     readings = [attempt for attempt in attempts if attempt.full]
-    for at, (before, after) in enumerate(pairwise(readings)):
-        between = Span(before.span.end_ms, max(before.span.end_ms, after.span.start_ms))
-        sounds = [
-            sound.span
-            for sound in ground.hearing.sounds
-            if not sound.held and between.overlap_ms(sound.span) == sound.span.length_ms
-        ]
-        for span in sounds:
-            if any(attempt.span.overlap_ms(span) for attempt in attempts):
-                continue
-            apart = [_apart(span, line, voice_of) for line in (before, after)]
-            if min((one for one in apart if one is not None), default=HER_VOICE + 1) <= HER_VOICE:
-                likely |= dict.fromkeys(_missing(ground, span, before.line, after.line), at)
-    answers = ground.ask(list(likely))
-    best: dict[int, tuple[Candidate, Alignment]] = {}
-    for candidate, at in likely.items():
-        here = (candidate, answers[candidate])
-        if _score(here) >= max(ground.usual_score - LOWER_LINE, _score(best[at]) if at in best else float("-inf")):
-            best[at] = here
-    return [laid(ground, *here, None, CLEAR_COST) for here in best.values()]
+    likely = []
+    for before, after in pairwise(readings):
+        if line := _missing(ground, before.line, after.line):
+            spans = _free_sounds(ground, attempts, before, after, voice_of)
+            likely.append([Candidate(*line, span) for span in spans if _may_last(ground, span, *line)])
+    answers = ground.ask([candidate for mine in likely for candidate in mine])
+    best = [max(((candidate, answers[candidate]) for candidate in mine), key=_score) for mine in likely if mine]
+    return [laid(ground, *one, None, CLEAR_COST) for one in best if _score(one) >= ground.usual_score - LOWER_LINE]
 
 
-def _missing(ground: Ground, span: Span, before: int, after: int) -> list[Candidate]:
-    """The line that is missing between the two, in full, if it lasts as long as the span."""
+def _missing(ground: Ground, before: int, after: int) -> tuple[int, int] | None:
+    """The line that is missing between the two and how many words it has, if its sounds can tell it from a noise."""
     line = before + 1
     if line in (after, len(ground.spoken_words)) or before < after - 2 or after == before:
-        return []
-    upto = len(ground.spoken_words[line])
-    lasts = LEAST_LASTS < span.length_ms / ground.expected_ms(line, upto) < MOST_LASTS
-    tells = wording.sound_count(ground.spoken_words[line]) >= FEWEST_SOUNDS
-    return [Candidate(line, upto, span)] if lasts and tells else []
+        return None
+    words = ground.spoken_words[line]
+    return (line, len(words)) if wording.sound_count(words) >= FEWEST_SOUNDS else None
+
+
+def _free_sounds(
+    ground: Ground, attempts: Sequence[Attempt], before: Attempt, after: Attempt, voice_of: VoiceOf
+) -> list[Span]:
+    """The sounds between two readings that are no attempt so far, in the voice of one of them."""
+    between = Span(before.span.end_ms, max(before.span.end_ms, after.span.start_ms))
+    sounds = [sound.span for sound in ground.hearing.sounds if not sound.held]
+    return [
+        span
+        for span in sounds
+        if between.overlap_ms(span) == span.length_ms
+        and not any(attempt.span.overlap_ms(span) for attempt in attempts)
+        and any((apart := _apart(span, line, voice_of)) is not None and apart <= HER_VOICE for line in (before, after))
+    ]
 
 
 def _parted_off(ground: Ground, attempts: Sequence[Attempt]) -> list[Span]:
@@ -160,9 +160,13 @@ def _starts(ground: Ground, span: Span, line: Attempt, fewest_sounds: int) -> li
     return [
         Candidate(line.line, upto, span)
         for upto in uptos
-        if LEAST_LASTS < span.length_ms / ground.expected_ms(line.line, upto) < MOST_LASTS
+        if _may_last(ground, span, line.line, upto)
         and wording.sound_count(ground.spoken_words[line.line][:upto]) >= fewest_sounds
     ]
+
+
+def _may_last(ground: Ground, span: Span, line: int, upto: int) -> bool:
+    return LEAST_LASTS < span.length_ms / ground.expected_ms(line, upto) < MOST_LASTS
 
 
 def _is_heard(ground: Ground, span: Span, line: Attempt) -> bool:

@@ -87,12 +87,13 @@ class LongJobs:
             self._caught_up = None
             return self._hear(recording.name, heard)
 
-    def catch_up(self, lesson: Opened) -> None:
+    def catch_up(self) -> None:
         """Where pick-ups were taken away, brought back, or added by a server that died: match the lesson again."""
         with self._lock:
-            if (self.adding and self.adding.running) or not lags(lesson) or not lags(self.desk.seen().lesson):
-                return  # the second look: what was asked for while a pick-up was being heard lags though all is done
-            wanted = added_to(lesson.folder)
+            # Looked at here: what was seen while a pick-up was being heard lags though all is done.
+            if (self.adding and self.adding.running) or not lags(self.desk.seen().lesson):
+                return
+            wanted = added_to(self.desk.folder)
             if wanted != self._caught_up:  # what failed is not tried again and again
                 self._caught_up = wanted
                 self._hear("The pick-ups", catch_up)

@@ -107,7 +107,7 @@ class Review:
         return self._seen(self.desk.redo())
 
     def _seen(self, seen: Seen) -> Response:
-        self.jobs.catch_up(seen.lesson)
+        self.jobs.catch_up()
         return JSONResponse(state(seen))
 
     async def pick_up(self, request: Request) -> Response:

@@ -11,6 +11,15 @@ MONTH = (
     "jan(?:uary)?|feb(?:ruary)?|mar(?:ch)?|apr(?:il)?|may|june?|july?|aug(?:ust)?|sept?(?:ember)?|oct(?:ober)?"
     "|nov(?:ember)?|dec(?:ember)?"
 )
+SHORT_MONTHS = {
+    "jan": "january", "feb": "february", "mar": "march", "apr": "april", "aug": "august", "sept": "september",
+    "oct": "october", "nov": "november", "dec": "december",
+}  # fmt: skip
+"""Said in full beside a day: elsewhere they may be names or words."""
+SHORT_DAYS = {
+    "mon": "monday", "tue": "tuesday", "tues": "tuesday", "wed": "wednesday", "thu": "thursday", "thur": "thursday",
+    "thurs": "thursday", "fri": "friday", "sat": "saturday", "sun": "sunday",
+}  # fmt: skip
 _BEFORE_MONTH = re.compile(rf"\s(?:of\s)?(?:{MONTH})\b", re.IGNORECASE)
 _AFTER_MONTH = re.compile(rf"\b(?:{MONTH})\.?\s$", re.IGNORECASE)
 DATE = (

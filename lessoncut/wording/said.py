@@ -45,15 +45,6 @@ _SHORT = {
     "incl": "including", "misc": "miscellaneous",
 }  # fmt: skip
 """Said in full where their full stop is written."""
-_MONTHS = {
-    "jan": "january", "feb": "february", "mar": "march", "apr": "april", "aug": "august", "sept": "september",
-    "oct": "october", "nov": "november", "dec": "december",
-}  # fmt: skip
-"""Said in full beside a day: elsewhere they may be names or words."""
-_DAYS = {
-    "mon": "monday", "tue": "tuesday", "tues": "tuesday", "wed": "wednesday", "thu": "thursday", "thur": "thursday",
-    "thurs": "thursday", "fri": "friday", "sat": "saturday", "sun": "sunday",
-}  # fmt: skip
 _UNITS = {
     "km": "kilometres", "kg": "kilograms", "cm": "centimetres", "mm": "millimetres", "ml": "millilitres",
     "mph": "miles an hour", "kmh": "kilometres an hour", "km/h": "kilometres an hour", "lb": "pounds",
@@ -92,7 +83,8 @@ _NUMBER = r"(?:\d{1,3}(?:,\d{3})+(?!\d)(?:\.\d+)?|\d+(?:\.\d+)*)"
 _MERIDIEM = r"\s?[AaPp]\.?[Mm]\b"
 _AFTER_DIGIT = r"(?:(?<=\d)|(?<=\d\s))"
 _AFTER_DAY = r"(?:(?<=\d\s)|(?<=\d(?:st|nd|rd|th)\s))"
-_DAY = "|".join(day.title() for day in _DAYS)
+_MONTH = "|".join(dates.SHORT_MONTHS)
+_DAY = "|".join(day.title() for day in dates.SHORT_DAYS)
 _SURE_DAY = "Tues?|Thu|Thurs?|Fri"
 _SURE_MONTH = "Feb|Apr|Aug|Sept|Oct|Nov"
 """What is nothing else so written, wherever it stands."""
@@ -122,7 +114,7 @@ _PATTERN = re.compile(
     | (?P<title>     \b(?:{"|".join(_TITLES)})\b\.? )
     | (?P<saint>     \b(?-i:St\b\.?(?=\s[A-Z])) )
     | (?P<street>    \bst\. )
-    | (?P<month>     \b(?:{"|".join(_MONTHS)})\b(?:\.(?=\s?\d)|(?=\s\d)) | {_AFTER_DAY}(?:{"|".join(_MONTHS)})\b\.?
+    | (?P<month>     \b(?:{_MONTH})\b(?:\.(?=\s?\d)|(?=\s\d)) | {_AFTER_DAY}(?:{_MONTH})\b\.?
                    | (?-i:\b(?:{_SURE_MONTH})\b\.?) )
     | (?P<day>       (?-i:\b(?:{_DAY})\b\.?(?=,?\s\d|[-–](?:{_DAY})\b) | (?<=[a-z][-–])(?:{_DAY})\b
                    | \b(?:{_SURE_DAY})\b\.? | (?<=[a-z,]\s)Wed\b\.?) )
@@ -261,8 +253,8 @@ _SAID: dict[str, Callable[[str], str]] = {
     "title": lambda written: _TITLES[written.lower().rstrip(".")],
     "saint": lambda _: "saint",
     "street": lambda _: "street",
-    "month": lambda written: _MONTHS[written.lower().rstrip(".")],
-    "day": lambda written: _DAYS[written.lower().rstrip(".")],
+    "month": lambda written: dates.SHORT_MONTHS[written.lower().rstrip(".")],
+    "day": lambda written: dates.SHORT_DAYS[written.lower().rstrip(".")],
     "numbered": lambda _: "number",
     "short": lambda written: _SHORT[written.lower().rstrip(".")],
     "dotted": lambda written: " ".join(_plain(letter) for letter in written.replace(".", "")),

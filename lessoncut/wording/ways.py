@@ -39,10 +39,8 @@ _WORDS = {
     "asap": "as soon as possible", "rsvp": "r s v p", "eg": "for example", "ie": "that is", "wc": "w c",
 }  # fmt: skip
 """Short forms that are words as well, or are read as they stand."""
-_CAPITALS = {
-    "Mon": "monday", "Tue": "tuesday", "Wed": "wednesday", "Thu": "thursday", "Fri": "friday", "Sat": "saturday",
-    "Sun": "sunday", "Jan": "january", "Mar": "march", "Jun": "june", "Jul": "july", "Sep": "september",
-    "Dec": "december",
+_CAPITALS = {short.title(): said for short, said in (dates.SHORT_DAYS | dates.SHORT_MONTHS).items()} | {
+    "Jun": "june", "Jul": "july", "Sep": "september",
 }  # fmt: skip
 _LETTERS = {"v": "versus", "x": "times|by", "t": "tonnes", "A": "amps|amp", "C": "celsius", "F": "fahrenheit"}
 """After a number."""
@@ -246,7 +244,8 @@ _in_full = _listed(_WORDS)
 def _word(written: str) -> Iterator[str]:
     yield from _roman(written)
     yield from _in_full(written)
-    yield from filter(None, (_CAPITALS.get(written),))
+    if written in _CAPITALS:
+        yield _CAPITALS[written]
 
 
 def _as_it_stands(written: str) -> Iterator[str]:

@@ -28,7 +28,7 @@ def lesson(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> LessonFolder:
 
 def test_what_lags_is_matched_again(lesson: LessonFolder) -> None:
     jobs = LongJobs(Desk(lesson))
-    jobs.catch_up(opened(lesson))
+    jobs.catch_up()
     assert jobs.adding is not None
     while jobs.adding.running:
         sleep(0.01)
@@ -36,9 +36,10 @@ def test_what_lags_is_matched_again(lesson: LessonFolder) -> None:
 
 
 def test_what_was_looked_at_before_a_pick_up_was_matched_is_not_matched_again(lesson: LessonFolder) -> None:
-    before = opened(lesson)
+    desk = Desk(lesson)
+    before = desk.seen().lesson
     catch_up(lesson)
-    jobs = LongJobs(Desk(lesson))
+    jobs = LongJobs(desk)
     assert lags(before)
-    jobs.catch_up(before)
+    jobs.catch_up()
     assert jobs.adding is None
