@@ -71,6 +71,9 @@ voices are those of `dev` and `held`.""",
     "fresh5": """\
 `fresh5` has texts that nobody had looked at when these scores were taken; a fault that they showed (seconds cut short)
 has been mended since. Its voices are those of `dev` and `held`.""",
+    "fresh6": """\
+`fresh6` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Its voices
+are some of those of `dev` and some of those of `held`.""",
 }
 """What a family's scores can say."""
 HEAD = """\

@@ -20,7 +20,7 @@ from rapidfuzz import fuzz
 FULL_LIKENESS = 80.0
 PARTIAL_LIKENESS = 85.0
 _PAUSE_S = 0.6
-_SENTENCE_END = re.compile(r"(?<=[.?!])(?<!Mr\.)\s+")
+_SENTENCE_END = re.compile(r"(?<=[.?!])(?<!Mr\.|No\.)(?<!\b[cp]\.)(?<!e\.g\.)(?<!Capt\.)(?<!approx\.)\s+")
 
 
 @dataclass(frozen=True)

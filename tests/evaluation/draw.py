@@ -31,6 +31,7 @@ _STREAMS: dict[Family, int] = {
     "fresh3": 4,
     "fresh4": 6,
     "fresh5": 7,
+    "fresh6": 8,
 }
 """One row of random numbers for each family."""
 _PAUSE_STYLES = ("even", "wild", "brisk")

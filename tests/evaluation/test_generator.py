@@ -161,6 +161,16 @@ def test_families_of_new_texts_are_read_by_the_voices_of_both_others(family: Fam
     assert {item.voice for plan in drawn for item in plan.items if isinstance(item, Said)} == both
 
 
+def test_a_mixture_of_voices_has_some_of_both_and_every_engine() -> None:
+    chosen = set(VOICES["fresh6"])
+    assert chosen < {*DEV_VOICES, *HELD_VOICES}
+    assert len(chosen & set(DEV_VOICES)) >= 5
+    assert len(chosen & set(HELD_VOICES)) >= 5
+    assert {voice.engine for voice in chosen} == {voice.engine for voice in (*DEV_VOICES, *HELD_VOICES)}
+    drawn = (draw("fresh6", seed) for seed in range(1, 181))
+    assert {item.voice for plan in drawn for item in plan.items if isinstance(item, Said)} == chosen
+
+
 @pytest.mark.parametrize("family", _FAMILIES)
 def test_every_text_can_be_drawn_and_said(family: Family) -> None:
     """Some of each kind; a marked choice says something else; festival takes ASCII without quotes alone."""

@@ -108,6 +108,22 @@ HELD_VOICES = (
     Voice("american-man", "espeak", "en-us+Michael", weight=0.6),
 )
 _BOTH = (*DEV_VOICES, *HELD_VOICES)
+_MIXED_NAMES = {
+    "joe",
+    "joe-deep",
+    "kumo",
+    "nezumi",
+    "gongitsune",
+    "tebukuro-alpha",
+    "rms",
+    "awb",
+    "slt-young",
+    "slt-hts",
+    "ked",
+    "english-rp",
+    "american-woman",
+}
+"""Some of both families, of every engine."""
 VOICES = {
     "dev": DEV_VOICES,
     "held": HELD_VOICES,
@@ -116,8 +132,9 @@ VOICES = {
     "fresh3": _BOTH,
     "fresh4": _BOTH,
     "fresh5": _BOTH,
+    "fresh6": tuple(voice for voice in _BOTH if voice.name in _MIXED_NAMES),
 }
-"""Those of each family: in ``fresh`` and those numbered after it only the texts are new."""
+"""Those of each family: in ``fresh`` and those numbered after it only the texts are new; ``fresh6`` has not all."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
