@@ -31,8 +31,9 @@ DEPTH_A_FADING = 3.0
 """Depth lost, dB, for each further ms a dB."""
 VOICE_OVER_DB, HISS_OVER_DB = 4.0, 3.0
 """Over the quiet fifth of what lies around: from there on a smoothed level is more than the room's noise."""
-RISING_MS_A_DB, FALLING_MS_A_DB = 1.6, 3.7
-"""A voice goes on for about so long under the room's noise, for each dB between the noise and its true depth."""
+RISING_MS_A_DB, SUDDEN_MS_A_DB, FALLING_MS_A_DB = 1.6, 0.4, 3.7
+"""A voice goes on for about so long under the room's noise, for each dB between the noise and its true depth: where it
+comes up from a faint sound, where it sets in at once, and where it falls."""
 FLOOR_PERCENTILE = 20
 AROUND_MS = 600
 """How far around a reading the room's level is looked for."""
@@ -52,8 +53,10 @@ FADE_FROM_DB, FADE_TO_DB, FADE_LEAST_DB = 24.0, 36.0, 6.0
 FADES_WANTED = 4
 HISS_MS, HISS_RISE_DB = 250, 6.0
 """How far behind a line its last s may come up, and by how much it does; it ends where it has fallen by as much."""
-MARGIN_MS, COVERED_MARGIN_MS, NOISY_MARGIN_MS = 8, 18, 15
-"""More at every end; at one that is covered, by the noise or an obstruent by the echo; and at a start in noise."""
+MARGIN_MS, COVERED_MARGIN_MS = 8, 18
+"""More at every end; and at one that is covered, by the noise or an obstruent by the echo."""
+FAINT_MARGIN_MS, SUDDEN_MARGIN_MS = 15, 8
+"""More at a start in noise."""
 VERY_LIVE_MS_A_DB = 8.0
 """From here on the aligner has a say again in where a line ends, as it has where noise hides how the room falls: rooms
 that fall by 60 dB in half a second."""
@@ -63,11 +66,24 @@ PAD_BEFORE_MS, PAD_AFTER_MS = 60, 90
 
 
 @dataclass(frozen=True)
+class Outline:
+    """``faint``: the line begins with a sound much weaker than a vowel (h, f, th, k); ``hissing``: it ends in an
+    obstruent (s, f, t), which has most of its sound in the hiss band."""
+
+    faint: bool = True
+    hissing: bool = False
+
+
+PLAIN = Outline()
+
+
+@dataclass(frozen=True)
 class _Line:
     """A laid line, how loud it is, and from what level on something in each band is more than the room."""
 
     laid: Span
     limits: Span
+    outline: Outline
     peak_db: float
     voice_db: float
     hiss_db: float
@@ -80,23 +96,25 @@ class _Line:
 
 
 def true_edges(
-    levels: Levels, laid: Sequence[Span], limits: Sequence[Span], hissing: Sequence[bool] | None = None
+    levels: Levels, laid: Sequence[Span], limits: Sequence[Span], outlines: Sequence[Outline] | None = None
 ) -> list[Span]:
     """For each aligned line, in time order, the onset and offset of its speech.
 
-    ``limits`` are the neighbours' edges; ``hissing`` tells which lines end in an obstruent (s, f, t), which has most of
-    its sound in the hiss band. Where two lines reach for the same sound, the quietest place parts them.
+    ``limits`` are the neighbours' edges. Where two lines reach for the same sound, the quietest place parts them.
     """
     smoothed = Levels(smooth(levels.voice_db), smooth(levels.hiss_db))
-    lines = [_line(levels, *pair) for pair in zip(laid, limits, strict=True)]
+    rows = zip(laid, limits, outlines or [PLAIN] * len(laid), strict=True)
+    lines = [_line(levels, *row) for row in rows]
     fading = _fading_ms_a_db(smoothed.voice_db, lines)
     found = [_edges(smoothed, line, fading) for line in lines]
-    for at, hisses in enumerate(hissing or [False] * len(lines)):
+    for at, line in enumerate(lines):
+        hisses = line.outline.hissing
         if hisses:
-            found[at] = _with_hiss(smoothed.hiss_db, found[at], lines[at])
-        covered = lines[at].hidden_db >= DROWNED_DB or (hisses and fading > DRY_MS_A_DB)
-        earlier_ms = NOISY_MARGIN_MS if lines[at].hidden_db > NOISY_DB else 0
-        found[at] = _with_margin(found[at], lines[at], earlier_ms, COVERED_MARGIN_MS if covered else MARGIN_MS)
+            found[at] = _with_hiss(smoothed.hiss_db, found[at], line)
+        covered = line.hidden_db >= DROWNED_DB or (hisses and fading > DRY_MS_A_DB)
+        earlier_ms = FAINT_MARGIN_MS if line.outline.faint else SUDDEN_MARGIN_MS
+        earlier_ms = earlier_ms if line.hidden_db > NOISY_DB else 0
+        found[at] = _with_margin(found[at], line, earlier_ms, COVERED_MARGIN_MS if covered else MARGIN_MS)
     usual_ms = float(
         np.median([edges.end_ms - line.laid.end_ms for edges, line in zip(found, lines, strict=True)] or [0])
     )
@@ -106,7 +124,7 @@ def true_edges(
     return _apart(levels, laid, found)
 
 
-def _line(levels: Levels, laid: Span, limits: Span) -> _Line:
+def _line(levels: Levels, laid: Span, limits: Span, outline: Outline) -> _Line:
     peak_db = float(_frames(levels.voice_db, laid).max(initial=-120.0))
     before = Span(laid.start_ms - AROUND_MS, laid.start_ms - EARLIER_MS)
     after = Span(laid.end_ms + LATER_MS // 2, laid.end_ms + AROUND_MS)
@@ -119,6 +137,7 @@ def _line(levels: Levels, laid: Span, limits: Span) -> _Line:
     return _Line(
         laid,
         limits,
+        outline,
         peak_db,
         max(least_db, floors[0] + VOICE_OVER_DB),
         max(least_db, floors[1] + HISS_OVER_DB),
@@ -147,7 +166,7 @@ def _edges(smoothed: Levels, line: _Line, fading_ms_a_db: float) -> Span:
     lost_db = DEPTH_A_FADING * max(0.0, fading_ms_a_db - DRY_MS_A_DB)
     echo_db = line.peak_db - max(ECHO_DEPTH_DB, DEPTH_DB - lost_db)
     hidden_db = max(0.0, line.hidden_db)
-    start_ms = _start(smoothed, line) - round(RISING_MS_A_DB * hidden_db)
+    start_ms = _start(smoothed, line) - round((RISING_MS_A_DB if line.outline.faint else SUDDEN_MS_A_DB) * hidden_db)
     over = replace(line, voice_db=max(line.voice_db, echo_db), hiss_db=max(line.hiss_db, echo_db - HISS_UNDER_DB))
     # What the room's echo covers is not the voice's any more.
     hidden_tail_db = max(0.0, line.voice_db - max(echo_db, line.peak_db - DEPTH_DB))

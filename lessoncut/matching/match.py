@@ -193,8 +193,7 @@ def _readings(
     spans = [p.attempt.span for p in placed]
     around = SpanIndex(merged([*spans, *others]))
     limits = [_limits(span, around, hearing.duration_ms) for span in spans]
-    hissing = [wording.ends_in_obstruent(p.attempt.texts[-1]) for p in placed]
-    true = edges.true_edges(levels, spans, limits, hissing)
+    true = edges.true_edges(levels, spans, limits, [_outline(placing.attempt.texts) for placing in placed])
     cuts = edges.cut_points(levels, true, others)
     readings = []
     for at, (item, span, cut) in enumerate(zip(placed, true, cuts, strict=True)):
@@ -214,6 +213,13 @@ def _readings(
             )
         )
     return tuple(readings)
+
+
+def _outline(texts: Sequence[str]) -> edges.Outline:
+    return edges.Outline(
+        faint=wording.begins_faintly(texts[0]),
+        hissing=wording.ends_in_obstruent(texts[-1]),
+    )
 
 
 def _reaching(words: Sequence[ReadWord], reading: Span) -> tuple[ReadWord, ...]:

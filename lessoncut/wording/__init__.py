@@ -12,12 +12,21 @@ from lessoncut.wording.likeness import (
 )
 from lessoncut.wording.numbers import is_number
 from lessoncut.wording.said import Saying, Token, spoken, tokens
-from lessoncut.wording.sounds import ends_in_obstruent, headwords, in_dictionary, phones, syllables, unstressed
+from lessoncut.wording.sounds import (
+    begins_faintly,
+    ends_in_obstruent,
+    headwords,
+    in_dictionary,
+    phones,
+    syllables,
+    unstressed,
+)
 
 __all__ = [
     "Place",
     "Saying",
     "Token",
+    "begins_faintly",
     "ends_in_obstruent",
     "headwords",
     "in_dictionary",

@@ -20,6 +20,8 @@ Pronunciation = tuple[str, ...]
 
 MOST_PRONUNCIATIONS = 4
 _OBSTRUENTS = frozenset(("P", "B", "T", "D", "K", "G", "CH", "JH", "F", "V", "TH", "DH", "S", "Z", "SH", "ZH"))
+_FAINT = frozenset(("HH", "F", "V", "TH", "DH", "P", "B", "K", "G"))
+"""Fricatives without a hiss, and stops but the alveolar ones, whose burst hisses."""
 _SIBILANTS = frozenset(("S", "Z", "SH", "ZH", "CH", "JH"))
 _VOICELESS = frozenset(("P", "T", "K", "F", "TH", "S", "SH", "CH"))
 _LEAST_PART = 3
@@ -67,6 +69,12 @@ def ends_in_obstruent(word: str) -> bool:
     """Whether the word's last sound is a stop, a fricative or an affricate, in the likeliest pronunciation."""
     pronunciations = phones(word)
     return bool(pronunciations) and pronunciations[0][-1] in _OBSTRUENTS
+
+
+def begins_faintly(word: str) -> bool:
+    """Whether the word's first sound is much weaker than a vowel, in any pronunciation; so too where none is known."""
+    pronunciations = phones(word)
+    return not pronunciations or any(sounds[0] in _FAINT for sounds in pronunciations)
 
 
 def unstressed(pronunciation: Pronunciation) -> Pronunciation:

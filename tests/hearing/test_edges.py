@@ -18,16 +18,19 @@ from lessoncut.hearing.edges import (
     EARLIER_MS,
     ECHO_DEPTH_DB,
     ECHO_SHARE,
+    FAINT_MARGIN_MS,
     FALLING_MS_A_DB,
     LAID_EARLY_MS,
     LATER_MS,
     MARGIN_MS,
     MOST_ECHO_MS,
-    NOISY_MARGIN_MS,
     PAD_AFTER_MS,
     PAD_BEFORE_MS,
     RISING_MS_A_DB,
+    SUDDEN_MARGIN_MS,
+    SUDDEN_MS_A_DB,
     VOICE_OVER_DB,
+    Outline,
     cut_points,
     true_edges,
 )
@@ -124,9 +127,18 @@ def test_under_a_loud_room_the_voice_is_taken_to_begin_a_little_earlier() -> Non
     quiet, loud = levels((1000, 2000, -20.0)), levels((1000, 2000, -20.0), floor_db=-40.0)
     hidden_db = -40.0 + VOICE_OVER_DB - (-20.0 - DEPTH_DB)
     earlier_ms = edges_of(quiet, Span(1000, 2000)).start_ms - edges_of(loud, Span(1000, 2000)).start_ms
-    assert earlier_ms == pytest.approx(RISING_MS_A_DB * hidden_db + NOISY_MARGIN_MS, abs=SMEAR_MS)
+    assert earlier_ms == pytest.approx(RISING_MS_A_DB * hidden_db + FAINT_MARGIN_MS, abs=SMEAR_MS)
     limits = Span(995, 5000)
     assert edges_of(loud, Span(1000, 2000), limits).start_ms == 995
+
+
+def test_what_sets_in_at_once_is_not_taken_to_begin_much_earlier() -> None:
+    loud, laid = levels((1000, 2000, -20.0), floor_db=-40.0), [Span(1000, 2000)]
+    hidden_db = -40.0 + VOICE_OVER_DB - (-20.0 - DEPTH_DB)
+    [faint], [sudden] = (true_edges(loud, laid, [WHOLE], [Outline(faint=faint)]) for faint in (True, False))
+    later_ms = (RISING_MS_A_DB - SUDDEN_MS_A_DB) * hidden_db + FAINT_MARGIN_MS - SUDDEN_MARGIN_MS
+    assert sudden.start_ms - faint.start_ms == pytest.approx(later_ms, abs=1)
+    assert sudden.end_ms == faint.end_ms
 
 
 def test_a_soft_first_sound_is_found_where_it_falls_quiet_before_it() -> None:
@@ -168,7 +180,7 @@ def test_a_last_s_that_comes_up_behind_its_vowel_belongs_to_the_line() -> None:
     hiss[1900 // HOP_MS : 2020 // HOP_MS] = -64.0
     drawn = Levels(drawn.voice_db, hiss)
     laid = [Span(1000, 1950)]
-    [without], [with_s] = true_edges(drawn, laid, [WHOLE]), true_edges(drawn, laid, [WHOLE], [True])
+    [without], [with_s] = true_edges(drawn, laid, [WHOLE]), true_edges(drawn, laid, [WHOLE], [Outline(hissing=True)])
     assert without.end_ms == pytest.approx(1900 + MARGIN_MS, abs=SMEAR_MS)
     assert with_s.end_ms == pytest.approx(2020 + MARGIN_MS, abs=2 * SMEAR_MS)
 
@@ -178,7 +190,7 @@ def test_what_is_left_of_a_vowel_is_no_last_s() -> None:
     drawn = levels((1000, 1900, -20.0), *falls)
     drawn = Levels(drawn.voice_db, drawn.voice_db - 15)
     laid = [Span(1000, 1950)]
-    assert true_edges(drawn, laid, [WHOLE], [True]) == true_edges(drawn, laid, [WHOLE])
+    assert true_edges(drawn, laid, [WHOLE], [Outline(hissing=True)]) == true_edges(drawn, laid, [WHOLE])
 
 
 @given(st.lists(st.tuples(st.integers(0, 400), st.integers(30, 900)), min_size=1, max_size=8), st.randoms())

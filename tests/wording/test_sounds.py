@@ -9,7 +9,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from lessoncut.wording import headwords, likeness, likeness_table, phones, same_when_joined, syllables, unstressed
+from lessoncut.wording import (
+    begins_faintly,
+    headwords,
+    likeness,
+    likeness_table,
+    phones,
+    same_when_joined,
+    syllables,
+    unstressed,
+)
 from lessoncut.wording.letters import pronounced
 from lessoncut.wording.sounds import listed
 
@@ -29,6 +38,22 @@ def test_the_dictionary_is_the_published_one() -> None:
 def test_known_words_have_cmudicts_pronunciations() -> None:
     for word in ("vest", "the", "record", "tomato", "don't"):
         assert [list(sounds) for sounds in phones(word)] == ENTRIES[word][:4]
+
+
+POWER = {"an": 490, "in": 260, "up": 510, "lie": 100, "shy": 80, "me": 52, "chew": 42, "no": 36, "zoo": 16, "see": 16}
+POWER |= {"go": 15, "key": 13, "vie": 12, "the": 11, "be": 7, "pea": 6, "far": 5, "thin": 1}
+
+
+def test_faint_beginnings_have_the_least_power() -> None:
+    """Relative phonetic powers of the words' first sounds, after H. Fletcher, Speech and Hearing (values from memory).
+
+    The alveolar stops, which have no more there, are left out: it is their burst's hiss that the levels show.
+    """
+    faint = {word for word in POWER if begins_faintly(word)}
+    assert faint == set(sorted(POWER, key=POWER.__getitem__)[: len(faint)])
+    assert len(faint) == 8
+    assert begins_faintly("hall")
+    assert begins_faintly("")
 
 
 @pytest.mark.parametrize(
