@@ -25,9 +25,10 @@ MOST_ALIKE = 0.6
 """Likeness up to which two rows of words are clearly not one, misspelt."""
 LEAST_APART = 2
 """Sounds."""
-LEAST_HEARD, SURELY_HEARD = 0.6, 0.9
-"""The recogniser's probability: with less a word is not believed at all, with more it speaks for a change."""
-SHORT_WORD, LEAST_SMALL_MS, HEARD_WELL, SMALL_WORDS_COST = 2, 140, 0.8, 12.5
+LEAST_HEARD, WELL_HEARD, SURELY_HEARD = 0.25, 0.6, 0.9
+"""The recogniser's probability: with less a word is not believed at all; so much it takes for the sound not to be
+asked, or where it would judge by a pronunciation that is but guessed; with more it speaks for a change."""
+SHORT_WORD, LEAST_SMALL_MS, WELL_HEARD_SMALL, SMALL_WORDS_COST = 2, 140, 0.8, 12.5
 """Recognisers lose, exchange and run together small words: function words, and those of so few sounds. They and changes
 of two words must last so long for the sound to judge, be as surely heard, and have so much more evidence."""
 SOUND_WORTH, PROBABILITY_WORTH = 3.0, 20.0
@@ -41,11 +42,13 @@ _NO_PATH = -200.0
 VOWELS = frozenset("aeiouy")
 
 
-def differences(line: Line, heard: Sequence[HeardWord]) -> tuple[tuple[Change, float], ...]:
+def differences(
+    line: Line, heard: Sequence[HeardWord], least_sure: float = LEAST_HEARD
+) -> tuple[tuple[Change, float], ...]:
     """Short replacements of the line's words by clearly other words, and how probable the heard ones are.
 
     Another way of saying the same number or date is none. Words left out or put in are not among the changes, nor words
-    of which the recogniser was unsure: it loses and invents small words too often.
+    of which the recogniser was not ``least_sure``: it loses and invents small words too often.
     """
     script = line.spoken
     spoken = [(text, word.probability) for word in heard for text in said([word])]
@@ -57,10 +60,15 @@ def differences(line: Line, heard: Sequence[HeardWord]) -> tuple[tuple[Change, f
             continue
         change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
         probability = min(sure for _, sure in spoken[heard_first:heard_upto])
-        sure = probability >= (LEAST_HEARD if _matters(change.script) else HEARD_WELL)
-        if sure and _are_apart(change) and not _is_another_way(line, change):
+        if probability >= _asked_for(change, least_sure) and _are_apart(change) and not _is_another_way(line, change):
             found.append((change, probability))
     return tuple(found)
+
+
+def _asked_for(change: Change, least_sure: float) -> float:
+    if not _matters(change.script):
+        return WELL_HEARD_SMALL
+    return least_sure if all(map(wording.in_dictionary, change.script)) else max(least_sure, WELL_HEARD)
 
 
 def _is_another_way(line: Line, change: Change) -> bool:
@@ -118,7 +126,7 @@ def misread_too(ground: Ground, looks: Sequence[Candidate], heard: Sequence[Hear
 def _misread(ground: Ground, line: int, heard: Sequence[HeardWord]) -> Change | None:
     script = ground.spoken_words[line]
     right = len(set(_heard_as_script(script, said(heard))).intersection(script))
-    changes = differences(ground.script.lines[line], heard)
+    changes = differences(ground.script.lines[line], heard, WELL_HEARD)
     if len(changes) != 1 or right < max(LEAST_RIGHT, LEAST_RIGHT_SHARE * len(script)):
         return None
     [(change, _)] = changes

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from lessoncut.hearing.told import told
-from lessoncut.matching.changes import LEAST_EVIDENCE, differences, evidence
+from lessoncut.matching.changes import LEAST_EVIDENCE, LEAST_HEARD, WELL_HEARD, differences, evidence
 from lessoncut.matching.records import Change
 from lessoncut.script.records import Line
 from lessoncut.times import Span
@@ -16,8 +16,8 @@ BANK = "Turn right at the bank."
 SCRIPT = ("turn", "right", "at", "the", "bank")
 
 
-def heard(text: str, script: str = BANK) -> list[tuple[str, ...]]:
-    found = differences(Line("L001", script, 0, True), told(f"0.0  {text}  2.0").words)
+def heard(text: str, script: str = BANK, least_sure: float = WELL_HEARD) -> list[tuple[str, ...]]:
+    found = differences(Line("L001", script, 0, True), told(f"0.0  {text}  2.0").words, least_sure)
     return [change.heard for change, _ in found]
 
 
@@ -33,6 +33,13 @@ def heard(text: str, script: str = BANK) -> list[tuple[str, ...]]:
 )
 def test_only_a_clearly_other_word_surely_heard_may_be_a_change(text: str, changed: list[tuple[str, ...]]) -> None:
     assert heard(text) == changed
+
+
+def test_the_sound_may_judge_a_word_that_the_recogniser_was_unsure_of() -> None:
+    assert heard("turn right at the ~church", least_sure=LEAST_HEARD) == [("church",)]
+    guessed = "Turn right at the Brockleigh."
+    assert heard("turn right at the ~church", guessed, LEAST_HEARD) == []  # how that sounds is a guess
+    assert heard("turn right at the church", guessed, LEAST_HEARD) == [("church",)]
 
 
 @pytest.mark.parametrize(
