@@ -55,7 +55,7 @@ ology AA L AH JH IY | o(?={_C}e\b) OW | o(?={_C}e[sd]\b) OW | o(?={_C}ing\b) OW 
 o(?=[bcgpt]le) OW | o(?={_C}[iu]) OW | o AA
 ^pn N | ^ps S | ^pt T | ph F | pp P | p P
 que\b K | quet\b K EY | qu K W | q K
-rrh R | rh R | rr R | r R
+(?<=[bgt])re\b ER | (?<=[bgt])res\b ER Z | rrh R | rh R | rr R | r R
 sch(?=[^eio]) SH | sch S K | sh SH | ssion SH AH N | (?<={_V})sion ZH AH N | sion SH AH N | (?<={_V})sur ZH ER
 ssur SH ER | ss S | (?<=[bdglmnrv])s\b Z | (?<=[aeiouy])s(?=[aeiouy]) Z | (?<=[eiay])s\b Z | (?<={_V})sm\b Z AH M
 (?<={_V})se\b Z | (?<=r)se\b S | s(?=t(?:le|en)\b) S | s S

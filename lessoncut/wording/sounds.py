@@ -1,8 +1,8 @@
 """How a word sounds; the only home of the CMU Pronouncing Dictionary, CMUdict.
 
 A pronunciation is a tuple of ARPAbet phones as CMUdict writes them, vowels with their stress: ``("V", "EH1", "S",
-"T")``. A word that CMUdict lacks is taken apart into words that it has (an ending, a compound); what is left is spelt
-out by the rules in ``letters``.
+"T")``. A word that CMUdict lacks may be there in American spelling, or is taken apart into words that it has (an
+ending, a compound); what is left is spelt out by the rules in ``letters``.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from importlib import resources
 from itertools import count
 
 from lessoncut.wording.letters import bare_sound, pronounced
+from lessoncut.wording.spellings import respelt
 
 Pronunciation = tuple[str, ...]
 
@@ -34,7 +35,7 @@ def phones(word: str) -> tuple[Pronunciation, ...]:
 
     A consonant's letter has its name first and then its bare sound.
     """
-    known = listed(word)
+    known = _found(word)
     if len(word) == 1 and (bare := bare_sound(word)):
         known = (*known, bare)
     if not known:
@@ -109,13 +110,18 @@ def listed(word: str) -> tuple[Pronunciation, ...]:
     return tuple(dict.fromkeys(tuple(sounds.split()) for sounds in _entries(word)))
 
 
+def _found(word: str) -> tuple[Pronunciation, ...]:
+    """All that CMUdict has for the word, in one spelling or another."""
+    return listed(word) or next((sounds for other in respelt(word) if (sounds := listed(other))), ())
+
+
 def _with_ending(word: str) -> tuple[Pronunciation, ...]:
     """A known word with an ending (s, ed, ing, er, ly and the like), or any word with 's."""
     if word.endswith("'s"):
         return tuple((*sounds, *_ending_sound("'s", sounds[-1])) for sounds in phones(word[:-2]))
     for ending, stems in _stems(word):
         for stem in stems:
-            known = listed(stem) if len(stem) >= _LEAST_PART else ()
+            known = _found(stem) if len(stem) >= _LEAST_PART else ()
             if known:
                 return tuple((*sounds, *_ending_sound(ending, sounds[-1])) for sounds in known)
     return ()

@@ -201,3 +201,25 @@ def obvious_likeness(a: str, b: str) -> float:
     pairs: list[tuple[tuple[str, ...] | str, tuple[str, ...] | str]] = [(a, b)]
     pairs += [(unstressed(x), unstressed(y)) for x in phones(a) for y in phones(b)]
     return max(1 - edit_distance(x, y) / max(len(x), len(y)) for x, y in pairs)
+
+
+@pytest.mark.parametrize(
+    ("british", "american"),
+    [
+        ("litre", "liter"), ("litres", "liters"), ("sombre", "somber"), ("meagre", "meager"),
+        ("flavoured", "flavored"), ("vigour", "vigor"), ("organise", "organize"), ("modelled", "modeled"),
+        ("analysing", "analyzing"), ("offence", "offense"), ("paediatric", "pediatric"), ("foetus", "fetus"),
+        ("sceptical", "skeptical"), ("smouldering", "smoldering"), ("enrolment", "enrollment"), ("omelette", "omelet"),
+        ("artefacts", "artifacts"), ("yoghurts", "yogurts"), ("pyjamas", "pajamas"), ("gaol", "jail"),
+    ],
+)  # fmt: skip
+def test_a_british_spelling_sounds_as_the_american_one_in_cmudict(british: str, american: str) -> None:
+    """The pairs from memory, the sounds CMUdict's."""
+    assert not listed(british)
+    assert phones(british) == phones(american)
+    assert likeness(british, american) == 1
+
+
+def test_what_no_dictionary_has_in_either_spelling_ends_alike() -> None:
+    assert phones("centilitre") == phones("centiliter")
+    assert phones("centilitres") == phones("centiliters")
