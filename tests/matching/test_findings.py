@@ -103,6 +103,15 @@ def test_the_first_sounds_of_a_word_are_no_stray_sound(speech_from: str, is_spee
     assert [finding.kind for finding in findings] == ([] if is_speech else ["stray_sound"])
 
 
+@pytest.mark.parametrize(
+    ("after", "sound", "is_stray"), [(" 29.5\n", "30.5  <bzzz>  31.2", True), (" 1.5\n", "1.7  <vvvv>  2.3", False)]
+)
+def test_what_is_held_is_a_demonstration_in_an_explanation_alone(after: str, sound: str, is_stray: bool) -> None:
+    """In a pass it is as good as a telephone."""
+    _, findings = what_happened(CLEAN.replace(after, f"{after}   {sound}\n"))
+    assert [finding.kind for finding in findings] == (["stray_sound"] if is_stray else [])
+
+
 ECHOED = """
     0.0  welcome to the lesson            1.5
     2.5  the ferry leaves at seven        4.0

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from lessoncut.hearing.records import Sound
 from lessoncut.matching.findings.records import Choice, Evidence
 from lessoncut.matching.findings.rule import Scene, Seen, is_noise
+from lessoncut.matching.held import LEAST_MS, demonstrates, is_spoken_over
 from lessoncut.matching.records import Reading
 from lessoncut.times import Span, clock, seconds
 
@@ -17,13 +19,20 @@ EDGE_MS = 60
 
 def find(scene: Scene) -> Iterator[Seen]:
     for sound in scene.hearing.sounds:
-        if not sound.held and not any(_is_speech(scene, reading, sound.span) for reading in scene.match.readings):
+        if _is_stray(scene, sound):
             over_db = sound.peak_db - scene.hearing.floor_db
             over = Evidence("over the room tone", f"{over_db:.0f} dB")
             yield _seen(scene, sound.span, min(0.95, 0.5 + over_db / 60), over)
     for aside in scene.match.asides:
         if is_noise(aside):
             yield _seen(scene, aside.span, LIKE_SPEECH, Evidence("speech", "it may be, but no word is in it"))
+
+
+def _is_stray(scene: Scene, sound: Sound) -> bool:
+    if sound.held:  # as steadily as a telephone buzzes
+        kept = demonstrates(sound, scene.match) or is_spoken_over(sound, scene.match)
+        return sound.span.length_ms >= LEAST_MS and not kept
+    return not any(_is_speech(scene, reading, sound.span) for reading in scene.match.readings)
 
 
 def _is_speech(scene: Scene, reading: Reading, span: Span) -> bool:
