@@ -53,6 +53,10 @@ FADE_FROM_DB, FADE_TO_DB, FADE_LEAST_DB = 24.0, 36.0, 6.0
 FADES_WANTED = 4
 HISS_MS, HISS_RISE_DB = 250, 6.0
 """How far behind a line its last s may come up, and by how much it does; it ends where it has fallen by as much."""
+LEVEL_DB, LEVEL_TIMES = 4.0, 2.0
+"""An f or th keeps its level within so much, and so many times as long as an echo would."""
+RELEASE_RISE_DB, RELEASE_FALL_DB = 5.0, 10.0
+"""How much the release of a last stop comes up behind its closure; it ends where it has fallen by so much."""
 MARGIN_MS, COVERED_MARGIN_MS = 8, 18
 """More at every end; and at one that is covered, by the noise or an obstruent by the echo."""
 FAINT_MARGIN_MS, SUDDEN_MARGIN_MS = 15, 8
@@ -87,6 +91,7 @@ class _Line:
     peak_db: float
     voice_db: float
     hiss_db: float
+    room_voice_db: float
     room_hiss_db: float
 
     @property
@@ -111,6 +116,8 @@ def true_edges(
         hisses = line.outline.hissing
         if hisses:
             found[at] = _with_hiss(smoothed.hiss_db, found[at], line)
+            found[at] = _with_release(smoothed.voice_db, found[at], line)
+            found[at] = _with_level_hiss(smoothed.hiss_db, found[at], line, fading)
         covered = line.hidden_db >= DROWNED_DB or (hisses and fading > DRY_MS_A_DB)
         earlier_ms = FAINT_MARGIN_MS if line.outline.faint else SUDDEN_MARGIN_MS
         earlier_ms = earlier_ms if line.hidden_db > NOISY_DB else 0
@@ -141,7 +148,7 @@ def _line(levels: Levels, laid: Span, limits: Span, outline: Outline) -> _Line:
         peak_db,
         max(least_db, floors[0] + VOICE_OVER_DB),
         max(least_db, floors[1] + HISS_OVER_DB),
-        floors[1],
+        *floors,
     )
 
 
@@ -206,6 +213,33 @@ def _with_hiss_from(hiss_db: Decibels, found: Span, line: _Line, before_ms: int)
     lower = np.flatnonzero(hiss[top:] < hiss[top] - HISS_RISE_DB)
     end_ms = around.start_ms + (top + int(lower[0])) * HOP_MS if len(lower) else latest_ms
     return Span(found.start_ms, max(found.end_ms, end_ms))
+
+
+def _with_release(voice_db: Decibels, found: Span, line: _Line) -> Span:
+    """The line with the release of a last stop, which comes up behind its closure."""
+    latest_ms = max(found.end_ms, min(line.limits.end_ms, found.end_ms + CLOSURE_MS))
+    level = _frames(voice_db, Span(found.end_ms, latest_ms))
+    if not len(level):
+        return found
+    top = int(level.argmax())
+    floor_db = line.room_voice_db + VOICE_OVER_DB
+    if level[top] < max(floor_db, float(level[: top + 1].min()) + RELEASE_RISE_DB):
+        return found
+    lower = np.flatnonzero(level[top:] < max(floor_db, level[top] - RELEASE_FALL_DB))
+    return Span(found.start_ms, found.end_ms + (top + int(lower[0] if len(lower) else 0)) * HOP_MS)
+
+
+def _with_level_hiss(hiss_db: Decibels, found: Span, line: _Line, fading_ms_a_db: float) -> Span:
+    """The line with a last f or th that keeps its level behind it: an echo only falls."""
+    latest_ms = min(line.limits.end_ms, found.end_ms + HISS_MS)
+    hiss = _frames(hiss_db, Span(found.end_ms, max(found.end_ms, latest_ms)))
+    if not len(hiss):
+        return found
+    least_db = max(hiss[0] - LEVEL_DB, line.room_hiss_db + HISS_OVER_DB)
+    lower = np.flatnonzero(hiss < least_db)
+    level_ms = (int(lower[0]) if len(lower) else len(hiss)) * HOP_MS
+    wanted_ms = LEVEL_TIMES * LEVEL_DB * max(fading_ms_a_db, DRY_MS_A_DB)
+    return Span(found.start_ms, found.end_ms + level_ms) if level_ms >= wanted_ms else found
 
 
 def _apart(levels: Levels, laid: Sequence[Span], found: Sequence[Span]) -> list[Span]:

@@ -29,8 +29,8 @@ LEAST_HEARD, WELL_HEARD, SURELY_HEARD = 0.25, 0.6, 0.9
 """The recogniser's probability: with less a word is not believed at all; so much it takes for the sound not to be
 asked, or where it would judge by a pronunciation that is but guessed; with more it speaks for a change."""
 SHORT_WORD, LEAST_SMALL_MS, WELL_HEARD_SMALL, SMALL_WORDS_COST = 2, 140, 0.8, 12.5
-"""Recognisers lose, exchange and run together small words: function words, and those of so few sounds. They and changes
-of two words must last so long for the sound to judge, be as surely heard, and have so much more evidence."""
+"""Recognisers lose, exchange and run together function words, and hear words of so few sounds in others. Such changes,
+and those of two words, must last so long for the sound to judge, be as surely heard, and have so much more evidence."""
 SOUND_WORTH, PROBABILITY_WORTH = 3.0, 20.0
 """What another sound apart, and all the probability there is, are worth as evidence."""
 ELSEWHERE_RIGHT, ELSEWHERE_SAME = 4.0, 6.0
@@ -102,15 +102,11 @@ def _are_apart(change: Change) -> bool:
 
 def _matters(words: Sequence[str]) -> bool:
     """Whether it is one word that recognisers do not lose or exchange."""
-    return len(words) == 1 and not is_function_word(words[0]) and _is_long(words)
-
-
-def _is_long(words: Sequence[str]) -> bool:
-    return wording.sound_count(words) > SHORT_WORD
+    return len(words) == 1 and not is_function_word(words[0])
 
 
 def _is_word_for_word(change: Change) -> bool:
-    return _matters(change.script) and len(change.heard) == 1 and _is_long(change.heard)
+    return _matters(change.script) and len(change.heard) == 1 and wording.sound_count(change.heard) > SHORT_WORD
 
 
 def misread_too(ground: Ground, looks: Sequence[Candidate], heard: Sequence[HeardWord]) -> list[Candidate]:

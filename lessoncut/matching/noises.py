@@ -35,6 +35,8 @@ LOWER_LINE = 8.0
 """The same for a whole line."""
 FEWEST_SOUNDS = 3
 """A line of fewer sounds is too little to know a noise from."""
+MOST_MISSING = 3
+"""Between two lines; with more, a part of the script was passed over."""
 START_DOUBT = 2.0
 FAR_BETTER = 5.0
 
@@ -77,21 +79,26 @@ def lines_among_noises(ground: Ground, attempts: Sequence[Attempt], voice_of: Vo
     readings = [attempt for attempt in attempts if attempt.full]
     likely = []
     for before, after in pairwise(readings):
-        if line := _missing(ground, before.line, after.line):
+        if lines := _missing(ground, before.line, after.line):
             spans = _free_sounds(ground, attempts, before, after, voice_of)
-            likely.append([Candidate(*line, span) for span in spans if _may_last(ground, span, *line)])
+            likely.append(
+                [Candidate(*line, span) for span in spans for line in lines if _may_last(ground, span, *line)]
+            )
     answers = ground.ask([candidate for mine in likely for candidate in mine])
     best = [max(((candidate, answers[candidate]) for candidate in mine), key=_score) for mine in likely if mine]
     return [laid(ground, *one, None, CLEAR_COST) for one in best if _score(one) >= ground.usual_score - LOWER_LINE]
 
 
-def _missing(ground: Ground, before: int, after: int) -> tuple[int, int] | None:
-    """The line that is missing between the two and how many words it has, if its sounds can tell it from a noise."""
-    line = before + 1
-    if line in (after, len(ground.spoken_words)) or before < after - 2 or after == before:
-        return None
-    words = ground.spoken_words[line]
-    return (line, len(words)) if wording.sound_count(words) >= FEWEST_SOUNDS else None
+def _missing(ground: Ground, before: int, after: int) -> list[tuple[int, int]]:
+    """The lines that may be missing between the two and how many words each has, if its sounds can tell it from a
+    noise."""
+    words = ground.spoken_words
+    if before < after:
+        lines = list(range(before + 1, after))
+    else:  # a pass ends here, and another one begins
+        lines = [line for line in (before + 1, after - 1) if 0 <= line < len(words) and before != after]
+    telling = [(line, len(words[line])) for line in lines if wording.sound_count(words[line]) >= FEWEST_SOUNDS]
+    return telling if len(lines) <= MOST_MISSING else []
 
 
 def _free_sounds(

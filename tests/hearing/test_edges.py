@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lessoncut.hearing.edges import (
+    CLOSURE_MS,
     COVERED_MARGIN_MS,
     DEPTH_A_FADING,
     DEPTH_DB,
@@ -183,6 +184,28 @@ def test_a_last_s_that_comes_up_behind_its_vowel_belongs_to_the_line() -> None:
     [without], [with_s] = true_edges(drawn, laid, [WHOLE]), true_edges(drawn, laid, [WHOLE], [Outline(hissing=True)])
     assert without.end_ms == pytest.approx(1900 + MARGIN_MS, abs=SMEAR_MS)
     assert with_s.end_ms == pytest.approx(2020 + MARGIN_MS, abs=2 * SMEAR_MS)
+
+
+def test_a_last_th_that_keeps_its_level_behind_its_vowel_belongs_to_the_line() -> None:
+    drawn = levels((1000, 1900, -20.0), (1900, 2000, -62.0))
+    hiss = np.full_like(drawn.voice_db, -80.0)
+    hiss[1000 // HOP_MS : 2000 // HOP_MS] = -62.0
+    laid = [Span(1000, 1950)]
+    [found] = true_edges(Levels(drawn.voice_db, hiss), laid, [WHOLE], [Outline(hissing=True)])
+    assert found.end_ms == pytest.approx(2000 + MARGIN_MS, abs=2 * SMEAR_MS)
+    hiss[1900 // HOP_MS : 2000 // HOP_MS] = np.linspace(-62, -80, 100 // HOP_MS)  # an echo falls
+    [found] = true_edges(Levels(drawn.voice_db, hiss), laid, [WHOLE], [Outline(hissing=True)])
+    assert found.end_ms == pytest.approx(1900 + MARGIN_MS, abs=2 * SMEAR_MS)
+
+
+@pytest.mark.parametrize(("closure_ms", "released"), [(70, True), (CLOSURE_MS + 30, False)])
+def test_the_release_of_a_last_stop_belongs_to_the_line_though_it_is_faint(closure_ms: int, released: bool) -> None:
+    at_ms = 1900 + closure_ms
+    drawn, laid = levels((1000, 1900, -15.0), (at_ms, at_ms + 40, -57.0)), [Span(1000, 1930)]
+    [found] = true_edges(drawn, laid, [WHOLE], [Outline(hissing=True)])
+    assert found.end_ms == pytest.approx((at_ms + 40 if released else 1900) + MARGIN_MS, abs=2 * SMEAR_MS)
+    [found] = true_edges(drawn, laid, [WHOLE])
+    assert found.end_ms == pytest.approx(1900 + MARGIN_MS, abs=SMEAR_MS)
 
 
 def test_what_is_left_of_a_vowel_is_no_last_s() -> None:

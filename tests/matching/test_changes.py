@@ -96,6 +96,13 @@ def test_of_small_words_only_the_sound_is_asked() -> None:
     assert evidence(replace(small, support=30.0), 0.8, 0, 0) >= LEAST_EVIDENCE
 
 
+def test_a_short_word_of_the_script_may_be_misread_but_a_short_one_heard_is_nothing_much() -> None:
+    juice, tea = (
+        Change(3, 3, script, heard, 20.0) for script, heard in ((("tea",), ("juice",)), (("juice",), ("tea",)))
+    )
+    assert evidence(juice, 0.9, 0, 0) >= LEAST_EVIDENCE > evidence(tea, 0.9, 0, 0)
+
+
 def test_what_was_read_instead_takes_the_time_of_the_scripts_words() -> None:
     change = Change(1, 2, ("right", "at"), ("left",))
     assert change.in_line(SCRIPT) == ("turn", "left", "the", "bank")

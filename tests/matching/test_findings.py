@@ -94,6 +94,15 @@ def test_a_line_that_was_taken_for_a_noise_is_neither_missing_nor_a_noise() -> N
     assert {finding.kind for finding in findings} == {"dropped_line", "stray_sound"}
 
 
+def test_a_line_that_was_taken_for_a_noise_is_found_beside_a_missing_one() -> None:
+    said = CLEAN.replace("   32.0  the river is wide and very cold  34.0\n", "")
+    found, findings = what_happened(
+        said.replace("28.0  we have five minutes left", "28.0  (a noise)"), said, lambda _: Colour(0.0)
+    )
+    assert found.kept("L005", "P2") is not None
+    assert [(finding.kind, finding.line_id) for finding in findings] == [("dropped_line", "L006")]
+
+
 @pytest.mark.parametrize(("speech_from", "is_speech"), [("9.2", True), ("9.6", False)])
 def test_the_first_sounds_of_a_word_are_no_stray_sound(speech_from: str, is_speech: bool) -> None:
     """The network that tells speech took the line's first word for a noise, right before the speech it knows."""
