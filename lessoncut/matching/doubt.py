@@ -31,6 +31,8 @@ LEFT_WEIGHT = 3.0
 BROKEN_OFF_COST = 0.6
 MISREAD_COST = 0.8
 UNLIKELY_PLACE_COST = 0.8
+ONE_WORD_COST = 0.6
+"""For one word as the start of a line that has no business there: "Good" is rarely one of "Good morning"."""
 PAUSE_IN_START_COST = 0.4
 MOST_CONTESTED = 3
 """So few heard words are weighed against the script's by their sound."""
@@ -184,7 +186,9 @@ def _place_cost(ground: Ground, candidate: Candidate, near: Sequence[int]) -> fl
     cost = BROKEN_OFF_COST if broken_off else 0.0
     if near and candidate.line != near[0]:
         # A broken-off start is mostly of the line that follows it.
-        cost += (BROKEN_OFF_COST if broken_off else 0.0) + (0.0 if candidate.line in near else UNLIKELY_PLACE_COST)
+        cost += BROKEN_OFF_COST if broken_off else 0.0
+    if near and candidate.line not in near:
+        cost += UNLIKELY_PLACE_COST + (ONE_WORD_COST if broken_off and candidate.upto == 1 else 0.0)
     return cost
 
 
