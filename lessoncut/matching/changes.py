@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from difflib import SequenceMatcher
 
@@ -55,14 +55,27 @@ def differences(
     texts = [text for text, _ in spoken]
     named = _heard_as_script(script, texts)
     found = []
-    for tag, first, upto, heard_first, heard_upto in SequenceMatcher(None, script, named, autojunk=False).get_opcodes():
-        if tag != "replace" or max(upto - first, heard_upto - heard_first) > MOST_CHANGED_WORDS:
-            continue
+    for first, upto, heard_first, heard_upto in _replaced(script, named):
         change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
         probability = min(sure for _, sure in spoken[heard_first:heard_upto])
-        if probability >= _asked_for(change, least_sure) and _are_apart(change) and not _is_another_way(line, change):
+        sure = probability >= _asked_for(change, least_sure)
+        if sure and _are_apart(change) and not _is_another_way(line, change):
             found.append((change, probability))
     return tuple(found)
+
+
+def _replaced(script: Sequence[str], heard: Sequence[str]) -> Iterator[tuple[int, int, int, int]]:
+    """From where to where in the script, and in what was heard, few words stand in the place of others; of as many
+    words, each in the place of one."""
+    for tag, first, upto, heard_first, heard_upto in SequenceMatcher(None, script, heard, autojunk=False).get_opcodes():
+        if tag != "replace" or max(upto - first, heard_upto - heard_first) > MOST_CHANGED_WORDS:
+            continue
+        if upto - first == heard_upto - heard_first:
+            yield from (
+                (first + at, first + at + 1, heard_first + at, heard_first + at + 1) for at in range(upto - first)
+            )
+        else:
+            yield first, upto, heard_first, heard_upto
 
 
 def _asked_for(change: Change, least_sure: float) -> float:
