@@ -38,7 +38,8 @@ FEWEST_SOUNDS = 3
 MOST_MISSING = 3
 """Between two lines; with more, a part of the script was passed over."""
 START_DOUBT = 2.0
-FAR_BETTER = 5.0
+LIKE = 0.5
+FAR_BETTER = 3.5
 
 
 def starts_among_noises(
@@ -127,8 +128,12 @@ def _parted_off(ground: Ground, attempts: Sequence[Attempt]) -> list[Span]:
 
 
 def with_first_sounds(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
-    """The attempts, a doubtful line with the sound right before it, where its words lie far better on both."""
-    doubtful = [attempt for attempt in attempts if attempt.full and attempt.doubt > CLEAR_COST]
+    """The attempts, a line with the sound right before it, where its words lie far better on both.
+
+    Only of a doubtful line, and one whose first word nobody heard.
+    """
+    full = [attempt for attempt in attempts if attempt.full]
+    doubtful = [attempt for attempt in full if attempt.doubt > CLEAR_COST or _lacks_first_word(attempt)]
     wider = {
         attempt: Candidate(attempt.line, attempt.upto, sound.span.hull(attempt.span))
         for attempt in doubtful
@@ -142,6 +147,11 @@ def with_first_sounds(ground: Ground, attempts: Sequence[Attempt]) -> list[Attem
         if answers[candidate].words and answers[candidate].mean_score >= attempt.score + FAR_BETTER
     }
     return [replace(better[each], heard=each.heard) if each in better else each for each in attempts]
+
+
+def _lacks_first_word(attempt: Attempt) -> bool:
+    heard = said(attempt.heard)
+    return bool(heard) and wording.likeness(heard[0], attempt.texts[0]) < LIKE
 
 
 def _is_unread(talk: Unscripted) -> bool:

@@ -145,6 +145,18 @@ def test_a_doubtful_line_gets_the_sound_before_it_where_its_words_lie_far_better
     assert with_first_sounds(ground, lines)[3].span.start_ms == start_ms
 
 
+@pytest.mark.parametrize(("first_heard", "start_ms"), [("have", 6500), ("we", 6780)])
+def test_a_sound_that_reaches_into_a_line_without_its_first_word_may_be_it(first_heard: str, start_ms: int) -> None:
+    """Though nothing else speaks against the line as it is."""
+    said = PLAIN.replace("6.5  we have", "6.5  we  6.8  have")
+    heard = PLAIN.replace("    6.5  we have", f"    6.5  (a noise)  6.9\n    6.9  {first_heard}")
+    lines = list(settle(script(FERRY), told(PLAIN), sounding(said)).attempts)
+    words = (replace(lines[3].words[0], span=Span(6780, 6900)), *lines[3].words[1:])
+    of_line = tuple(word for word in told(heard).words if lines[3].span.overlap_ms(word.span))
+    lines[3] = replace(lines[3], words=words, doubt=0.0, score=-40.0, heard=of_line)
+    assert with_first_sounds(Ground(script(FERRY), told(heard), sounding(said)), lines)[3].span.start_ms == start_ms
+
+
 def test_a_sound_that_reaches_into_a_doubtful_line_may_be_its_first_one() -> None:
     said = PLAIN.replace("6.5  we have", "6.5  we  6.8  have")
     heard = PLAIN.replace("    6.5  we have", "    6.5  (a noise)  6.9\n    6.9  have")
