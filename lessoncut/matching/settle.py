@@ -20,6 +20,7 @@ from lessoncut.matching.lay import Ask
 from lessoncut.matching.lines import lay_lines, pace
 from lessoncut.matching.noises import lines_among_noises, starts_among_noises, with_first_sounds
 from lessoncut.matching.pieces import pieces_of
+from lessoncut.matching.rests import with_own_rests
 from lessoncut.matching.speakers import VoiceOf
 from lessoncut.matching.unknown import name_unknown, unknown_speech
 from lessoncut.script.records import Script
@@ -40,6 +41,7 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
     ground = Ground(script, hearing, ask)
     ground = replace(ground, syllable_ms=pace(ground, pieces))
     ground, attempts = lay_lines(ground, pieces)
+    attempts = with_own_rests(ground, attempts)
     doubtful = [attempt for attempt in attempts if attempt.doubt > DOUBTFUL]
     attempts = [attempt for attempt in attempts if attempt.doubt <= DOUBTFUL]
     left: list[Unscripted] = []

@@ -28,6 +28,8 @@ NEAR = 6
 """Readings: who repeats does it line after line, so an unsure echo has a sure one so near."""
 ANOTHER_TEXT = 1.1
 """A start and its line are further apart than two readings of the line, since their sounds are not the same."""
+ALL_BUT_THE_SAME, FEW_ECHOES = 0.15, 2
+"""Who says a line again so much like before is not further than the surely-one distance from herself elsewhere."""
 LEAST_GAP = 0.12
 """Between the two, a second speaker is believed where the distances fall into two groups this far apart."""
 
@@ -91,7 +93,11 @@ def _distances(lines: Sequence[Hashable], voices: Sequence[Voice | None], thresh
 
 def _threshold(distances: Sequence[float]) -> float:
     """The middle of a gap above the surely-one distance that is wide enough: the first where somebody surely repeats,
-    else the widest."""
+    else the widest; or of one that parts what is all but the same from all that is not."""
+    rows = sorted(distances)
+    for same, (lower, upper) in enumerate(pairwise(rows), start=1):
+        if same >= FEW_ECHOES and lower <= ALL_BUT_THE_SAME and upper >= SURELY_ONE:
+            return (lower + upper) / 2
     between = sorted(min(SURELY_TWO, max(SURELY_ONE, distance)) for distance in distances)
     gaps = [(upper - lower, (lower + upper) / 2) for lower, upper in pairwise([SURELY_ONE, *between])]
     wide = [gap for gap in gaps if gap[0] >= LEAST_GAP] or [(0.0, SURELY_TWO)]

@@ -111,6 +111,9 @@ def _rules() -> dict[str, list[tuple[re.Pattern[str], tuple[str, ...]]]]:
 _BY_LETTER = _rules()
 
 
+_PURE = {"a": "AA", "e": "EH", "i": "IY", "o": "OW", "u": "UW"}
+
+
 def pronounced(word: str) -> tuple[str, ...]:
     """A likely pronunciation of a normalised word; the first vowel carries the stress. Empty for other alphabets."""
     if not _PHONETIC_ONLY.isdisjoint(word):
@@ -121,6 +124,14 @@ def pronounced(word: str) -> tuple[str, ...]:
         return _stressed(_without_vowels(letters))
     letters = re.sub(r"(.)\1{2,}", r"\1", letters)
     return _stressed(_by_rules(letters))
+
+
+def as_a_name(word: str) -> tuple[str, ...]:
+    """The same with the vowels that most languages have, as names are said; empty where a letter is none of English."""
+    letters = word[:_LONGEST]
+    if not re.fullmatch(r"[a-z]*[aeiou][a-z]*", letters):
+        return ()
+    return _stressed(_by_rules(letters, _PURE))
 
 
 def bare_sound(letter: str) -> tuple[str, ...]:
@@ -136,10 +147,16 @@ def _without_vowels(letters: str) -> list[str]:
     return [phone for letter in letters for phone in _LETTER_NAMES[letter].split()]
 
 
-def _by_rules(letters: str) -> list[str]:
+def _by_rules(letters: str, pure: dict[str, str] | None = None) -> list[str]:
+    """``pure``: what a vowel letter that stands by itself is instead."""
     phones: list[str] = []
     at = 0
     while at < len(letters):
+        if pure and (vowel := re.compile(r"(?<![aeiouy])([aeiou])(?![aeiouy])").match(letters, at)):
+            open_end = vowel[1] == "a" and at in (0, len(letters) - 1)
+            phones.append("AH" if open_end else pure[vowel[1]])
+            at += 1
+            continue
         for pattern, sounds in _BY_LETTER[letters[at]]:
             match = pattern.match(letters, at)
             if match:

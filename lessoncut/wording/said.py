@@ -81,7 +81,7 @@ _LETTER = rf"(?:[^\W\d_][{_MARK}]*)"
 _WORD = rf"{_LETTER}+(?:[{_APOSTROPHES}]{_LETTER}+)*"
 _NUMBER = r"(?:\d{1,3}(?:,\d{3})+(?!\d)(?:\.\d+)?|\d+(?:\.\d+)*)"
 _MERIDIEM = r"\s?[AaPp]\.?[Mm]\b"
-_AFTER_DIGIT = r"(?:(?<=\d)|(?<=\d\s))"
+_AFTER_DIGIT = rf"(?:(?<=[\d{numbers.VULGAR_FRACTIONS}])|(?<=[\d{numbers.VULGAR_FRACTIONS}]\s))"
 _AFTER_DAY = r"(?:(?<=\d\s)|(?<=\d(?:st|nd|rd|th)\s))"
 _MONTH = "|".join(dates.SHORT_MONTHS)
 _DAY = "|".join(day.title() for day in dates.SHORT_DAYS)

@@ -14,7 +14,7 @@ from functools import cache, lru_cache
 from importlib import resources
 from itertools import count
 
-from lessoncut.wording.letters import bare_sound, pronounced
+from lessoncut.wording.letters import as_a_name, bare_sound, pronounced
 from lessoncut.wording.spellings import respelt
 
 Pronunciation = tuple[str, ...]
@@ -40,8 +40,8 @@ def phones(word: str) -> tuple[Pronunciation, ...]:
         known = (*known, bare)
     if not known:
         known = _with_ending(word) or _compound(word)
-    if not known and (guessed := pronounced(word)):
-        known = (guessed,)
+    if not known:
+        known = tuple(dict.fromkeys(guess for guess in (pronounced(word), as_a_name(word)) if guess))
     return known[:MOST_PRONUNCIATIONS]
 
 

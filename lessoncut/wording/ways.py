@@ -12,6 +12,8 @@ from collections.abc import Callable, Iterable, Iterator
 from lessoncut.wording import dates, numbers
 
 _REACHING = re.compile(r"(?:\d(?:\s?[ap]m|%)?[-–:]|[a-z][-–])$", re.IGNORECASE)
+_YEAR = re.compile(r"\.?\s?\d{3,4}\b")
+_WHOLE = re.compile(r"\d\s$")
 _ROMAN = re.compile(r"(?=[IVX]{2})X{0,3}(?:IX|IV|V?I{0,3})")
 _LONGEST_ROMAN = 8
 _FIVES = {5: "five", 10: "ten", 15: "quarter", 20: "twenty", 25: "twenty five", 30: "half"}
@@ -29,7 +31,9 @@ _UNITS = {
     "m/s": "metres per second", "rpm": "revolutions per minute|revs per minute", "ha": "hectare|ha", "cal": "cal",
     "tb": "terabyte|t b", "kb": "kilobyte|k b|k", "mg": "milligram", "cl": "centilitre|c l", "dl": "decilitre",
 }  # fmt: skip
-_SYMBOLS = {"%": "per cent", "×": "by", "@": "at sign", "°c": "degrees|degrees c", "°f": "degrees|degrees f"}
+_SYMBOLS = {
+    "%": "per cent", "°": "degree", "×": "by", "@": "at sign", "°c": "degrees|degrees c", "°f": "degrees|degrees f",
+}  # fmt: skip
 _DOTTED = {"e.g.": "for example|for instance", "i.e.": "that is"}
 _WORDS = {
     "etc": "et cetera", "vs": "versus", "approx": "approximately", "dept": "department", "max": "maximum",
@@ -53,10 +57,15 @@ def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, .
     ``kind`` is the name of the pattern in ``said`` that found ``written`` between ``before`` and ``after``.
     """
     ways = _WAYS.get(kind)
+    if kind == "word" and written == "c" and _YEAR.match(after):
+        return ("circa", "about", "around")
     if kind == "word" and len(written) == 1:
         return tuple(_LETTERS.get(written, "").split("|")) if before.rstrip()[-1:].isdigit() else ()
     of_day = dates.days(written, before, after) if kind in ("number", "ordinal") else ()
-    return tuple(dict.fromkeys([*of_day, *(ways(written) if ways else ())]))
+    row = tuple(ways(written) if ways else ())
+    if kind == "fraction" and _WHOLE.search(before):
+        row = tuple(f"and {part}" for part in (numbers.fraction(*map(int, written.split("/"))), *row))
+    return tuple(dict.fromkeys([*of_day, *row]))
 
 
 def is_reached(before: str) -> bool:
