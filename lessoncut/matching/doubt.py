@@ -25,8 +25,9 @@ UNSAID_SCORE, UNSAID_UNIT = -80.0, 20.0
 NO_PATH_COST = 2.5
 TEXT_WEIGHT = 4.0
 LENGTH_WEIGHT = 2.5
-LENGTH_SLACK = 0.35
-"""Natural logarithm: lines a third shorter or longer than usual are nothing special."""
+LENGTH_SLACK, LENGTH_SLACK_OF_ONE = 0.35, 0.3
+"""Natural logarithm: lines a third shorter or longer than usual are nothing special, nor is a word by itself in half
+its time; the more words, the less of that."""
 LEFT_WEIGHT = 3.0
 BROKEN_OFF_COST = 0.6
 MISREAD_COST = 0.8
@@ -78,7 +79,8 @@ def doubt(
         sound += max(0.0, (UNSAID_SCORE - judged.words[-1].score) / UNSAID_UNIT)
     laid = laid_span(alignment) if alignment.words else candidate.stretch
     ratio = max(ground.speech_ms(laid), 40) / ground.expected_ms(candidate.line, candidate.upto)
-    cost = LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - LENGTH_SLACK)
+    slack = LENGTH_SLACK + LENGTH_SLACK_OF_ONE / candidate.upto
+    cost = LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - slack)
     if not ground.is_full(candidate):
         cost += PAUSE_IN_START_COST if ground.holes(laid) else 0.0
         cost += min(MOST_BEYOND, BEYOND_COST * max(0, len(said(words_heard)) - candidate.upto))

@@ -31,6 +31,11 @@ LOWER, LOWER_FAR, LOWER_HERS, LOWER_HEARD = 16.0, 12.0, 22.0, 40.0
 sound may be; in a voice that is nobody else's; and where they were heard there."""
 FEWEST_OF_NOISE = 2
 """A start of fewer sounds is too little to know a noise from: coughs are like "I"."""
+ALMOST_HERS, HIGHER = 1.6, 2.0
+"""Up to where a sound may be from her voice that is the line's first words so much better than usual."""
+NOT_HERS, DOUBTED, FAR_LOWER = 1.9, 1.5, 12.0
+"""From where on a start of which no word was surely heard, and that is doubted so much, is no start: in how far it is
+from her voice, and in how far it lies below the usual score."""
 LOWER_LINE = 8.0
 """The same for a whole line."""
 FEWEST_SOUNDS = 3
@@ -56,10 +61,11 @@ def starts_among_noises(
     for span, is_speech in sorted([*((span, True) for span in speech), *((span, False) for span in noises)]):
         line = _line_after(attempts, span) if SHORTEST_MS <= span.length_ms <= LONGEST_MS else None
         apart = _apart(span, line, voice_of) if line else None
-        if line is None or apart is None or apart > (HER_SPEECH if is_speech else HER_VOICE):
+        if line is None or apart is None or apart > (HER_SPEECH if is_speech else ALMOST_HERS):
             continue
         starts = _starts(ground, span, line, 1 if is_speech else FEWEST_OF_NOISE)
-        likely.append((starts, _lower(apart, heard=_is_heard(ground, span, line))))
+        almost = not is_speech and apart > HER_VOICE
+        likely.append((starts, -HIGHER if almost else _lower(apart, heard=_is_heard(ground, span, line))))
     answers = ground.ask([candidate for starts, _ in likely for candidate in starts])
     found = []
     for starts, lower in likely:
@@ -67,6 +73,22 @@ def starts_among_noises(
         if best and _score(best) >= ground.usual_score - lower:
             found.append(laid(ground, *best, None, START_DOUBT))
     return found
+
+
+def without_noises(
+    ground: Ground, attempts: Sequence[Attempt], voice_of: VoiceOf
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts without doubtful starts that are a cough or a creak, or somebody else; and those, as speech."""
+    following: Attempt | None = None
+    starts: list[Attempt] = []
+    for attempt in reversed(attempts):
+        if attempt.full:
+            following = attempt
+        elif following and attempt.doubt > DOUBTED and all(word.probability < SURE for word in attempt.heard):
+            apart = _apart(attempt.span, following, voice_of)
+            if attempt.score < ground.usual_score - FAR_LOWER or (apart is not None and apart > NOT_HERS):
+                starts.append(attempt)
+    return [each for each in attempts if each not in starts], [Unscripted(each.span, each.heard) for each in starts]
 
 
 def _lower(apart: float, *, heard: bool) -> float:

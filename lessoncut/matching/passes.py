@@ -29,6 +29,7 @@ NEAR = 1
 """So many lines at the end, or at the beginning, may be missing."""
 RESTARTED_COST = 1.6
 """When a pass without pauses follows one that broke off before the end: more likely one pass, restarted."""
+FAR_SHORTER = 0.6
 CHANGED_MANNER_GAIN = 1.2
 """When pauses begin or cease there."""
 
@@ -134,8 +135,9 @@ def _with_kinds(spoken: Sequence[Spoken], starts: Sequence[int]) -> tuple[Stretc
     pauses = [middle_pause_ms(spoken[first : last + 1]) for first, last in zip(starts, ends, strict=True)]
     repeat = [pause >= REPEAT_PAUSE_MS for pause in pauses]
     if len(pauses) > 1 and (all(repeat) or not any(repeat)):
-        # All read alike: the lesson still has one model reading, the one with the shortest pauses; the first on a tie.
-        model = min(range(len(pauses)), key=lambda at: (pauses[at], at))
+        # All read alike: the lesson still has one model reading, the first, or one whose pauses are far shorter.
+        shortest = min(range(len(pauses)), key=pauses.__getitem__)
+        model = shortest if all(repeat) and pauses[shortest] < FAR_SHORTER * pauses[0] else 0
         repeat = [at != model for at in range(len(pauses))]
     return tuple(
         Stretch(first, last, "repeat" if is_repeat else "model")

