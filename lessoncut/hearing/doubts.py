@@ -17,6 +17,8 @@ from lessoncut.times import Span
 
 LEAST_UNHEARD_MS = 250
 """Speech as long as this must have words."""
+HOLE_MS = 3000
+"""So much speech without a word, though there are words before or after it, was swallowed."""
 SPARSE_FROM_MS = 700
 SPARSE_A_SECOND, DENSE_A_SECOND = 1.5, 9.0
 """Syllables: slow reading has 3 a second, fast talk 6 or 7 (common practice, no source)."""
@@ -73,6 +75,16 @@ def doubtful(speech: Sequence[Span], words: Sequence[HeardWord], least_probabili
         or (own and sum(word.probability for word in own) < least_probability * len(own))
         or any(span.overlap_ms(loop) for loop in looping)
     )
+
+
+def swallowed(speech: Sequence[Span], words: Sequence[HeardWord]) -> tuple[Span, ...]:
+    """The long stretches without a word inside speech that has some: a pause would have parted them from it."""
+    found = []
+    for span, own in zip(speech, words_of(speech, words), strict=True):
+        starts = [*(word.span.start_ms for word in own), span.end_ms]
+        ends = [span.start_ms, *(word.span.end_ms for word in own)]
+        found += [Span(end, start) for end, start in zip(ends, starts, strict=True) if own and start - end >= HOLE_MS]
+    return tuple(found)
 
 
 def is_odd(span: Span, own: Sequence[HeardWord]) -> bool:

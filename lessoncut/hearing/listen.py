@@ -6,7 +6,7 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Protocol
 
-from lessoncut.hearing.doubts import doubtful, in_order, on_speech, unlooped, words_of, worth
+from lessoncut.hearing.doubts import VOICED, doubtful, in_order, on_speech, swallowed, unlooped, words_of, worth
 from lessoncut.hearing.packs import Pack, filled, pieces_of
 from lessoncut.hearing.recognise import Sound, Utterance
 from lessoncut.hearing.records import HeardWord
@@ -59,9 +59,10 @@ class Listener:
     def words(self, speech: Sequence[Span], progress: Progress = no_progress) -> Heard:
         """The words said in the speech, in time order; text without speech behind it has a low ``voiced``.
 
-        Doubted speech is heard again in other company, and what is odd even then by itself.
+        Doubted speech is heard again in other company, and what is odd even then by itself, as is what was swallowed
+        in the middle of long speech.
         """
-        steps = shares(progress, (8, 1, 1))
+        steps = shares(progress, (16, 2, 2, 1))
         pieces = pieces_of(speech, self._levels)
         words = in_order(self._heard(filled(pieces), speech, steps[0]))
         for least_probability, full_ms, step in ((UNSURE, ANEW_MS, steps[1]), (0.0, 0, steps[2])):
@@ -69,6 +70,9 @@ class Listener:
             chosen = [piece for piece in pieces if any(piece.overlap_ms(span) for span in doubted)]
             packs = filled(chosen if full_ms else merged(chosen), full_ms)
             words = _better(speech, words, doubted, self._heard(packs, speech, step))
+        holes = swallowed(speech, words)
+        brought_out = self._heard(filled(pieces_of(holes, self._levels), 0), holes, steps[3])
+        words = in_order([*words, *(word for word in brought_out if word.voiced >= VOICED)])
         progress(1.0)
         return words
 

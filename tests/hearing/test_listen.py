@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -114,6 +115,19 @@ def test_a_second_reading_swallowed_in_one_long_word_is_brought_out() -> None:
 
     words = _listener(truth, _Knowing(truth, swallowing))[0].words(truth.speech)
     assert _texts(words) == ["the", "river", "is", "wide"] * 2
+
+
+def test_what_was_swallowed_in_the_middle_of_long_speech_is_brought_out() -> None:
+    """As in a room so live that no pause parts the sentences."""
+    row = " ".join(f"{at}.0  word{chr(97 + at)}  {at}.9 " for at in range(1, 19)) + "\n"
+    truth = told(row)
+    truth = replace(truth, speech=(Span(1000, 18_900),))
+
+    def swallow(said: tuple[SpokenWord, ...], _: int) -> tuple[SpokenWord, ...]:
+        return said if len(said) < 9 else (*said[:6], *said[12:])
+
+    listener, _ = _listener(truth, _Knowing(truth, swallow))
+    assert [word.text for word in listener.words(truth.speech)] == [word.text for word in truth.words]
 
 
 def test_a_loop_gives_way_to_a_better_hearing() -> None:
