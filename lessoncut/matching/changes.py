@@ -136,13 +136,19 @@ def _misread(ground: Ground, line: int, heard: Sequence[HeardWord]) -> Change | 
     script = ground.spoken_words[line]
     right = len(set(_heard_as_script(script, said(heard))).intersection(script))
     changes = differences(ground.script.lines[line], heard, WELL_HEARD)
-    if len(changes) != 1 or right < max(LEAST_RIGHT, LEAST_RIGHT_SHARE * len(script)):
+    change = _foremost([change for change, _ in changes])
+    if change is None or right < max(LEAST_RIGHT, LEAST_RIGHT_SHARE * len(script)):
         return None
-    [(change, _)] = changes
     before, end = heard[: -len(change.heard)], heard[-len(change.heard) :]
     if change.last + 1 == len(script) and before and ground.apart(before[-1], end[0]):
         return None  # the line broke off, and something else was said
     return None if change.in_line(script) in ground.spoken_words else change
+
+
+def _foremost(changes: Sequence[Change]) -> Change | None:
+    """The one that is a misreading while the others may be mishearings; None where there are more such, or none."""
+    far = [change for change in changes if wording.sounds_apart(change.script, change.heard) > LEAST_APART]
+    return far[0] if len(far) == 1 else changes[0] if len(changes) == 1 else None
 
 
 def _heard_as_script(script: Sequence[str], heard: Sequence[str]) -> list[str]:
@@ -208,8 +214,15 @@ def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, 
         as_script = next(answers)
         others = [words for other, words in heard_by_line[attempts[at].line] if other != at]
         believed = (_believed(change, sure, as_script, next(answers), others) for change, sure in changes)
-        changed[at] = replace(attempts[at], changes=tuple(change for change in believed if change))
+        changed[at] = replace(attempts[at], changes=_apart_from_others([change for change in believed if change]))
     return tuple(changed)
+
+
+def _apart_from_others(changes: Sequence[Change]) -> tuple[Change, ...]:
+    """Those but the ones of few sounds right beside one of more: its sound was judged with the wrong word beside it."""
+    far = [change for change in changes if wording.sounds_apart(change.script, change.heard) > LEAST_APART]
+    beside = {at for change in far for at in (change.first - 1, change.last + 1)}
+    return tuple(change for change in changes if change in far or not {change.first, change.last} & beside)
 
 
 def _believed(

@@ -9,10 +9,23 @@ import pytest
 from lessoncut.hearing.told import told
 from lessoncut.matching.changes import LEAST_EVIDENCE, LEAST_HEARD, WELL_HEARD, differences, evidence
 from lessoncut.matching.records import Change
+from lessoncut.matching.settle import settle
 from lessoncut.script.records import Line
 from lessoncut.times import Span
+from tests.matching.scripts import script
+from tests.matching.sounding import sounding
 
 BANK = "Turn right at the bank."
+HALL = """
+    Three loud bells on the wall.
+    Four wet umbrellas in the hall.
+    Five odd boots in a row.
+"""
+PLAIN = """
+    0.0  three loud bells on the wall     2.0
+    3.0  four wet umbrellas in the hall   5.0
+    6.0  five odd boots in a row          8.0
+"""
 SCRIPT = ("turn", "right", "at", "the", "bank")
 
 
@@ -108,3 +121,11 @@ def test_what_was_read_instead_takes_the_time_of_the_scripts_words() -> None:
     assert change.in_line(SCRIPT) == ("turn", "left", "the", "bank")
     spans = [Span(0, 100), Span(100, 300), Span(300, 350), Span(350, 600)]
     assert change.as_script(spans) == (Span(0, 100), Span(100, 200), Span(200, 300), Span(300, 350), Span(350, 600))
+
+
+def test_a_line_of_one_misreading_and_mishearings_beside_it_is_that_line() -> None:
+    said = PLAIN.replace("four wet umbrellas", "four wet policemen")
+    heard = said.replace("four wet policemen in the hall", "four red policemen in the hull")
+    attempts = settle(script(HALL), told(heard), sounding(said)).attempts
+    assert [(attempt.line, attempt.full) for attempt in attempts] == [(0, True), (1, True), (2, True)]
+    assert [change.heard for change in attempts[1].changes] == [("policemen",)]
