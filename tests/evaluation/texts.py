@@ -14,7 +14,7 @@ from typing import Literal
 
 Family = Literal["dev", "held", "fresh", "fresh2", "fresh3", "fresh4", "fresh5", "fresh6"]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
-first drawn before anybody looked at them; since then they have been used for mending, all but ``fresh6``.
+first drawn before anybody looked at them; since then they have been used for mending.
 """
 _NUMBER = re.compile(r"\{([^|}]*)\|([^}]*)\}")
 _CHOICE = re.compile(r"\[([^/\]]*)/([^\]]*)\]")
