@@ -113,12 +113,25 @@ def _with_talk_beside(ground: Ground, pieces: Sequence[Piece], at: int) -> Piece
     if _heard_to_both_ends(ground, piece):
         return piece
     before = next((other for other in reversed(pieces[:at]) if other.words), None)
-    after = next((other for other in pieces[at + 1 :] if other.words), None)
+    after = _talk_on([other for other in pieces[at + 1 :] if other.words])
     beside = [other for other in (before, after) if other and other.line is None and _may_be_of(ground, piece, other)]
     if not beside:
         return piece
     words = tuple(sorted({*piece.words, *(w for other in beside for w in other.words)}, key=lambda w: w.span))
     return replace(piece, span=words[0].span.hull(words[-1].span), words=words, fits=())
+
+
+def _talk_on(following: Sequence[Piece]) -> Piece | None:
+    """The first of the pieces; if it is talk, with the talk that goes on after a comma's pause."""
+    if not following:
+        return None
+    row = [following[0]]
+    for piece in following[1:]:
+        if row[-1].line is not None or piece.line is not None or row[-1].span.gap_to_ms(piece.span) >= COMMA_MS:
+            break
+        row.append(piece)
+    words = tuple(word for piece in row for word in piece.words)
+    return replace(row[0], span=row[0].span.hull(row[-1].span), words=words) if len(row) > 1 else row[0]
 
 
 def _may_be_of(ground: Ground, piece: Piece, talk: Piece) -> bool:

@@ -32,3 +32,26 @@ def test_a_starts_own_rest_is_not_the_line_that_is_like_it(second: str, lines: l
     settled = settle(script(QUEUE), told(said), sounding(said))
     assert [attempt.line for attempt in settled.attempts] == lines
     assert settled.attempts[1].full == (second == "fourteen")
+
+
+COMMAS = """
+    The ferry leaves at seven.
+    Both begin with a full stop, tongue up, nothing moving.
+    The river is wide and very cold.
+    Vera waits beside the water.
+"""
+STOPPED = """
+    0.0  the ferry leaves at seven        1.5
+    3.0  both begin with a full stop      4.8
+    5.3  tongue up                        5.9
+    6.3  nothing moving                   7.3
+   10.0  the river is wide and very cold  12.0
+   15.0  vera waits beside the water      16.5
+"""
+
+
+def test_a_rest_in_two_parts_of_which_one_was_misheard_is_the_lines() -> None:
+    heard = STOPPED.replace("tongue up ", "turned out")
+    settled = settle(script(COMMAS), told(heard), sounding(STOPPED))
+    assert [(attempt.line, attempt.full) for attempt in settled.attempts] == [(at, True) for at in range(4)]
+    assert settled.unscripted == ()
