@@ -65,7 +65,7 @@ def _of_the_teacher(script: Script, settled: Settled, voice_of: VoiceOf) -> Sett
     if len(others) < ENOUGH_ECHOES:
         others = second_speaker([_as_read(attempt) for attempt in full], voices)
     if not others:
-        return settled
+        return Settled(_twins_in_order(script, settled.attempts), settled.unscripted)
     theirs = {full[at] for at in others}
     if len(theirs) >= ENOUGH_ECHOES:
         whole = [_Whole(attempt.line, voice, attempt in theirs) for attempt, voice in zip(full, voices, strict=True)]
@@ -73,14 +73,15 @@ def _of_the_teacher(script: Script, settled: Settled, voice_of: VoiceOf) -> Sett
         begins = _begins_hers(settled.attempts, theirs)
         theirs.update(start for start in starts if start not in begins and _is_theirs(start, whole, voice_of))
     talk = [Unscripted(attempt.span, attempt.heard) for attempt in theirs]
-    hers = tuple(attempt for attempt in settled.attempts if attempt not in theirs)
-    return Settled(
-        tuple(
-            replace(attempt, line=line)
-            for attempt, line in zip(hers, twins_in_order(script, [a.line for a in hers]), strict=True)
-        ),
-        tuple(sorted([*settled.unscripted, *talk], key=lambda item: item.span)),
-    )
+    hers = [attempt for attempt in settled.attempts if attempt not in theirs]
+    unscripted = tuple(sorted([*settled.unscripted, *talk], key=lambda item: item.span))
+    return Settled(_twins_in_order(script, hers), unscripted)
+
+
+def _twins_in_order(script: Script, attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
+    """The attempts, those at lines of the very same words each at the one that stands there."""
+    lines = twins_in_order(script, [attempt.line for attempt in attempts])
+    return tuple(replace(attempt, line=line) for attempt, line in zip(attempts, lines, strict=True))
 
 
 def _as_read(attempt: Attempt) -> tuple[str, ...]:
