@@ -70,7 +70,8 @@ def _replaced(script: Sequence[str], heard: Sequence[str]) -> Iterator[tuple[int
     for tag, first, upto, heard_first, heard_upto in SequenceMatcher(None, script, heard, autojunk=False).get_opcodes():
         if tag != "replace" or max(upto - first, heard_upto - heard_first) > MOST_CHANGED_WORDS:
             continue
-        if upto - first == heard_upto - heard_first:
+        alike = wording.row_likeness(script[first:upto], heard[heard_first:heard_upto]) > MOST_ALIKE
+        if upto - first == heard_upto - heard_first and not alike:
             yield from (
                 (first + at, first + at + 1, heard_first + at, heard_first + at + 1) for at in range(upto - first)
             )

@@ -27,7 +27,7 @@ TEXT_WEIGHT = 4.0
 LENGTH_WEIGHT = 2.5
 LENGTH_SLACK, LENGTH_SLACK_OF_ONE = 0.35, 0.3
 """Natural logarithm: lines a third shorter or longer than usual are nothing special, nor is a word by itself in half
-its time; the more words, the less of that."""
+its time."""
 LEFT_WEIGHT = 3.0
 BROKEN_OFF_COST = 0.6
 MISREAD_COST = 0.8
@@ -79,7 +79,7 @@ def doubt(
         sound += max(0.0, (UNSAID_SCORE - judged.words[-1].score) / UNSAID_UNIT)
     laid = laid_span(alignment) if alignment.words else candidate.stretch
     ratio = max(ground.speech_ms(laid), 40) / ground.expected_ms(candidate.line, candidate.upto)
-    slack = LENGTH_SLACK + LENGTH_SLACK_OF_ONE / candidate.upto
+    slack = LENGTH_SLACK + (LENGTH_SLACK_OF_ONE if candidate.upto == 1 and ratio < 1 else 0.0)
     cost = LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - slack)
     if not ground.is_full(candidate):
         cost += PAUSE_IN_START_COST if ground.holes(laid) else 0.0

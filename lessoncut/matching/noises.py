@@ -33,9 +33,9 @@ FEWEST_OF_NOISE = 2
 """A start of fewer sounds is too little to know a noise from: coughs are like "I"."""
 ALMOST_HERS, HIGHER = 1.6, 2.0
 """Up to where a sound may be from her voice that is the line's first words so much better than usual."""
-NOT_HERS, DOUBTED, FAR_LOWER = 1.9, 1.5, 12.0
+NOT_HERS, FAR_FROM_HERS, TELLING_MS, DOUBTED, FAR_LOWER = 1.9, 2.9, 300, 1.5, 12.0
 """From where on a start of which no word was surely heard, and that is doubted so much, is no start: in how far it is
-from her voice, and in how far it lies below the usual score."""
+from her voice, also where it is too short to tell that well, and in how far it lies below the usual score."""
 LOWER_LINE = 8.0
 """The same for a whole line."""
 FEWEST_SOUNDS = 3
@@ -86,7 +86,8 @@ def without_noises(
             following = attempt
         elif following and attempt.doubt > DOUBTED and all(word.probability < SURE for word in attempt.heard):
             apart = _apart(attempt.span, following, voice_of)
-            if attempt.score < ground.usual_score - FAR_LOWER or (apart is not None and apart > NOT_HERS):
+            most_apart = NOT_HERS if attempt.span.length_ms >= TELLING_MS else FAR_FROM_HERS
+            if attempt.score < ground.usual_score - FAR_LOWER or (apart is not None and apart > most_apart):
                 starts.append(attempt)
     return [each for each in attempts if each not in starts], [Unscripted(each.span, each.heard) for each in starts]
 
