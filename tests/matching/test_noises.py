@@ -18,11 +18,12 @@ from lessoncut.matching.noises import (
     LOWER_HEARD,
     starts_among_noises,
     with_first_sounds,
+    without_noises,
 )
 from lessoncut.matching.settle import settle
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
-from tests.matching.sounding import sounding
+from tests.matching.sounding import CLEAR, sounding
 from tests.matching.test_settle import PLAIN, attempts
 from tests.matching.test_speakers import Colour
 
@@ -60,6 +61,49 @@ def test_speech_that_gave_one_unsure_word_at_most_is_no_better_than_a_noise(
     left = [Unscripted(place, tuple(HeardWord("when", place, probability) for probability in heard))]
     found = starts_among_noises(ground, lines, left, one_voice)
     assert [(start.line, start.upto, start.full) for start in found] == ([(3, 1, False)] if is_start else [])
+
+
+@pytest.mark.parametrize(("usual_score", "is_start"), [(CLEAR - 3, True), (CLEAR, False)])
+def test_a_sound_almost_in_her_voice_must_be_the_words_so_much_more_clearly(usual_score: float, is_start: bool) -> None:
+    ground = replace(Ground(script(FERRY), told(HEARD), sounding(SAID)), usual_score=usual_score)
+    lines = settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts
+
+    def almost(span: Span) -> Colour:
+        return Colour(1.5 if span.length_ms < 500 else 0.0)
+
+    assert bool(starts_among_noises(ground, lines, [], almost)) == is_start
+
+
+@pytest.mark.parametrize(
+    ("length_ms", "colour", "heard", "doubt", "score", "stays"),
+    [
+        (400, 0.5, 0.4, 2.2, CLEAR, True),
+        (400, 2.4, 0.4, 2.2, CLEAR, False),  # a creak
+        (400, 2.4, 0.9, 2.2, CLEAR, True),  # the word was surely heard
+        (400, 2.4, 0.4, 1.0, CLEAR, True),  # there is little to doubt
+        (200, 2.4, 0.4, 2.2, CLEAR, True),  # so short a sound does not tell a voice well
+        (400, 0.5, 0.4, 2.2, CLEAR - 15, False),  # not what is said there
+    ],
+)
+def test_a_doubtful_start_in_no_voice_of_hers_is_a_noise(
+    length_ms: int, colour: float, heard: float, doubt: float, score: float, stays: bool
+) -> None:
+    lines = settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts
+    place = Span(6450 - length_ms, 6450)
+    start = replace(
+        lines[3],
+        full=False,
+        upto=1,
+        words=(replace(lines[3].words[0], span=place),),
+        heard=(HeardWord("uh", place, heard),),
+        doubt=doubt,
+        score=score,
+    )
+    ground = replace(Ground(script(FERRY), told(PLAIN), sounding(PLAIN)), usual_score=CLEAR)
+    voice_of = {place: Colour(colour)}.get
+    kept, noises = without_noises(ground, [*lines[:3], start, *lines[3:]], lambda span: voice_of(span) or Colour(0.0))
+    assert (start in kept) == stays
+    assert [talk.span for talk in noises] == ([] if stays else [place])
 
 
 @pytest.mark.parametrize(("first", "is_start"), [("we", True), ("a", False)])
