@@ -15,6 +15,7 @@ from lessoncut.matching.attempts import Settled
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
 from tests.matching.sounding import sounding
+from tests.matching.test_speakers import Colour
 
 
 def settle(heard: str, said: str | None = None) -> Settled:
@@ -247,7 +248,12 @@ def test_a_start_takes_the_wordless_sound_that_follows_in_one_breath() -> None:
     assert attempts(settled) == [(0, True, 0), (1, False, 2000), (1, True, 3600)]
     assert settled.attempts[1].span == Span(2000, 3100)
     assert settled.unscripted == ()
-    # Nothing of it where a moment of room tone parts the two.
+    # Nothing of it where it is a cough, or where a moment of room tone parts the two.
+    coughed = settling.settle(
+        script(FERRY), hearing, sounding(heard), lambda span: Colour(3.0 * (span.start_ms > 2_500))
+    )
+    assert coughed.attempts[1].span.end_ms <= 2600
+    assert [talk.words for talk in coughed.unscripted] == [()]
     parted = replace(hearing, breaks=(Span(2_560, 2_640),))
     assert settling.settle(script(FERRY), parted, sounding(heard)).attempts[1].span.end_ms < 2700
 
