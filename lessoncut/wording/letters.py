@@ -111,6 +111,7 @@ def _rules() -> dict[str, list[tuple[re.Pattern[str], tuple[str, ...]]]]:
 _BY_LETTER = _rules()
 
 
+_LONE_VOWEL = re.compile(r"(?<![aeiouy])([aeiou])(?![aeiouy]|r(?![aeiouy]))")
 _PURE = {"a": "AA", "e": "EH", "i": "IY", "o": "OW", "u": "UW"}
 
 
@@ -152,7 +153,7 @@ def _by_rules(letters: str, pure: dict[str, str] | None = None) -> list[str]:
     phones: list[str] = []
     at = 0
     while at < len(letters):
-        if pure and (vowel := re.compile(r"(?<![aeiouy])([aeiou])(?![aeiouy])").match(letters, at)):
+        if pure and (vowel := _LONE_VOWEL.match(letters, at)):
             open_end = vowel[1] == "a" and at in (0, len(letters) - 1)
             phones.append("AH" if open_end else pure[vowel[1]])
             at += 1

@@ -204,7 +204,7 @@ def _plain(written: str) -> str:
     """One word, folded: lower case, no accents, straight apostrophes."""
     if written.isascii():
         return written.lower()
-    lowered = unicodedata.normalize("NFKC", written).casefold().translate(_FOLDED)
+    lowered = unicodedata.normalize("NFKC", written).casefold().lower().translate(_FOLDED)
     lowered = "".join("'" if char in _APOSTROPHES else char for char in lowered)
     parts = unicodedata.normalize("NFD", lowered)
     bare = "".join(char for char in parts if not "\u0300" <= char <= "\u036f" and char not in "ˈˌːʰ")
