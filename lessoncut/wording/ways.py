@@ -64,7 +64,7 @@ def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, .
     of_day = dates.days(written, before, after) if kind in ("number", "ordinal") else ()
     row = tuple(ways(written) if ways else ())
     if kind == "fraction" and _WHOLE.search(before):
-        row = tuple(f"and {part}" for part in (numbers.fraction(*map(int, written.split("/"))), *row))
+        row = (*(f"and {part}" for part in _part(written)), *row)
     return tuple(dict.fromkeys([*of_day, *row]))
 
 
@@ -210,10 +210,16 @@ def _money(written: str) -> Iterator[str]:
 
 
 def _fraction(written: str) -> Iterator[str]:
-    over, under = (int(part) for part in written.split("/"))
-    yield f"{numbers.cardinal(str(over))} over {numbers.cardinal(str(under))}"
+    over, under = (numbers.cardinal(str(int(number))) for number in written.split("/"))
+    yield f"{over} over {under}"
+    yield from _part(written)
+
+
+def _part(written: str) -> Iterator[str]:
+    """Of a whole; nothing for what is none, as ``7/3``, ``1/1`` or ``1/0``."""
+    over, under = (int(number) for number in written.split("/"))
     if 0 < over < under <= 10:
-        yield from _parts_of(over, under)
+        yield from (numbers.fraction(over, under), *_parts_of(over, under))
 
 
 def _mixed(written: str) -> Iterator[str]:

@@ -204,6 +204,11 @@ def test_what_stands_beside_a_number(text: str, place: int, said: str) -> None:
     assert set(said.split("|")) <= ways(text, place)
 
 
+@pytest.mark.parametrize("part", ["1/0", "1/1", "0/5", "7/3", "12/50", "01/02"])
+def test_what_follows_a_number_and_is_no_part_of_a_whole_is_said_as_alone(part: str) -> None:
+    assert ways(f"5 {part}", 1) >= ways(part)
+
+
 @pytest.mark.parametrize("text", ["vitamin c 12", "room c", "c"])
 def test_a_letter_is_a_letter_elsewhere(text: str) -> None:
     assert not ways(text, -1 if text != "vitamin c 12" else 1) & {"circa", "about"}
