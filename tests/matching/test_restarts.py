@@ -1,0 +1,140 @@
+"""A start that runs into its line without a pause is found; a word held long and a line's own echo are none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+
+from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
+from lessoncut.hearing.told import told
+from lessoncut.matching import restarts
+from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.records import ReadWord
+from lessoncut.matching.settle import settle
+from lessoncut.times import Span
+from tests.matching.scripts import FERRY, script
+from tests.matching.sounding import sounding
+
+VERA = ("vera", "waits", "beside", "the", "water")
+SPEECH = Span(2000, 4100)
+ONCE = (2000, 2800, 3000, 3400, 3500, 4100)
+"""Where the words lie, each up to the next, when "Vera" is laid over both of hers."""
+TWICE = (2000, 2300, 2500, 2800, 3000, 3400, 3500, 4100)
+THRICE = (2000, 2200, 2300, 2500, 2800, 3000, 3400, 3500, 4100)
+"""With two of them, and with three, said twice."""
+
+
+def laid_at(edges_ms: Sequence[int], words: Sequence[str] = VERA) -> tuple[Span, ...]:
+    spans = tuple(Span(*between) for between in pairwise(edges_ms))
+    assert len(spans) == len(words)
+    return spans
+
+
+def attempt(spans: Sequence[Span], *, full: bool = True, score: float = -25.0) -> Attempt:
+    words = tuple(ReadWord(text, span, text) for text, span in zip(VERA, spans, strict=False))
+    return Attempt(1, full, len(words), words, (), 0.0, laid=True, score=score)
+
+
+def answering(twice: dict[int, tuple[Sequence[int], float]]) -> tuple[list[AlignmentRequest], Ground]:
+    """What was asked, and a ground whose aligner knows the words with so many said twice: where they lie, and how well.
+
+    Other numbers of words have no path.
+    """
+    asked: list[AlignmentRequest] = []
+
+    def ask(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        asked.extend(requests)
+        return tuple(answer(request) for request in requests)
+
+    def answer(request: AlignmentRequest) -> Alignment:
+        count = len(request.words) - len(VERA)
+        assert request.words == (*VERA[:count], *VERA)
+        if count not in twice:
+            return Alignment(request, ())
+        edges_ms, score = twice[count]
+        spans = laid_at(edges_ms, request.words)
+        return Alignment(request, tuple(map(AlignedWord, request.words, spans, [score] * len(spans))))
+
+    hearing = replace(told("2.0  vera waits beside the water  4.1"), speech=(SPEECH,))
+    return asked, Ground(script(FERRY), hearing, ask, syllable_ms=200.0)
+
+
+def test_first_words_that_last_too_long_and_fit_said_twice_are_a_start_and_the_line() -> None:
+    asked, ground = answering({2: (TWICE, -15.0), 3: (THRICE, -24.0)})
+    start, line = restarts.with_restarts(ground, [attempt(laid_at(ONCE))])
+    assert (start.full, start.texts, start.span) == (False, VERA[:2], Span(2000, 2500))
+    assert (line.full, line.texts, line.span) == (True, VERA, Span(2500, 4100))
+    assert [word.heard for word in line.words] == list(VERA)
+    assert [word.heard for word in start.words] == [None, None]
+    assert len(asked) == 4
+
+
+def test_words_that_fit_no_better_said_twice_were_said_once() -> None:
+    """A word held long lasts as long; its sound gains nothing by a second one, or little."""
+    whole = attempt(laid_at(ONCE))
+    for score, questions in ((-40.0, 2), (-25.0, 2), (-23.0, 4)):
+        asked, ground = answering({2: (TWICE, score), 3: (THRICE, score)})
+        assert restarts.with_restarts(ground, [whole]) == [whole]
+        assert len(asked) == questions
+
+
+def test_speech_between_the_words_that_no_word_accounts_for_speaks_for_a_start() -> None:
+    """The aligner took the second "Vera waits" for a silence, and the words it laid fit well."""
+    spans = (Span(2000, 2300), Span(2300, 2500), *laid_at((3000, 3400, 3500, 4100), VERA[2:]))
+    whole = attempt(spans, score=-15.0)
+    _, ground = answering({2: (TWICE, -15.0), 3: (THRICE, -20.0)})
+    (twice,) = ground.align([ground.request(1, (*VERA[:2], *VERA), SPEECH)])
+    assert restarts.gain(ground, whole, twice) == 50 * (50 - 15)  # half a second's frames, no longer unsaid
+    assert [part.full for part in restarts.with_restarts(ground, [whole])] == [False, True]
+    # A pause there is no speech.
+    hearing = replace(ground.hearing, speech=(Span(2000, 2500), Span(3000, 4100)))
+    assert restarts.with_restarts(replace(ground, hearing=hearing), [whole]) == [whole]
+
+
+@pytest.mark.parametrize(
+    "whole",
+    [
+        attempt(laid_at((2000, 2400, 2700, 3100, 3200, 4100))),
+        attempt(laid_at(ONCE)[:4], full=False),
+        replace(attempt(laid_at(ONCE)), laid=False),
+    ],
+    ids=["at her pace", "broken off", "as heard"],
+)
+def test_only_laid_lines_that_begin_too_slowly_are_asked_about(whole: Attempt) -> None:
+    asked, ground = answering({2: (TWICE, -15.0), 3: (THRICE, -15.0)})
+    assert restarts.with_restarts(ground, [whole]) == [whole]
+    assert not asked
+
+
+def test_a_start_without_a_pause_is_found_in_the_take() -> None:
+    """The recogniser gives the words once; nothing parts the two, and the line is laid over both of its beginnings."""
+    said = """
+        0.0  the ferry leaves at seven                       1.5
+        2.0  vera waits beside vera waits beside the water  4.1
+        5.0  a woman waves from the window                   7.0
+    """
+    heard = said.replace("vera waits beside vera", "vera")
+    perfect = sounding(said)
+
+    def stretching(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        """As real aligners do, it stretches the first word over all the sound before the second."""
+        return tuple(
+            _from(answer, SPEECH.start_ms) if answer.request.words == VERA else answer for answer in perfect(requests)
+        )
+
+    settled = settle(script(FERRY), told(heard), stretching)
+    found = [(attempt.line, attempt.full, attempt.texts) for attempt in settled.attempts]
+    assert found[1:3] == [(1, False, VERA[:3]), (1, True, VERA)]
+    assert [line for line, _, _ in found] == [0, 1, 1, 2]
+
+
+def _from(answer: Alignment, start_ms: int) -> Alignment:
+    if not answer.words:
+        return answer
+    first, *others = answer.words
+    stretched = replace(first, span=Span(start_ms, first.span.end_ms), score=-50.0)
+    return replace(answer, words=(stretched, *others))
