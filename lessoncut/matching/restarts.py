@@ -24,8 +24,8 @@ TOO_LONG, LONGER_MS = 1.3, 120
 UNSAID = -50.0
 """Score a frame of speech that no word accounts for."""
 FRAME_MS = 10
-LEAST_GAIN = 800.0
-"""How much better the words said twice fit, summed over frames. Words that were said but once lose by it."""
+LEAST_GAIN = 1000.0
+"""How much better the words said twice fit, summed over frames. Words that were said but once mostly lose by it."""
 
 
 def with_restarts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
