@@ -19,7 +19,7 @@ from lessoncut.times import Span
 
 FEW_WORDS, MOST_WORDS = 3, 4
 """So many of a line's words are looked at for a start, first and at most."""
-TOO_LONG, LONGER_MS = 1.3, 120
+TOO_LONG, LONGER_MS = 1.35, 200
 """Of the time that words take, and beyond it: less is no room for words said twice."""
 UNSAID = -50.0
 """Score a frame of speech that no word accounts for."""
