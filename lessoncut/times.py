@@ -96,6 +96,10 @@ class SpanIndex:
         """The spans that share more than an edge with this one."""
         return self._spans[bisect_right(self._ends, span.start_ms) : bisect_left(self._starts, span.end_ms)]
 
+    def overlap_ms(self, span: Span) -> int:
+        """How much of the span they cover."""
+        return sum(piece.overlap_ms(span) for piece in self.meeting(span))
+
     def last_end_ms(self, at_ms: int, default: int = 0) -> int:
         """The end of the last span that ends at or before ``at_ms``."""
         before = bisect_right(self._ends, at_ms)

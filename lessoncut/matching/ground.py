@@ -80,7 +80,7 @@ class Ground:
 
     def speech_ms(self, span: Span) -> int:
         """How much of the span is speech."""
-        return sum(piece.overlap_ms(span) for piece in self.speech(span))
+        return self._speech.overlap_ms(span)
 
     def apart(self, word: HeardWord, following: HeardWord) -> bool:
         """Whether a pause parts two heard words."""

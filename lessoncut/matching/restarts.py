@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 from lessoncut.hearing.records import Alignment, AlignmentRequest
 from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.fit import fit
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, laid
@@ -21,9 +21,6 @@ FEW_WORDS, MOST_WORDS = 3, 4
 """So many of a line's words are looked at for a start, first and at most."""
 TOO_LONG, LONGER_MS = 1.35, 200
 """Of the time that words take, and beyond it: less is no room for words said twice."""
-UNSAID = -50.0
-"""Score a frame of speech that no word accounts for."""
-FRAME_MS = 10
 LEAST_GAIN = 1000.0
 """How much better the words said twice fit, summed over frames. Words that were said but once mostly lose by it."""
 
@@ -86,15 +83,8 @@ def gain(ground: Ground, attempt: Attempt, twice: Alignment) -> float:
     if not twice.words:
         return float("-inf")
     once = [(word.span, attempt.score) for word in attempt.words]
-    return _fit(ground, attempt.span, [(w.span, w.score) for w in twice.words]) - _fit(ground, attempt.span, once)
-
-
-def _fit(ground: Ground, whole: Span, scored: Sequence[tuple[Span, float]]) -> float:
-    """Score of the words' frames, and of the speech inside ``whole`` that they leave out."""
-    start, end = Span(whole.start_ms, whole.start_ms), Span(whole.end_ms, whole.end_ms)
-    gaps = [(a.end_ms, b.start_ms) for a, b in pairwise([start, *(span for span, _ in scored), end])]
-    unsaid_ms = sum(ground.speech_ms(Span(*gap)) for gap in gaps if gap[0] < gap[1])
-    return (sum(score * span.length_ms for span, score in scored) + UNSAID * unsaid_ms) / FRAME_MS
+    said_twice = [(word.span, word.score) for word in twice.words]
+    return fit(attempt.span, said_twice, ground.speech_ms) - fit(attempt.span, once, ground.speech_ms)
 
 
 def _parted(ground: Ground, attempt: Attempt, count: int, twice: Alignment) -> list[Attempt]:

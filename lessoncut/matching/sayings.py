@@ -14,18 +14,20 @@ from functools import cached_property
 from itertools import accumulate
 
 from lessoncut import wording
-from lessoncut.hearing.records import AlignmentRequest, HeardWord, Hearing
+from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord, Hearing
+from lessoncut.matching.fit import fit
 from lessoncut.matching.lay import Ask
 from lessoncut.script.records import Line, Script
-from lessoncut.times import Span
+from lessoncut.times import Span, SpanIndex
 from lessoncut.wording import Place, Saying, Token
 
 LEAST_ALIKE = 0.7
 """What was heard must be so like a line for it to tell how that line was said."""
-LEAST_BETTER = 0.5
-"""In log score a frame: so much better must another way fit the sound than the ordinary one."""
+LEAST_BETTER = 100.0
+"""In log score over all frames: so much better must another way fit the sound than the ordinary one."""
 AS_ALIKE = 0.08
 """Ways so near the one most alike cannot be told apart by what was heard."""
+FURTHER_MS = 3000
 AROUND_MS = 200
 """Sound given to the aligner beyond the recogniser's times."""
 
@@ -39,6 +41,8 @@ class _Heard:
     words: tuple[HeardWord, ...]
     texts: tuple[str, ...]
     """Of each heard word."""
+    speech: SpanIndex
+    duration_ms: int
 
     @cached_property
     def text(self) -> str:
@@ -58,12 +62,20 @@ class _Heard:
         here, there = (min(bisect_right(self._ends, at), len(self.words)) - 1 for at in (first, max(first, last - 1)))
         return Span(self.words[here].span.start_ms, max(self.words[there].span.end_ms, self.words[here].span.end_ms))
 
+    def window(self, span: Span) -> Span:
+        """The sound around the span: to where its speech ends, if that is near. Digits are shorter than what is said,
+        so that a line in words reaches over fewer heard ones."""
+        end_ms = max([span.end_ms, *(speech.end_ms for speech in self.speech.meeting(span))])
+        end_ms = min(end_ms, span.end_ms + FURTHER_MS) + AROUND_MS
+        return Span(max(0, span.start_ms - AROUND_MS), min(self.duration_ms, end_ms))
+
 
 def in_same_words(script: Script, hearing: Hearing, ask: Ask) -> tuple[Script, Hearing]:
     """The script with its sayings, and the hearing with its digits spelt as the script says them."""
     numbers = tuple(dict.fromkeys(token for line in script.lines for token in line.tokens if token.ways))
-    heard = _Heard(hearing.words, tuple(_as_digits(word, numbers) for word in hearing.words))
-    lines = tuple(_as_said(line, heard, hearing.duration_ms, ask) for line in script.lines)
+    texts = tuple(_as_digits(word, numbers) for word in hearing.words)
+    heard = _Heard(hearing.words, texts, SpanIndex(hearing.speech), hearing.duration_ms)
+    lines = tuple(_as_said(line, heard, ask) for line in script.lines)
     script = replace(script, lines=lines)
     rows = [f" {' '.join(line.spoken)} " for line in lines]
     same = [token for line in lines for token in line.tokens if token.ways]
@@ -101,16 +113,16 @@ def _same(heard: Token, numbers: Sequence[Token]) -> Token | None:
     return next((number for number in numbers if _is_same(heard, number)), None)
 
 
-def _as_said(line: Line, heard: _Heard, duration_ms: int, ask: Ask) -> Line:
+def _as_said(line: Line, heard: _Heard, ask: Ask) -> Line:
     for token in line.tokens:
         if token.ways and heard.words:
-            saying = Saying(token.start, _way(line, token, heard, duration_ms, ask))
+            saying = Saying(token.start, _way(line, token, heard, ask))
             if saying.spoken != token.spoken:
                 line = replace(line, sayings=(*line.sayings, saying))
     return line
 
 
-def _way(line: Line, token: Token, heard: _Heard, duration_ms: int, ask: Ask) -> _Row:
+def _way(line: Line, token: Token, heard: _Heard, ask: Ask) -> _Row:
     """How the token is said in this line."""
     ways = _all_ways(token)
     places = {way: heard.like(line, token, way) for way in ways}
@@ -122,13 +134,18 @@ def _way(line: Line, token: Token, heard: _Heard, duration_ms: int, ask: Ask) ->
     likely.sort(key=lambda way: -places[way].likeness)
     if len(likely) == 1:
         return likely[0]
-    span = heard.span(best.start, best.end)
-    window = Span(max(0, span.start_ms - AROUND_MS), min(duration_ms, span.end_ms + AROUND_MS))
+    window = heard.window(heard.span(best.start, best.end))
     laid = ask([AlignmentRequest(line.id, _with(line, token, way), window) for way in likely])
-    scores = {way: alignment.mean_score for way, alignment in zip(likely, laid, strict=True)}
+    scores = {way: _fit(heard, window, alignment) for way, alignment in zip(likely, laid, strict=True)}
     fitting = max(likely, key=scores.__getitem__)
     first = likely[0] if best is not digits else token.spoken
     return fitting if scores[fitting] > scores[first] + LEAST_BETTER else first
+
+
+def _fit(heard: _Heard, window: Span, alignment: Alignment) -> float:
+    """How well the words account for the speech in the window; minus infinity without a path."""
+    scored = [(word.span, word.score) for word in alignment.words]
+    return fit(window, scored, heard.speech.overlap_ms) if scored else float("-inf")
 
 
 def _with(line: Line, token: Token, way: _Row, *, digits: bool = False) -> _Row:
