@@ -13,8 +13,9 @@ from lessoncut.hearing.listen import UNSURE, Heard, Listener
 from lessoncut.hearing.model import find_model, load
 from lessoncut.hearing.recognise import Recogniser
 from lessoncut.hearing.records import HeardWord, Hearing, Sound
+from lessoncut.hearing.second_look import is_noise, missed_speech, with_looks
 from lessoncut.hearing.speech import Speech, told_apart
-from lessoncut.hearing.voice import voice_probabilities
+from lessoncut.hearing.voice import Probabilities, voice_probabilities
 from lessoncut.progress import Progress, no_progress, shares
 from lessoncut.take.levels import Levels
 from lessoncut.take.samples import PER_MS, Samples
@@ -26,6 +27,8 @@ UNLIKELY = 0.7
 """What the voice activity network is never as sure of may be a door or a cough: its words must speak for it."""
 FEW_WORDS = 2
 SURE = 0.75
+VERY_SURE, LONGEST_NOISE_MS = 0.9, 1500
+"""Few words less probable than this, in a stretch no longer, are looked at once more: they may be a noise."""
 ONE_NOISE_MS = 100
 """Sounds with less between them are one cough, or one page: a part of it may have looked like speech."""
 WHISPER_MS = 1000
@@ -63,13 +66,13 @@ def hear(
     """
     files = find_model(settings.model, settings.language)
     steps = shares(progress, (1, 9))
-    speech = told_apart(samples, levels, voice_probabilities(samples, steps[0]))
+    speech = _speech(samples, levels, voice_probabilities(samples, steps[0]))
     recogniser = Recogniser(load(files, settings.device), settings.language)
     before = {key: codec.decode(Heard, words) for key, words in (known or {}).items()}
     listener = Listener(
         samples, levels, recogniser, before, lambda pack, words: keep(pack.key, codec.encode(words), pack.end_ms)
     )
-    spans, sounds, words = _believed(speech, listener.words(speech.spans, steps[1]), levels)
+    spans, sounds, words = _believed(samples, speech, listener.words(speech.spans, steps[1]), levels)
     whispers, said = _whispers(listener, sounds)
     believed = SpanIndex(spans)
     return Hearing(
@@ -85,13 +88,27 @@ def hear(
     )
 
 
-def _believed(speech: Speech, words: Heard, levels: Levels) -> tuple[list[Span], list[Sound], list[HeardWord]]:
+def _speech(samples: Samples, levels: Levels, probabilities: Probabilities) -> Speech:
+    """Speech and other sounds, after a second look at the latter."""
+    speech = told_apart(samples, levels, probabilities)
+    missed = missed_speech(samples, speech.sounds)
+    return told_apart(samples, levels, with_looks(samples, missed, probabilities)) if missed else speech
+
+
+def _believed(
+    samples: Samples, speech: Speech, words: Heard, levels: Levels
+) -> tuple[list[Span], list[Sound], list[HeardWord]]:
     """Speech and its words, and sounds with those added that only looked like speech."""
     spans: list[Span] = []
     sounds = list(speech.sounds)
     kept: list[HeardWord] = []
     for span, likely, own in zip(speech.spans, speech.likely, words_of(speech.spans, words), strict=True):
-        if likely >= UNLIKELY or _probability(own) >= (SURE if len(own) <= FEW_WORDS else UNSURE):
+        few = len(own) <= FEW_WORDS
+        if few and span.length_ms <= LONGEST_NOISE_MS and _probability(own) < VERY_SURE and is_noise(samples, span):
+            believed = False
+        else:
+            believed = likely >= UNLIKELY or _probability(own) >= (SURE if few else UNSURE)
+        if believed:
             spans.append(span)
             kept += own
         else:

@@ -22,6 +22,10 @@ LOUD_DB = 12.0
 _FLOOR_STEP_MS = 1000
 _FLOOR_REACHES_MS = (12_000, 60_000)
 _ENOUGH_QUIET_MS = 1500
+_DENSE_REACH_MS = 3000
+_LITTLE_QUIET_MS, _ENOUGH_STILL_MS = 300, 200
+_LOWEST = 10
+"""Percentile of the moments without a voice that is the room where one line follows hard on another."""
 
 Mask = NDArray[np.bool_]
 
@@ -47,11 +51,11 @@ class Heights:
         return np.asarray(self.highest >= LOUD_DB)
 
 
-def heights(levels: Levels, quiet: Mask) -> Heights:
-    """``quiet`` marks the frames in which surely nobody speaks."""
+def heights(levels: Levels, quiet: Mask, still: Mask) -> Heights:
+    """``quiet`` marks the frames in which surely nobody speaks, ``still`` also those close to speech."""
     voice_db, hiss_db = smooth(levels.voice_db), smooth(levels.hiss_db)
-    floor = local_floor(voice_db, quiet)
-    return Heights(voice_db - floor, hiss_db - local_floor(hiss_db, quiet), floor)
+    floor = local_floor(voice_db, quiet, still)
+    return Heights(voice_db - floor, hiss_db - local_floor(hiss_db, quiet, still), floor)
 
 
 def smooth(level_db: Decibels) -> Decibels:
@@ -60,20 +64,39 @@ def smooth(level_db: Decibels) -> Decibels:
     return np.asarray(10 * np.log10(power), np.float32)
 
 
-def local_floor(level_db: Decibels, quiet: Mask) -> Decibels:
-    """The level of the room around every frame: the middle of what is quiet nearby, or else the quiet tenth of all."""
+def local_floor(level_db: Decibels, quiet: Mask, still: Mask) -> Decibels:
+    """The level of the room around every frame: the middle of what is quiet nearby, or else the quiet tenth of all.
+
+    Where hardly anything is, the still moments may show that the room there is louder.
+    """
     at = np.arange(0, len(level_db), _FLOOR_STEP_MS // HOP_MS)
-    values = [_floor_near(level_db, quiet, int(middle)) for middle in at]
+    values = [
+        max(_floor_near(level_db, quiet, int(middle)), _floor_between(level_db, quiet, still, int(middle)))
+        for middle in at
+    ]
     return np.interp(np.arange(len(level_db)), at, values).astype(np.float32)
 
 
 def _floor_near(level_db: Decibels, quiet: Mask, middle: int) -> float:
     for reach_ms in _FLOOR_REACHES_MS:
-        near = slice(max(0, middle - reach_ms // HOP_MS), middle + reach_ms // HOP_MS)
+        near = _near(middle, reach_ms)
         room = level_db[near][quiet[near]]
         if len(room) * HOP_MS >= _ENOUGH_QUIET_MS:
             return float(np.percentile(room, 40))
     return float(np.percentile(level_db, 10))
+
+
+def _floor_between(level_db: Decibels, quiet: Mask, still: Mask, middle: int) -> float:
+    """The room between lines that follow hard on each other; minus infinity where there is rest enough, or none."""
+    near = _near(middle, _DENSE_REACH_MS)
+    room = level_db[near][still[near]]
+    if quiet[near].sum() * HOP_MS >= _LITTLE_QUIET_MS or len(room) * HOP_MS < _ENOUGH_STILL_MS:
+        return -np.inf
+    return float(np.percentile(room, _LOWEST))
+
+
+def _near(middle: int, reach_ms: int) -> slice:
+    return slice(max(0, middle - reach_ms // HOP_MS), middle + reach_ms // HOP_MS)
 
 
 def runs(where: Mask) -> tuple[Span, ...]:

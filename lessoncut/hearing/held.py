@@ -14,10 +14,10 @@ from lessoncut.times import Span, merged
 LEAST_MS, SURELY_MS = 340, 480
 LEVEL_SWING_DB = 2.5
 """Standard deviation over 200 ms, below which the level is steady."""
-SPECTRUM_SWING_DB, SHORT_SWING_DB = 2.1, 1.15
+SPECTRUM_SWING_DB, SHORT_SWING_DB = 2.3, 1.15
 """Standard deviation over the whole sound, mean of the bands that carry it; and in a sound shorter than surely enough.
 
-Over 70 made lessons it was 2.0 at most in held sounds, 2.6 at least in anything else as long and as steady but the buzz
+Over 110 made lessons it was 2.1 at most in held sounds, 2.6 at least in anything else as long and as steady but the buzz
 of a telephone, and 1.2 at least in what is shorter.
 """
 _WINDOW = 20

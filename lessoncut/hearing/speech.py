@@ -38,6 +38,8 @@ LEAST_SOUND_MS = 50
 """One click, widened to 40 ms by the smoothing, is nothing; two knocks are a sound."""
 SOUND_BRIDGE_MS = 300
 """Between the bursts of one cough, or the knocks at one door."""
+FAINT_DB = 45.0
+"""A sound so far below speech is no finding: in a take whose pauses are near digital silence any rustle stands out."""
 BREATH_UNDER_SPEECH_DB = 20.0
 BREATH_BEFORE_MS = 500
 """A hiss as quiet as this, so shortly before speech, is the speaker's breath."""
@@ -65,15 +67,20 @@ def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -
     if not frames:
         return Speech((), (), (), (), FLOOR_DB, FLOOR_DB)
     likely = _by_frame(probabilities, frames)
-    quiet = ~binary_dilation(likely >= QUIET, iterations=_QUIET_MARGIN_MS // HOP_MS)
-    over = heights(levels, quiet)
+    still = likely < QUIET
+    quiet = ~binary_dilation(~still, iterations=_QUIET_MARGIN_MS // HOP_MS)
+    over = heights(levels, quiet, still)
     held = held_sounds(samples, over)
     unheld = ~mask(held, frames)
     spans = _speech_spans(over, _marked(likely) & unheld, unheld)
     spoken = mask(spans, frames)
     voice_db = smooth(levels.voice_db)
     speech_db = float(np.median(voice_db[spoken & over.active])) if spans else FLOOR_DB
-    strays = [s for s in _strays(over, voice_db, ~spoken & unheld) if not _is_breath(s, over, spans, speech_db)]
+    strays = [
+        sound
+        for sound in _strays(over, voice_db, ~spoken & unheld)
+        if sound.peak_db >= speech_db - FAINT_DB and not _is_breath(sound, over, spans, speech_db)
+    ]
     shown = [Sound(p, float(voice_db[frames_of(p)].max()), held=True) for h in held for p in without(h, spans)]
     return Speech(
         spans,

@@ -142,4 +142,4 @@ def test_runs_and_masks_are_each_other_s_inverse() -> None:
 
 def test_held_sounds_of_an_empty_take() -> None:
     samples: Samples = np.zeros(RATE_HZ, np.int16)
-    assert held_sounds(samples, heights(measure(samples), np.ones(100, bool))) == ()
+    assert held_sounds(samples, heights(measure(samples), np.ones(100, bool), np.ones(100, bool))) == ()
