@@ -215,8 +215,14 @@ def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, 
         as_script = next(answers)
         others = [words for other, words in heard_by_line[attempts[at].line] if other != at]
         believed = (_believed(change, sure, as_script, next(answers), others) for change, sure in changes)
-        changed[at] = replace(attempts[at], changes=_apart_from_others([change for change in believed if change]))
+        own = attempts[at].changes
+        found = _apart_from_others([change for change in believed if change and not _meets(change, own)])
+        changed[at] = replace(attempts[at], changes=tuple(sorted([*own, *found], key=lambda each: each.first)))
     return tuple(changed)
+
+
+def _meets(change: Change, others: Sequence[Change]) -> bool:
+    return any(change.first <= other.last and other.first <= change.last for other in others)
 
 
 def _apart_from_others(changes: Sequence[Change]) -> tuple[Change, ...]:

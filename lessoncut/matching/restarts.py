@@ -1,20 +1,23 @@
-"""Starts that run into their line without a pause: "Did you, did you read it?"
+"""Words said twice in a row: "Did you, did you read it?" is a start that runs into its line without a pause, "Did you
+read, read it?" a stumble inside the line.
 
-A recogniser gives words said twice in a row but once, and no pause tells of the break. But then the line's first words
-last too long, or leave speech between them; and the sound is borne out better by the line with those words said twice.
+A recogniser may give such words but once, and no pause tells of the break. But then the words last too long, or leave
+speech between them; and the sound is borne out better by the line with those words said twice.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from lessoncut.hearing.records import Alignment, AlignmentRequest
+from lessoncut import wording
+from lessoncut.hearing.records import Alignment
 from lessoncut.matching.attempts import Attempt
-from lessoncut.matching.fit import fit
-from lessoncut.matching.ground import Ground
+from lessoncut.matching.fit import FRAME_MS, fit
+from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, laid
+from lessoncut.matching.records import Change
 from lessoncut.times import Span
 
 FEW_WORDS, MOST_WORDS = 3, 4
@@ -23,42 +26,131 @@ TOO_LONG, LONGER_MS = 1.35, 200
 """Of the time that words take, and beyond it: less is no room for words said twice."""
 LEAST_GAIN = 1000.0
 """How much better the words said twice fit, summed over frames. Words that were said but once mostly lose by it."""
+LEAST_BETTER = 300.0
+"""The same between a line that goes on from a later word and one begun anew."""
+STUMBLE_MS = 1500
+"""A line that goes on after a longer pause is no stumble any more."""
+LIKE = 0.5
+CONFIDENCE = 0.85
+
+
+@dataclass(frozen=True)
+class _Twice:
+    """The line with its words ``[first, upto)`` said twice, the one that ``at`` stands for."""
+
+    at: int
+    first: int
+    upto: int
+
+    def change(self, words: Sequence[str]) -> Change:
+        twice = tuple(words[self.first : self.upto])
+        return Change(self.first, self.upto - 1, twice, twice * 2, confidence=CONFIDENCE)
 
 
 def with_restarts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
-    """The attempts, a full line whose first words were said twice without a pause being a start and the line."""
-    first = {at: _first_look(suspected(ground, attempt)) for at, attempt in enumerate(attempts)}
-    gains = _gains(ground, attempts, [(at, count) for at, counts in first.items() for count in counts])
-    promising = {at for (at, _), (gained, _) in gains.items() if gained > 0}
-    others = [(at, n) for at in sorted(promising) for n in suspected(ground, attempts[at]) if n not in first[at]]
-    gains |= _gains(ground, attempts, others)
-    best = {at: max((key for key in gains if key[0] == at), key=lambda key: gains[key][0]) for at in promising}
+    """The attempts, a full line with words said twice without a pause being a start and the line, or a line with a
+    stumble in it."""
+    looks = [look for at, attempt in enumerate(attempts) for look in _first_look(ground, at, attempt)]
+    gains = _gains(ground, attempts, looks)
+    for least, more in ((0.0, _begun_anew), (LEAST_GAIN, _gone_on_with)):
+        promising = sorted({look.at for look, (gained, _) in gains.items() if gained > least})
+        looks = [look for at in promising for look in more(at, attempts[at]) if look not in gains]
+        gains |= _gains(ground, attempts, looks)
+    best = {look.at: (look, gains[look]) for look in sorted(gains, key=lambda look: gains[look][0])}
     found: list[Attempt] = []
     for at, attempt in enumerate(attempts):
-        gained, twice = gains[best[at]] if at in best else (0.0, None)
-        found += _parted(ground, attempt, best[at][1], twice) if twice and gained >= LEAST_GAIN else [attempt]
+        look, (gained, twice) = best.get(at, (_Twice(at, 0, 0), (0.0, None)))
+        if twice is None or gained < LEAST_GAIN:
+            found.append(attempt)
+        elif look.first:
+            found.append(_stumbling(ground, attempt, look, twice, gained))
+        else:
+            found += _parted(ground, attempt, look.upto, twice)
     return found
 
 
-def _first_look(counts: Sequence[int]) -> tuple[int, ...]:
-    """One word, and so many that all starts of a few words gain by it: the others are asked only where one gains."""
-    return tuple(dict.fromkeys((counts[0], min(FEW_WORDS, counts[-1])))) if counts else ()
+def with_stumbles(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts, a start and the line that goes on from a later word than its first being one reading of it."""
+    found: list[Attempt] = []
+    for attempt in attempts:
+        start = found[-1] if found else None
+        whole = _gone_on(ground, start, attempt) if start else None
+        if whole:
+            found[-1] = whole
+        else:
+            found.append(attempt)
+    return found
+
+
+def _gone_on(ground: Ground, start: Attempt, line: Attempt) -> Attempt | None:
+    """Both as one reading; None where the line was begun anew, or is another."""
+    if start.full or not line.full or start.line != line.line or start.span.gap_to_ms(line.span) >= STUMBLE_MS:
+        return None
+    heard = said(line.heard)
+    if not (line.laid and heard) or wording.likeness(heard[0], line.texts[0]) >= LIKE:
+        return None
+    whole = replace(line, words=(*start.words, *line.words), heard=(*start.heard, *line.heard))
+    looks = [_Twice(0, first, start.upto) for first in range(start.upto)]
+    gains = _gains(ground, [whole], looks)
+    anew, *later = ((gains[look][0], look) for look in looks)
+    if not later:
+        return None
+    gained, look = max(later, key=lambda one: one[0])
+    twice = gains[look][1]
+    if not twice.words or gained < anew[0] + LEAST_BETTER:
+        return None
+    return replace(_stumbling(ground, whole, look, twice, gained - anew[0]), doubt=min(start.doubt, line.doubt))
+
+
+def _first_look(ground: Ground, at: int, attempt: Attempt) -> list[_Twice]:
+    """One word, and so many that all starts of a few words gain by it; and what was heard twice."""
+    counts = suspected(ground, attempt)
+    few = dict.fromkeys((counts[0], min(FEW_WORDS, counts[-1]))) if counts else ()
+    return [*(_Twice(at, 0, count) for count in few), *_heard_twice(ground, at, attempt)]
+
+
+def _begun_anew(at: int, attempt: Attempt) -> list[_Twice]:
+    """The line begun anew after each of its first words."""
+    return [_Twice(at, 0, upto) for upto in range(1, min(MOST_WORDS, len(attempt.words) - 1) + 1)]
+
+
+def _gone_on_with(at: int, attempt: Attempt) -> list[_Twice]:
+    """The line gone on with from each of its first words but the first."""
+    last = min(MOST_WORDS + 1, len(attempt.words) - 1)
+    return [_Twice(at, first, upto) for upto in range(2, last + 1) for first in range(1, upto)]
+
+
+def _heard_twice(ground: Ground, at: int, attempt: Attempt) -> list[_Twice]:
+    """Words of the line that were heard twice in a row, and are not written so."""
+    if not (attempt.full and attempt.laid):
+        return []
+    heard, line = said(attempt.heard), ground.spoken_words[attempt.line]
+    found = []
+    for length in range(1, MOST_WORDS + 1):
+        for first in range(len(line) - length + 1):
+            row = line[first : first + length]
+            if _stands_in((*row, *row), heard) and not _stands_in((*row, *row), line):
+                found.append(_Twice(at, first, first + length))
+    return found
+
+
+def _stands_in(row: Sequence[str], words: Sequence[str]) -> bool:
+    return any(tuple(words[at : at + len(row)]) == tuple(row) for at in range(len(words) - len(row) + 1))
 
 
 def _gains(
-    ground: Ground, attempts: Sequence[Attempt], asked: Sequence[tuple[int, int]]
-) -> dict[tuple[int, int], tuple[float, Alignment]]:
-    """By index of the attempt and number of words: what is gained by saying these twice, and how they lie then."""
-    requests = [_said_twice(ground, attempts[at], count) for at, count in asked]
-    answers = ground.align(requests) if requests else ()
+    ground: Ground, attempts: Sequence[Attempt], looks: Sequence[_Twice]
+) -> dict[_Twice, tuple[float, Alignment]]:
+    """What is gained by saying the words twice, and how they lie then."""
+    asked = []
+    for look in looks:
+        attempt = attempts[look.at]
+        words = ground.spoken_words[attempt.line]
+        asked.append(ground.request(attempt.line, look.change(words).in_line(words), attempt.span))
+    answers = ground.align(asked) if asked else ()
     return {
-        (at, count): (gain(ground, attempts[at], answer), answer)
-        for (at, count), answer in zip(asked, answers, strict=True)
+        look: (gain(ground, attempts[look.at], answer), answer) for look, answer in zip(looks, answers, strict=True)
     }
-
-
-def _said_twice(ground: Ground, attempt: Attempt, count: int) -> AlignmentRequest:
-    return ground.request(attempt.line, (*attempt.texts[:count], *attempt.texts), attempt.span)
 
 
 def suspected(ground: Ground, attempt: Attempt) -> range:
@@ -79,7 +171,7 @@ def _is_too_long(ground: Ground, attempt: Attempt, count: int) -> bool:
 
 
 def gain(ground: Ground, attempt: Attempt, twice: Alignment) -> float:
-    """How much better the sound of the attempt fits the words with the first ones said twice, summed over frames."""
+    """How much better the sound of the attempt fits the words with some said twice, summed over frames."""
     if not twice.words:
         return float("-inf")
     once = [(word.span, attempt.score) for word in attempt.words]
@@ -96,3 +188,12 @@ def _parted(ground: Ground, attempt: Attempt, count: int, twice: Alignment) -> l
     )
     words = tuple(replace(word, heard=was.heard) for word, was in zip(line.words, attempt.words, strict=True))
     return [start, replace(line, heard=attempt.heard, words=words)]
+
+
+def _stumbling(ground: Ground, attempt: Attempt, look: _Twice, twice: Alignment, gained: float) -> Attempt:
+    """The line with the words said twice in it."""
+    words = ground.spoken_words[attempt.line]
+    change = replace(look.change(words), support=gained * FRAME_MS / max(1, attempt.span.length_ms))
+    candidate = Candidate(attempt.line, len(words), attempt.span, change)
+    line = laid(ground, candidate, twice, None, attempt.doubt)
+    return replace(line, heard=attempt.heard, changes=(change,))

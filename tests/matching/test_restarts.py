@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import pytest
 
-from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
+from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest, HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.matching import restarts
 from lessoncut.matching.attempts import Attempt
@@ -52,8 +52,7 @@ def answering(twice: dict[int, tuple[Sequence[int], float]]) -> tuple[list[Align
 
     def answer(request: AlignmentRequest) -> Alignment:
         count = len(request.words) - len(VERA)
-        assert request.words == (*VERA[:count], *VERA)
-        if count not in twice:
+        if request.words != (*VERA[:count], *VERA) or count not in twice:
             return Alignment(request, ())
         edges_ms, score = twice[count]
         spans = laid_at(edges_ms, request.words)
@@ -70,7 +69,7 @@ def test_first_words_that_last_too_long_and_fit_said_twice_are_a_start_and_the_l
     assert (line.full, line.texts, line.span) == (True, VERA, Span(2500, 4100))
     assert [word.heard for word in line.words] == list(VERA)
     assert [word.heard for word in start.words] == [None, None]
-    assert len(asked) == 4
+    assert len(asked) == 4 + 6  # begun anew after each of four words, and gone on with from a later one
 
 
 def test_words_that_fit_no_better_said_twice_were_said_once() -> None:
@@ -138,3 +137,60 @@ def _from(answer: Alignment, start_ms: int) -> Alignment:
     first, *others = answer.words
     stretched = replace(first, span=Span(start_ms, first.span.end_ms), score=-50.0)
     return replace(answer, words=(stretched, *others))
+
+
+def knowing(rows: dict[tuple[str, ...], tuple[Sequence[int], float]]) -> Ground:
+    """A ground whose aligner knows where these rows of words lie and how well; others have no path."""
+
+    def ask(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        return tuple(answer(request) for request in requests)
+
+    def answer(request: AlignmentRequest) -> Alignment:
+        if request.words not in rows:
+            return Alignment(request, ())
+        edges_ms, score = rows[request.words]
+        spans = laid_at(edges_ms, request.words)
+        return Alignment(request, tuple(map(AlignedWord, request.words, spans, [score] * len(spans))))
+
+    hearing = replace(told("2.0  vera waits beside the water  4.1"), speech=(SPEECH,))
+    return Ground(script(FERRY), hearing, ask, syllable_ms=200.0)
+
+
+ANEW = (*VERA[:3], *VERA)
+GOES_ON = (*VERA[:3], *VERA[1:])
+ANEW_AT = (2000, 2200, 2400, 2600, 2700, 2900, 3100, 3500, 4100)
+GOES_ON_AT = (2000, 2250, 2500, 2700, 2900, 3100, 3500, 4100)
+
+
+def test_a_line_gone_on_with_from_a_later_word_stays_whole() -> None:
+    """ "Vera waits beside, waits beside the water" is one reading with a stumble, and no start of three words."""
+    ground = knowing({ANEW: (ANEW_AT, -18.0), GOES_ON: (GOES_ON_AT, -15.0)})
+    (line,) = restarts.with_restarts(ground, [attempt(laid_at(ONCE), score=-30.0)])
+    assert (line.full, line.texts, line.span) == (True, VERA, Span(2000, 4100))
+    assert [(change.script, change.heard) for change in line.changes] == [(VERA[1:3], VERA[1:3] * 2)]
+
+
+def pair(heard: str) -> list[Attempt]:
+    """A start of three words, and the whole line laid on what follows, of which this was heard."""
+    start = attempt(laid_at((2000, 2250, 2500, 2700), VERA[:3]), full=False)
+    line = attempt(laid_at((2700, 2750, 2900, 3100, 3500, 4100)))
+    words = tuple(HeardWord(word, Span(2800, 2900), 0.9) for word in heard.split())
+    return [start, replace(line, heard=words, doubt=1.7)]
+
+
+def test_a_start_and_a_line_that_goes_on_are_one_reading() -> None:
+    ground = knowing({ANEW: (ANEW_AT, -18.0), GOES_ON: (GOES_ON_AT, -15.0)})
+    (line,) = restarts.with_stumbles(ground, pair("waits beside the water"))
+    assert (line.full, line.span) == (True, Span(2000, 4100))
+    assert [change.heard for change in line.changes] == [VERA[1:3] * 2]
+
+
+@pytest.mark.parametrize(
+    ("heard", "anew", "goes_on"),
+    [("vera waits beside the water", -18.0, -15.0), ("waits beside the water", -15.0, -15.0)],
+    ids=["its first word was heard", "the sound is of its first word, too"],
+)
+def test_a_line_begun_anew_is_a_start_and_the_line(heard: str, anew: float, goes_on: float) -> None:
+    ground = knowing({ANEW: (ANEW_AT, anew), GOES_ON: (GOES_ON_AT, goes_on)})
+    attempts = pair(heard)
+    assert restarts.with_stumbles(ground, attempts) == attempts
