@@ -59,6 +59,7 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
         attempts = list(without_overlap(sorted([*attempts, *found], key=lambda attempt: attempt.span)))
         if not found:
             break
+    attempts = with_restarts(ground, attempts)
     attempts = sorted([*attempts, *lines_among_noises(ground, attempts, voice_of)], key=lambda each: each.span)
     attempts, noises = without_noises(ground, attempts, voice_of)
     left = sorted([*left, *noises], key=lambda talk: talk.span)

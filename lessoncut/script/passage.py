@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from lessoncut.script.records import Script, Section
 
@@ -11,8 +12,9 @@ LEAST_LINES = 2
 """Fewer lines read twice are retakes, not a passage."""
 SECTION_SHARE = 0.75
 MOST_EDGE_LINES = 2
-"""A section with that share of its lines in the passage, and no more lines before or after it, is in it as a whole:
-those lines were dropped once. (Not in a script of one section: there they are the opening and the ending.)"""
+"""A section, or a block between blank lines, with that share of its lines in the passage, and no more lines before or
+after it, is in it as a whole: those lines were dropped once. (Not where it is all the script: there they are the
+opening and the ending.)"""
 
 
 def with_passage(script: Script, full_readings: Mapping[str, int]) -> Script:
@@ -28,7 +30,8 @@ def with_passage(script: Script, full_readings: Mapping[str, int]) -> Script:
     first, last = _best_run([1 if count >= 2 else -1 if count == 1 else -2 for count in counts])
     if sum(count >= 2 for count in counts[first:last]) < LEAST_LINES:
         return script
-    first, last = _to_section_edges(script, first, last)
+    for parts in ([line.section for line in script.lines], _blocks(script)):
+        first, last = _to_edges(parts, first, last)
     return _divided(script, first, last)
 
 
@@ -45,18 +48,29 @@ def _best_run(gains: Sequence[int]) -> tuple[int, int]:
     return best
 
 
-def _to_section_edges(script: Script, first: int, last: int) -> tuple[int, int]:
-    """The run grown to the edges of the sections that it fills for the most part."""
+def _to_edges(parts: Sequence[int], first: int, last: int) -> tuple[int, int]:
+    """The run grown to the edges of the parts of the script that it fills for the most part.
+
+    ``parts``: of each line the number of its part; of one part there are no edges.
+    """
     grown_first, grown_last = first, last
     for edge in (first, last - 1):
-        section = script.lines[edge].section
-        members = [place for place, line in enumerate(script.lines) if line.section == section]
+        members = [place for place, part in enumerate(parts) if part == parts[edge]]
         inside = [place for place in members if first <= place < last]
         at_edges = max(inside[0] - members[0], members[-1] - inside[-1])
         fills = len(inside) >= SECTION_SHARE * len(members) and at_edges <= MOST_EDGE_LINES
-        if fills and len(script.sections) > 1:
+        if fills and len(set(parts)) > 1:
             grown_first, grown_last = min(grown_first, members[0]), max(grown_last, members[-1] + 1)
     return grown_first, grown_last
+
+
+def _blocks(script: Script) -> list[int]:
+    """Of each line the number of its block: lines with a blank one between them, or a heading, are in two."""
+    blocks = [0]
+    for before, line in pairwise(script.lines):
+        apart = (line.source_line or 0) - (before.source_line or 0) > 1 or line.section != before.section
+        blocks.append(blocks[-1] + apart)
+    return blocks
 
 
 def _divided(script: Script, first: int, last: int) -> Script:

@@ -46,6 +46,19 @@ def test_a_section_that_is_mostly_in_it_is_in_it_whole() -> None:
     assert passage_of([1, 1, 1, 1, 1, 2, 2, 1], 2, 5, 1) == ".....##."
 
 
+def test_lines_of_the_block_were_dropped_once() -> None:
+    """In a text without headings blank lines part the passage from the opening and the ending."""
+    rows = [2, 4, 5, 6, 7, 8, 9, 11]
+    script = script_of(len(rows))
+    lines = [replace(line, source_line=row) for line, row in zip(script.lines, rows, strict=True)]
+    counts = dict(zip((line.id for line in lines), [1, 1, 2, 2, 2, 2, 2, 1], strict=True))
+    found = with_passage(replace(script, lines=tuple(lines)), counts)
+    assert [line.in_passage for line in found.lines] == [False, *[True] * 6, False]
+    one_block = [replace(line, source_line=row) for row, line in enumerate(lines, start=1)]
+    found = with_passage(replace(script, lines=tuple(one_block)), counts)
+    assert [line.in_passage for line in found.lines] == [False, False, *[True] * 5, False]
+
+
 def test_sections_are_divided_and_named() -> None:
     script = script_of(5)
     found = with_passage(script, {"L002": 2, "L003": 2, "L004": 2, "L001": 1, "L005": 1})
