@@ -17,8 +17,8 @@ LEVEL_SWING_DB = 2.5
 SPECTRUM_SWING_DB, SHORT_SWING_DB = 2.3, 1.15
 """Standard deviation over the whole sound, mean of the bands that carry it; and in a sound shorter than surely enough.
 
-Over 110 made lessons it was 2.1 at most in held sounds, 2.6 at least in anything else as long and as steady but the buzz
-of a telephone, and 1.2 at least in what is shorter.
+Over 110 made lessons it was 2.1 at most in held sounds, 2.6 at least in anything else as long and as steady but the
+buzz of a telephone, and 1.2 at least in what is shorter.
 """
 _WINDOW = 20
 _FADE_MS = 200

@@ -29,13 +29,15 @@ NO_VOICE, UNVOICED = 0.7, 0.15
 
 def missed_speech(samples: Samples, sounds: Sequence[Sound]) -> tuple[Span, ...]:
     """Those of the sounds that are speech."""
-    return tuple(
-        sound.span
-        for sound in sounds
-        if not sound.held
-        and sound.span.length_ms >= SHORTEST_MS
-        and min(_looks(samples, sound.span)) >= SURE_VOICE
-        and _voiced_share(samples, sound.span) >= VOICED
+    return tuple(sound.span for sound in sounds if not sound.held and is_voice(samples, sound.span))
+
+
+def is_voice(samples: Samples, span: Span) -> bool:
+    """Whether a sound that the network was not sure of is speech."""
+    return (
+        span.length_ms >= SHORTEST_MS
+        and min(_looks(samples, span)) >= SURE_VOICE
+        and _voiced_share(samples, span) >= VOICED
     )
 
 

@@ -38,7 +38,7 @@ LEAST_SOUND_MS = 50
 """One click, widened to 40 ms by the smoothing, is nothing; two knocks are a sound."""
 SOUND_BRIDGE_MS = 300
 """Between the bursts of one cough, or the knocks at one door."""
-FAINT_DB = 45.0
+FAINT_DB = 28.0
 """A sound so far below speech is no finding: in a take whose pauses are near digital silence any rustle stands out."""
 BREATH_UNDER_SPEECH_DB = 20.0
 BREATH_BEFORE_MS = 500
