@@ -24,8 +24,12 @@ FEW_WORDS, MOST_WORDS = 3, 4
 """So many of a line's words are looked at for a start, first and at most."""
 TOO_LONG, LONGER_MS = 1.35, 200
 """Of the time that words take, and beyond it: less is no room for words said twice."""
-LEAST_GAIN = 1000.0
-"""How much better the words said twice fit, summed over frames. Words that were said but once mostly lose by it."""
+TOGETHER = 2
+FAR_TOO_LONG, FAR_LONGER_MS = 1.6, 550
+"""The same for so many words anywhere in the line: a comma, or a word drawn out, is shorter."""
+LEAST_GAIN, LEAST_GAIN_INSIDE = 1000.0, 600.0
+"""How much better a line's first words fit said twice, summed over frames; and other words. Words that were said but
+once mostly lose by it."""
 LEAST_BETTER = 300.0
 """The same between a line that goes on from a later word and one begun anew."""
 STUMBLE_MS = 1500
@@ -60,7 +64,7 @@ def with_restarts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     found: list[Attempt] = []
     for at, attempt in enumerate(attempts):
         look, (gained, twice) = best.get(at, (_Twice(at, 0, 0), (0.0, None)))
-        if twice is None or gained < LEAST_GAIN:
+        if twice is None or gained < (LEAST_GAIN_INSIDE if look.first else LEAST_GAIN):
             found.append(attempt)
         elif look.first:
             found.append(_stumbling(ground, attempt, look, twice, gained))
@@ -106,7 +110,8 @@ def _first_look(ground: Ground, at: int, attempt: Attempt) -> list[_Twice]:
     """One word, and so many that all starts of a few words gain by it; and what was heard twice."""
     counts = suspected(ground, attempt)
     few = dict.fromkeys((counts[0], min(FEW_WORDS, counts[-1]))) if counts else ()
-    return [*(_Twice(at, 0, count) for count in few), *_heard_twice(ground, at, attempt)]
+    looks = [*(_Twice(at, 0, count) for count in few), *_heard_twice(ground, at, attempt)]
+    return list(dict.fromkeys([*looks, *_slow_inside(ground, at, attempt)]))
 
 
 def _begun_anew(at: int, attempt: Attempt) -> list[_Twice]:
@@ -118,6 +123,25 @@ def _gone_on_with(at: int, attempt: Attempt) -> list[_Twice]:
     """The line gone on with from each of its first words but the first."""
     last = min(MOST_WORDS + 1, len(attempt.words) - 1)
     return [_Twice(at, first, upto) for upto in range(2, last + 1) for first in range(1, upto)]
+
+
+def _slow_inside(ground: Ground, at: int, attempt: Attempt) -> list[_Twice]:
+    """The words around the place where the line lasts far too long, any few of them said twice."""
+    if not (attempt.full and attempt.laid):
+        return []
+    words, syllables = attempt.words, ground.syllables[attempt.line]
+    slow: list[tuple[float, int, int]] = []
+    for first in range(len(words) - 1):
+        for upto in range(first + 1, min(first + TOGETHER, len(words) - 1) + 1):
+            speech_ms = ground.speech_ms(Span(words[first].span.start_ms, words[upto].span.start_ms))
+            expected_ms = ground.syllable_ms * sum(syllables[first:upto])
+            if speech_ms >= max(FAR_TOO_LONG * expected_ms, expected_ms + FAR_LONGER_MS):
+                slow.append((speech_ms - expected_ms, first, upto))
+    if not slow:
+        return []
+    _, first, upto = max(slow)
+    ends = range(first + 1, min(upto + 1, len(words)) + 1)
+    return [_Twice(at, begin, end) for end in ends for begin in range(max(0, end - FEW_WORDS), end)]
 
 
 def _heard_twice(ground: Ground, at: int, attempt: Attempt) -> list[_Twice]:

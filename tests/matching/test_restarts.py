@@ -170,6 +170,18 @@ def test_a_line_gone_on_with_from_a_later_word_stays_whole() -> None:
     assert [(change.script, change.heard) for change in line.changes] == [(VERA[1:3], VERA[1:3] * 2)]
 
 
+@pytest.mark.parametrize(("score", "found"), [(-15.0, True), (-26.0, False)])
+def test_words_said_twice_in_the_middle_of_a_line_are_a_stumble(score: float, found: bool) -> None:
+    """ "Vera waits beside, beside the water" lasts too long in its middle, and fits better with two of the word."""
+    twice = (*VERA[:3], *VERA[2:])
+    slow_at = (2000, 2250, 2500, 3400, 3600, 4100)
+    ground = knowing({twice: ((2000, 2250, 2500, 2900, 3400, 3600, 4100), score)})
+    (line,) = restarts.with_restarts(ground, [attempt(laid_at(slow_at), score=-25.0)])
+    assert [change.heard for change in line.changes] == ([("beside", "beside")] if found else [])
+    (usual,) = restarts.with_restarts(ground, [attempt(laid_at((2000, 2250, 2500, 3000, 3300, 4100)), score=-25.0)])
+    assert not usual.changes
+
+
 def pair(heard: str) -> list[Attempt]:
     """A start of three words, and the whole line laid on what follows, of which this was heard."""
     start = attempt(laid_at((2000, 2250, 2500, 2700), VERA[:3]), full=False)
