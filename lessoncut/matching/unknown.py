@@ -80,7 +80,12 @@ def _parts(ground: Ground, span: Span, taken: SpanIndex) -> list[Span]:
     """What is left over of one span of speech, parted where it is still for a moment."""
     left = without(span, taken.meeting(span))
     long = [part for part in left if part.length_ms >= (UNKNOWN_MS if part == span else RAGGED_MS)]
-    return [piece for part in long for piece in _parted(part, ground.holes(part))]
+    pieces: list[Span] = []
+    for part in long:
+        first, *others = _parted(part, ground.holes(part))
+        runs_on = part.start_ms > span.start_ms and others and first.length_ms < RAGGED_MS
+        pieces += others if runs_on else [first, *others]
+    return pieces
 
 
 def _parted(part: Span, holes: Sequence[Span]) -> list[Span]:
