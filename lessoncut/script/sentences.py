@@ -42,8 +42,10 @@ def _words(written: str) -> frozenset[str]:
 
 _TITLED = _words("mr mrs ms mx dr prof mt rev gen capt cpt lt sgt col hon messrs mme mlle sen gov rep pres fr")
 """A name follows."""
-_GO_ON = _words("e.g i.e vs cf approx viz ca")
-_COUNTED = _words("no nos p pp vol fig figs ch sec art n° nr jan feb mar apr jun jul aug sep sept oct nov dec")
+_GO_ON = _words("e.g i.e vs cf approx viz ca p.s p.p.s n.b")
+_COUNTED = _words(
+    "no nos p pp vol fig figs ch sec art ext tel rm apt n° nr jan feb mar apr jun jul aug sep sept oct nov dec"
+)
 """Abbreviations where a number follows; elsewhere they may be words."""
 _MAY_END = _words("co inc ltd corp bros jr sr st ave rd blvd dept est")
 """Abbreviations that end a sentence where one of ``_BEGINNERS`` follows."""

@@ -20,7 +20,10 @@ from rapidfuzz import fuzz
 FULL_LIKENESS = 80.0
 PARTIAL_LIKENESS = 85.0
 _PAUSE_S = 0.6
-_SENTENCE_END = re.compile(r"(?<=[.?!])(?<!Mr\.|No\.)(?<!\b[cp]\.)(?<!e\.g\.)(?<!Capt\.)(?<!approx\.)\s+")
+_SENTENCE_END = re.compile(
+    r"(?<=[.?!])(?<!Mr\.|No\.)(?<!P\.S\.|Ext\.)(?<!^\d\.)(?<!\b[cp]\.)(?<!e\.g\.)(?<!Capt\.)(?<!approx\.)\s+(?![a-z])",
+    re.MULTILINE,
+)
 
 
 @dataclass(frozen=True)

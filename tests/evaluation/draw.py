@@ -32,6 +32,7 @@ _STREAMS: dict[Family, int] = {
     "fresh4": 6,
     "fresh5": 7,
     "fresh6": 8,
+    "fresh7": 9,
 }
 """One row of random numbers for each family."""
 _PAUSE_STYLES = ("even", "wild", "brisk")

@@ -161,13 +161,14 @@ def test_families_of_new_texts_are_read_by_the_voices_of_both_others(family: Fam
     assert {item.voice for plan in drawn for item in plan.items if isinstance(item, Said)} == both
 
 
-def test_a_mixture_of_voices_has_some_of_both_and_every_engine() -> None:
-    chosen = set(VOICES["fresh6"])
+@pytest.mark.parametrize("family", ["fresh6", "fresh7"])
+def test_a_mixture_of_voices_has_some_of_both_and_every_engine(family: Family) -> None:
+    chosen = set(VOICES[family])
     assert chosen < {*DEV_VOICES, *HELD_VOICES}
     assert len(chosen & set(DEV_VOICES)) >= 5
     assert len(chosen & set(HELD_VOICES)) >= 5
     assert {voice.engine for voice in chosen} == {voice.engine for voice in (*DEV_VOICES, *HELD_VOICES)}
-    drawn = (draw("fresh6", seed) for seed in range(1, 181))
+    drawn = (draw(family, seed) for seed in range(1, 181))
     assert {item.voice for plan in drawn for item in plan.items if isinstance(item, Said)} == chosen
 
 

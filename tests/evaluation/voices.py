@@ -123,7 +123,22 @@ _MIXED_NAMES = {
     "english-rp",
     "american-woman",
 }
-"""Some of both families, of every engine."""
+_OTHER_NAMES = {
+    "joe-light",
+    "joe-high",
+    "joe-deep",
+    "kumo",
+    "nezumi",
+    "gongitsune",
+    "tebukuro-alpha",
+    "slt",
+    "rms",
+    "kal",
+    "slt-hts",
+    "american",
+    "american-man",
+}
+"""Some of both families, of every engine: two mixtures."""
 VOICES = {
     "dev": DEV_VOICES,
     "held": HELD_VOICES,
@@ -133,8 +148,10 @@ VOICES = {
     "fresh4": _BOTH,
     "fresh5": _BOTH,
     "fresh6": tuple(voice for voice in _BOTH if voice.name in _MIXED_NAMES),
+    "fresh7": tuple(voice for voice in _BOTH if voice.name in _OTHER_NAMES),
 }
-"""Those of each family: in ``fresh`` and those numbered after it only the texts are new; ``fresh6`` has not all."""
+"""Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` and ``fresh7`` have not
+all."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}

@@ -99,6 +99,8 @@ def test_golden_rules(rule: int, parts: list[str], expected: list[str]) -> None:
         ["It ended in Dec.", "Everyone left."],
         ["これはペンです。", "それは何ですか？"],
         ["¿Cómo está?", "¡Muy bien!"],
+        ["P.S. The vase is in the van.", "P.P.S. It leaks."],
+        ["Ring Ext. 7 and wait.", "The vet is at Apt. 12 now."],
         ["Vine, wine"],
     ],
 )
