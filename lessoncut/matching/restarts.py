@@ -30,8 +30,9 @@ FAR_TOO_LONG, FAR_LONGER_MS = 1.6, 550
 LEAST_GAIN, LEAST_GAIN_INSIDE = 1000.0, 600.0
 """How much better a line's first words fit said twice, summed over frames; and other words. Words that were said but
 once mostly lose by it."""
-LEAST_BETTER = 300.0
-"""The same between a line that goes on from a later word and one begun anew."""
+LEAST_BETTER, FAR_BETTER = 300.0, 1000.0
+"""The same between a line that goes on from a later word and one begun anew: where its first word was not heard again;
+and where no pause tells, since small first words are hardly said."""
 STUMBLE_MS = 1500
 """A line that goes on after a longer pause is no stumble any more."""
 LIKE = 0.5
@@ -60,17 +61,25 @@ def with_restarts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
         promising = sorted({look.at for look, (gained, _) in gains.items() if gained > least})
         looks = [look for at in promising for look in more(at, attempts[at]) if look not in gains]
         gains |= _gains(ground, attempts, looks)
-    best = {look.at: (look, gains[look]) for look in sorted(gains, key=lambda look: gains[look][0])}
     found: list[Attempt] = []
     for at, attempt in enumerate(attempts):
-        look, (gained, twice) = best.get(at, (_Twice(at, 0, 0), (0.0, None)))
-        if twice is None or gained < (LEAST_GAIN_INSIDE if look.first else LEAST_GAIN):
-            found.append(attempt)
-        elif look.first:
-            found.append(_stumbling(ground, attempt, look, twice, gained))
+        mine = [(gained, look) for look, (gained, _) in gains.items() if look.at == at]
+        anew, inside = (
+            max((one for one in mine if bool(one[1].first) is later), key=_gained, default=None)
+            for later in (False, True)
+        )
+        anew = anew if anew and anew[0] >= LEAST_GAIN else None
+        if inside and inside[0] >= max(LEAST_GAIN_INSIDE, anew[0] + FAR_BETTER if anew else 0.0):
+            found.append(_stumbling(ground, attempt, inside[1], *gains[inside[1]]))
+        elif anew:
+            found += _parted(ground, attempt, anew[1].upto, gains[anew[1]][1])
         else:
-            found += _parted(ground, attempt, look.upto, twice)
+            found.append(attempt)
     return found
+
+
+def _gained(one: tuple[float, _Twice]) -> float:
+    return one[0]
 
 
 def with_stumbles(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -103,7 +112,7 @@ def _gone_on(ground: Ground, start: Attempt, line: Attempt) -> Attempt | None:
     twice = gains[look][1]
     if not twice.words or gained < anew[0] + LEAST_BETTER:
         return None
-    return replace(_stumbling(ground, whole, look, twice, gained - anew[0]), doubt=min(start.doubt, line.doubt))
+    return replace(_stumbling(ground, whole, look, gained - anew[0], twice), doubt=min(start.doubt, line.doubt))
 
 
 def _first_look(ground: Ground, at: int, attempt: Attempt) -> list[_Twice]:
@@ -214,7 +223,7 @@ def _parted(ground: Ground, attempt: Attempt, count: int, twice: Alignment) -> l
     return [start, replace(line, heard=attempt.heard, words=words)]
 
 
-def _stumbling(ground: Ground, attempt: Attempt, look: _Twice, twice: Alignment, gained: float) -> Attempt:
+def _stumbling(ground: Ground, attempt: Attempt, look: _Twice, gained: float, twice: Alignment) -> Attempt:
     """The line with the words said twice in it."""
     words = ground.spoken_words[attempt.line]
     change = replace(look.change(words), support=gained * FRAME_MS / max(1, attempt.span.length_ms))

@@ -164,7 +164,7 @@ GOES_ON_AT = (2000, 2250, 2500, 2700, 2900, 3100, 3500, 4100)
 
 def test_a_line_gone_on_with_from_a_later_word_stays_whole() -> None:
     """ "Vera waits beside, waits beside the water" is one reading with a stumble, and no start of three words."""
-    ground = knowing({ANEW: (ANEW_AT, -18.0), GOES_ON: (GOES_ON_AT, -15.0)})
+    ground = knowing({ANEW: (ANEW_AT, -21.0), GOES_ON: (GOES_ON_AT, -15.0)})
     (line,) = restarts.with_restarts(ground, [attempt(laid_at(ONCE), score=-30.0)])
     assert (line.full, line.texts, line.span) == (True, VERA, Span(2000, 4100))
     assert [(change.script, change.heard) for change in line.changes] == [(VERA[1:3], VERA[1:3] * 2)]
