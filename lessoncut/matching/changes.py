@@ -59,7 +59,8 @@ def differences(
         change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
         probability = min(sure for _, sure in spoken[heard_first:heard_upto])
         sure = probability >= _asked_for(change, least_sure)
-        if sure and _are_apart(change) and not _is_another_way(line, change):
+        apart = _are_apart(change) or (probability >= SURELY_HEARD and _are_two_words(change))
+        if sure and apart and not _is_another_way(line, change):
             found.append((change, probability))
     return tuple(found)
 
@@ -112,6 +113,13 @@ def _is_short_for(written: str, heard: str) -> bool:
 def _are_apart(change: Change) -> bool:
     apart = wording.sounds_apart(change.script, change.heard)
     return apart >= LEAST_APART and wording.row_likeness(change.script, change.heard) <= MOST_ALIKE
+
+
+def _are_two_words(change: Change) -> bool:
+    """Whether both are words of their own, though spelt alike: "Tuesday" and "Thursday"."""
+    one_each = len(change.script) == len(change.heard) == 1
+    known = all(map(wording.in_dictionary, (*change.script, *change.heard)))
+    return one_each and known and wording.sounds_apart(change.script, change.heard) >= LEAST_APART
 
 
 def _matters(words: Sequence[str]) -> bool:

@@ -48,6 +48,12 @@ def test_only_a_clearly_other_word_surely_heard_may_be_a_change(text: str, chang
     assert heard(text) == changed
 
 
+def test_words_spelt_alike_are_two_where_one_was_surely_heard() -> None:
+    assert heard("see you on thursday", "See you on Tuesday.") == [("thursday",)]
+    assert heard("see you on ~thursday", "See you on Tuesday.", LEAST_HEARD) == []
+    assert heard("see you on toosday", "See you on Tuesday.") == []
+
+
 def test_the_sound_may_judge_a_word_that_the_recogniser_was_unsure_of() -> None:
     assert heard("turn right at the ~church", least_sure=LEAST_HEARD) == [("church",)]
     guessed = "Turn right at the Brockleigh."
