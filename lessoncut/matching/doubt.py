@@ -41,6 +41,8 @@ MOST_COUNTED, CONTEST_UNIT = 3.0, 4.0
 LEAST_COUNTED, MISHEARD_GAIN, LEAST_MISHEARD = 0.4, 0.4, 3
 """A line of so many words that fits the sound better than the words heard by more than a unit was misheard: for each
 further unit these count so much less, down to the first."""
+FEW_TO_MISHEAR, SOMEWHAT_LIKE = 5, 0.4
+"""So few words may be misheard though the recogniser was sure of each; and their likeness to the line."""
 CLEAR_WEIGHT, MOST_CLEAR = 0.05, 10.0
 BEYOND_COST, MOST_BEYOND = 0.8, 1.6
 """For each word heard after the one that a line is said to break off in."""
@@ -169,9 +171,16 @@ def _contested(
 
 
 def _may_be_misheard(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord]) -> bool:
-    """Whether a word was heard unsurely, and the line is whole, and long enough for its sound to tell it."""
-    long_enough = ground.is_full(candidate) and len(ground.words_of(candidate)) >= LEAST_MISHEARD
-    return long_enough and _is_unsure(words_heard)
+    """Whether the line is whole, and long enough for its sound to tell it, and a word was heard unsurely, or the few
+    words are somewhat like it."""
+    words = ground.words_of(candidate)
+    if not ground.is_full(candidate) or len(words) < LEAST_MISHEARD:
+        return False
+    return _is_unsure(words_heard) or _few_and_like(words, said(words_heard))
+
+
+def _few_and_like(words: Sequence[str], heard: Sequence[str]) -> bool:
+    return len(heard) <= FEW_TO_MISHEAR and wording.row_likeness(heard, words) >= SOMEWHAT_LIKE
 
 
 def _is_unsure(words_heard: Sequence[HeardWord]) -> bool:
@@ -180,7 +189,7 @@ def _is_unsure(words_heard: Sequence[HeardWord]) -> bool:
 
 def are_weighed(words_heard: Sequence[HeardWord]) -> bool:
     """Whether it counts how the heard words fit the sound: where they are few, or one of them is unsure."""
-    return bool(words_heard) and (len(said(words_heard)) <= MOST_CONTESTED or _is_unsure(words_heard))
+    return bool(words_heard) and (len(said(words_heard)) <= FEW_TO_MISHEAR or _is_unsure(words_heard))
 
 
 def _place_cost(ground: Ground, candidate: Candidate, near: Sequence[int]) -> float:

@@ -42,6 +42,8 @@ TALK_BESIDE_COST = 1.5
 line is whole without it."""
 HEARD_LINE_COST = 3.4
 """The same where the words were heard as that line's."""
+UNLAID_START_COST = 1.5
+"""The same of a start that has no path on the sound."""
 COMMA_MS = 700
 """A pause inside a line is shorter."""
 SURE_END = 0.9
@@ -102,7 +104,11 @@ def lay_lines(ground: Ground, pieces: Sequence[Piece]) -> tuple[Ground, list[Att
         talk_left = 0.0 if piece is pieces[at] or attempts[at].full else TALK_BESIDE_COST
         if other.doubt < attempts[at].doubt + talk_left and (piece is pieces[at] or other.full):
             attempts[at] = other
-    believed = [attempt for attempt in attempts.values() if attempt.doubt <= HEARD_LINE_COST]
+    believed = [
+        attempt
+        for attempt in attempts.values()
+        if attempt.doubt <= (HEARD_LINE_COST if attempt.laid or attempt.full else UNLAID_START_COST)
+    ]
     return ground, _with_starts(ground, believed)
 
 

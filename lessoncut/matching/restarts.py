@@ -33,6 +33,8 @@ once mostly lose by it."""
 LEAST_BETTER, FAR_BETTER = 300.0, 1000.0
 """The same between a line that goes on from a later word and one begun anew: where its first word was not heard again;
 and where no pause tells, since small first words are hardly said."""
+MOST_LOWER = 25.0
+"""How far below the usual score a word of a stumble may lie."""
 STUMBLE_MS = 1500
 """A line that goes on after a longer pause is no stumble any more."""
 LIKE = 0.5
@@ -69,13 +71,21 @@ def with_restarts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
             for later in (False, True)
         )
         anew = anew if anew and anew[0] >= LEAST_GAIN else None
-        if inside and inside[0] >= max(LEAST_GAIN_INSIDE, anew[0] + FAR_BETTER if anew else 0.0):
+        least_inside = max(LEAST_GAIN_INSIDE, anew[0] + FAR_BETTER if anew else 0.0)
+        if inside and inside[0] >= least_inside and _lies_well(ground, inside[1], gains[inside[1]][1]):
             found.append(_stumbling(ground, attempt, inside[1], *gains[inside[1]]))
         elif anew:
             found += _parted(ground, attempt, anew[1].upto, gains[anew[1]][1])
         else:
             found.append(attempt)
     return found
+
+
+def _lies_well(ground: Ground, look: _Twice, twice: Alignment) -> bool:
+    """Whether the words said twice, and those on either side, were all said: where one was not, as with a number said
+    in a way not known, its neighbours are moved to fill its place."""
+    around = twice.words[look.first - 1 : 2 * look.upto - look.first + 1]
+    return all(word.score >= ground.usual_score - MOST_LOWER for word in around)
 
 
 def _gained(one: tuple[float, _Twice]) -> float:
