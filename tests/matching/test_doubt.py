@@ -64,6 +64,13 @@ def test_words_heard_surely_are_not_misheard() -> None:
     assert doubt_of_a_line(MISHEARD.replace("~", ""), -26.0) == doubt_of_a_line(MISHEARD.replace("~", ""))
 
 
+def test_few_words_somewhat_like_the_line_may_be_misheard_though_surely_heard() -> None:
+    """ "What said he said" for "What's done is done": twins are told by their sound."""
+    few, unlike = "river is white and fairy", "go to the bank"
+    assert doubt_of_a_line(few, -26.0) < doubt_of_a_line(few) - 0.5
+    assert doubt_of_a_line(unlike, -26.0) == doubt_of_a_line(unlike)
+
+
 def test_a_line_may_lack_its_last_words_where_the_rest_was_heard_from_the_first_on() -> None:
     """A recogniser that swallows words stops early: the two are as alike to the line, but one of them begins it."""
     assert doubt_of_a_line("the river is wide") < 0.8 * doubt_of_a_line("river is wide and")

@@ -182,6 +182,25 @@ def test_words_said_twice_in_the_middle_of_a_line_are_a_stumble(score: float, fo
     assert not usual.changes
 
 
+def test_a_word_that_was_not_said_beside_them_makes_no_stumble() -> None:
+    """A number said in a way not known lies badly, and its neighbours are stretched over what was said instead."""
+    twice = (*VERA[:3], *VERA[2:])
+    edges_ms = (2000, 2250, 2500, 2900, 3400, 3600, 4100)
+
+    def ask(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        return tuple(answer(request) for request in requests)
+
+    def answer(request: AlignmentRequest) -> Alignment:
+        if request.words != twice:
+            return Alignment(request, ())
+        scores = (-15.0, -55.0, -5.0, -5.0, -15.0, -15.0)
+        return Alignment(request, tuple(map(AlignedWord, twice, laid_at(edges_ms, twice), scores)))
+
+    ground = replace(knowing({}), align=ask)
+    (line,) = restarts.with_restarts(ground, [attempt(laid_at((2000, 2250, 2500, 3400, 3600, 4100)), score=-25.0)])
+    assert not line.changes
+
+
 def pair(heard: str) -> list[Attempt]:
     """A start of three words, and the whole line laid on what follows, of which this was heard."""
     start = attempt(laid_at((2000, 2250, 2500, 2700), VERA[:3]), full=False)
