@@ -35,6 +35,9 @@ RISING_MS_A_DB, SUDDEN_MS_A_DB, FALLING_MS_A_DB = 1.6, 0.4, 3.7
 """A voice goes on for about so long under the room's noise, for each dB between the noise and its true depth: where it
 comes up from a faint sound, where it sets in at once, and where it falls."""
 FLOOR_PERCENTILE = 20
+FIRST_HISS_DEPTH_DB, FIRST_HISS_OVER_DB = 55.0, 6.0
+"""How deep under a line's peak its first s or f may lie, if it is so much over the room: most of it lies higher than
+what is looked at here."""
 AROUND_MS = 600
 """How far around a reading the room's level is looked for."""
 EARLIER_MS, EARLIEST_MS, LATER_MS = 150, 300, 300
@@ -59,8 +62,8 @@ RELEASE_RISE_DB, RELEASE_FALL_DB = 5.0, 10.0
 """How much the release of a last stop comes up behind its closure; it ends where it has fallen by so much."""
 MARGIN_MS, COVERED_MARGIN_MS = 8, 18
 """More at every end; and at one that is covered, by the noise or an obstruent by the echo."""
-FAINT_MARGIN_MS, SUDDEN_MARGIN_MS = 15, 8
-"""More at a start in noise."""
+START_MARGIN_MS, FAINT_MARGIN_MS, SUDDEN_MARGIN_MS = 3, 15, 8
+"""More at every start; and at one in noise."""
 VERY_LIVE_MS_A_DB = 8.0
 """From here on the aligner has a say again in where a line ends, as it has where noise hides how the room falls: rooms
 that fall by 60 dB in half a second."""
@@ -71,11 +74,12 @@ PAD_BEFORE_MS, PAD_AFTER_MS = 60, 90
 
 @dataclass(frozen=True)
 class Outline:
-    """``faint``: the line begins with a sound much weaker than a vowel (h, f, th, k); ``hissing``: it ends in an
-    obstruent (s, f, t), which has most of its sound in the hiss band."""
+    """``faint``: the line begins with a sound much weaker than a vowel (h, f, th, k); ``hiss_first``: with an s, sh, f
+    or th; ``hissing``: it ends in an obstruent (s, f, t), which has most of its sound in the hiss band."""
 
     faint: bool = True
     hissing: bool = False
+    hiss_first: bool = False
 
 
 PLAIN = Outline()
@@ -120,7 +124,7 @@ def true_edges(
             found[at] = _with_level_hiss(smoothed.hiss_db, found[at], line, fading)
         covered = line.hidden_db >= DROWNED_DB or (hisses and fading > DRY_MS_A_DB)
         earlier_ms = FAINT_MARGIN_MS if line.outline.faint else SUDDEN_MARGIN_MS
-        earlier_ms = earlier_ms if line.hidden_db > NOISY_DB else 0
+        earlier_ms = earlier_ms if line.hidden_db > NOISY_DB else START_MARGIN_MS
         found[at] = _with_margin(found[at], line, earlier_ms, COVERED_MARGIN_MS if covered else MARGIN_MS)
     usual_ms = float(
         np.median([edges.end_ms - line.laid.end_ms for edges, line in zip(found, lines, strict=True)] or [0])
@@ -216,14 +220,16 @@ def _with_hiss_from(hiss_db: Decibels, found: Span, line: _Line, before_ms: int)
 
 
 def _with_release(voice_db: Decibels, found: Span, line: _Line) -> Span:
-    """The line with the release of a last stop, which comes up behind its closure."""
+    """The line with the release of a last stop, which comes up behind its closure: where it does so most, since what is
+    left of the vowel may be louder."""
     latest_ms = max(found.end_ms, min(line.limits.end_ms, found.end_ms + CLOSURE_MS))
     level = _frames(voice_db, Span(found.end_ms, latest_ms))
     if not len(level):
         return found
-    top = int(level.argmax())
+    rise = level - np.minimum.accumulate(level)
+    top = int(rise.argmax())
     floor_db = line.room_voice_db + VOICE_OVER_DB
-    if level[top] < max(floor_db, float(level[: top + 1].min()) + RELEASE_RISE_DB):
+    if rise[top] < RELEASE_RISE_DB or level[top] < floor_db:
         return found
     lower = np.flatnonzero(level[top:] < max(floor_db, level[top] - RELEASE_FALL_DB))
     return Span(found.start_ms, found.end_ms + (top + int(lower[0] if len(lower) else 0)) * HOP_MS)
@@ -254,6 +260,9 @@ def _apart(levels: Levels, laid: Sequence[Span], found: Sequence[Span]) -> list[
 
 def _start(smoothed: Levels, line: _Line) -> int:
     laid_ms = line.laid.start_ms
+    if line.outline.hiss_first:
+        deep_db = max(line.room_hiss_db + FIRST_HISS_OVER_DB, line.peak_db - FIRST_HISS_DEPTH_DB)
+        line = replace(line, hiss_db=min(line.hiss_db, deep_db))
     outward = _before(line, EARLIEST_MS)
     reach_ms = _reach_ms(_active(smoothed, line, outward, line.voice_db)[::-1], CLICK_MS)
     if reach_ms >= outward.length_ms:

@@ -13,7 +13,14 @@ from lessoncut.hearing.listen import UNSURE, Heard, Listener
 from lessoncut.hearing.model import find_model, load
 from lessoncut.hearing.recognise import Recogniser
 from lessoncut.hearing.records import HeardWord, Hearing, Sound
-from lessoncut.hearing.second_look import is_noise, is_voice, missed_speech, with_looks
+from lessoncut.hearing.second_look import (
+    LONGEST_NOISE_MS,
+    is_noise,
+    is_voice,
+    missed_speech,
+    with_looks,
+    without_noisy_ends,
+)
 from lessoncut.hearing.speech import Speech, told_apart
 from lessoncut.hearing.voice import Probabilities, voice_probabilities
 from lessoncut.progress import Progress, no_progress, shares
@@ -27,12 +34,10 @@ UNLIKELY = 0.7
 """What the voice activity network is never as sure of may be a door or a cough: its words must speak for it."""
 FEW_WORDS = 2
 SURE = 0.75
-VERY_SURE, LONGEST_NOISE_MS = 0.9, 1500
-"""Few words less probable than this, in a stretch no longer, are looked at once more: they may be a noise."""
+VERY_SURE = 0.9
+"""Few words less probable than this are looked at once more, where they are no longer than a noise."""
 ONE_NOISE_MS = 100
 """Sounds with less between them are one cough, or one page: a part of it may have looked like speech."""
-LEAST_APART_MS, LEAST_HOLE_MS = 200, 130
-"""What ends speech after a shorter moment of room tone, or is shorter, may be its last consonant."""
 WHISPER_MS = 1000
 """A sound as long as this may be a whisper, which the voice activity network does not know."""
 
@@ -110,28 +115,13 @@ def _believed(
             believed = False
         else:
             believed = likely >= UNLIKELY or _probability(own) >= (SURE if few else UNSURE) or is_voice(samples, span)
-        voice = _without_noisy_ends(samples, span, speech.breaks, own) if believed else None
+        voice = without_noisy_ends(samples, span, speech.breaks, own) if believed else None
         if voice:
             spans.append(voice)
             kept += own
         for noise in without(span, [voice] if voice else []):
             sounds.append(Sound(noise, float(levels.voice_db[frames_of(noise)].max())))
     return spans, sorted(sounds, key=lambda sound: sound.span), kept
-
-
-def _without_noisy_ends(samples: Samples, span: Span, breaks: Sequence[Span], own: Sequence[HeardWord]) -> Span:
-    """The speech without what stands before or after it, apart from it, wordless, and no voice: a cough."""
-
-    def is_apart(piece: Span, hole_ms: int) -> bool:
-        long_enough = LEAST_APART_MS <= piece.length_ms <= LONGEST_NOISE_MS and hole_ms >= LEAST_HOLE_MS
-        return long_enough and not any(piece.contains(word.span.middle_ms) for word in own) and is_noise(samples, piece)
-
-    pieces = without(span, [pause for pause in breaks if pause.overlap_ms(span)])
-    while len(pieces) > 1 and is_apart(pieces[-1], pieces[-2].gap_to_ms(pieces[-1])):
-        pieces = pieces[:-1]
-    while len(pieces) > 1 and is_apart(pieces[0], pieces[0].gap_to_ms(pieces[1])):
-        pieces = pieces[1:]
-    return pieces[0].hull(pieces[-1])
 
 
 def noises(sounds: Iterable[Sound]) -> list[Sound]:

@@ -9,9 +9,11 @@ from scipy.ndimage import uniform_filter1d
 from lessoncut.hearing.heights import Heights, Mask, frames_of, runs
 from lessoncut.take.levels import HOP_MS
 from lessoncut.take.samples import RATE_HZ, Samples, cut
-from lessoncut.times import Span, merged
+from lessoncut.times import Span, SpanIndex, merged
 
 LEAST_MS, SURELY_MS = 340, 480
+ANYWHERE_MS = 800
+"""What is shorter must be all of its breath: a line's last vowel may be drawn out as long."""
 LEVEL_SWING_DB = 2.5
 """Standard deviation over 200 ms, below which the level is steady."""
 SPECTRUM_SWING_DB, SHORT_SWING_DB = 2.3, 1.15
@@ -21,7 +23,7 @@ Over 110 made lessons it was 2.1 at most in held sounds, 2.6 at least in anythin
 buzz of a telephone, and 1.2 at least in what is shorter.
 """
 _WINDOW = 20
-_FADE_MS = 200
+_FADE_MS, _PAUSE_MS = 200, 250
 _SLICE = RATE_HZ // 50
 _BANDS_HZ = (100, 300, 600, 1000, 1500, 2200, 3200, 4800, 7600)
 _CARRYING_DB = -30.0
@@ -31,7 +33,17 @@ def held_sounds(samples: Samples, heights: Heights) -> tuple[Span, ...]:
     """The held sounds of a take, with the ends where they fade in and out."""
     steady = heights.loud & (_swing(heights.voice) < LEVEL_SWING_DB)
     cores = [run for run in runs(steady) if run.length_ms >= LEAST_MS]
-    return merged(_with_fades(core, heights.active) for core in cores if _is_held(cut(samples, core), core))
+    breaths = SpanIndex(merged(runs(heights.loud), bridge_ms=_PAUSE_MS))
+    return merged(
+        _with_fades(core, heights.active)
+        for core in cores
+        if (core.length_ms >= ANYWHERE_MS or _is_alone(core, breaths)) and _is_held(cut(samples, core), core)
+    )
+
+
+def _is_alone(core: Span, breaths: SpanIndex) -> bool:
+    """Whether hardly anything else is said in its breath."""
+    return all(breath.length_ms <= core.length_ms + 2 * _FADE_MS for breath in breaths.meeting(core))
 
 
 def _is_held(sound: Samples, core: Span) -> bool:

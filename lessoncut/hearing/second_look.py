@@ -11,10 +11,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from lessoncut.hearing.pitch import pitch
-from lessoncut.hearing.records import Sound
+from lessoncut.hearing.records import HeardWord, Sound
 from lessoncut.hearing.voice import WINDOW, Probabilities, voice_probabilities
 from lessoncut.take.samples import PER_MS, RATE_HZ, Samples
-from lessoncut.times import Span
+from lessoncut.times import Span, without
 
 SHORTEST_MS = 150
 BEFORE_MS, AFTER_MS = (0, 100), 200
@@ -25,6 +25,11 @@ speech that the network had missed had 0.76 and 0.55 at least; noises had 0.8 wi
 NO_VOICE, UNVOICED = 0.7, 0.15
 """Mean probability of the looks, and share with a pitch, up to which what passed for speech is a noise: a whisper had
 0.79, everything that was said aloud a share of 0.26."""
+
+
+LONGEST_NOISE_MS = 1500
+LEAST_APART_MS, LEAST_HOLE_MS = 200, 130
+"""What ends speech after a shorter moment of room tone, or is shorter, may be its last consonant."""
 
 
 def missed_speech(samples: Samples, sounds: Sequence[Sound]) -> tuple[Span, ...]:
@@ -44,6 +49,25 @@ def is_voice(samples: Samples, span: Span) -> bool:
 def is_noise(samples: Samples, span: Span) -> bool:
     """Whether the sound that the network took for speech is none."""
     return float(np.mean(_looks(samples, span))) <= NO_VOICE and _voiced_share(samples, span) <= UNVOICED
+
+
+def without_noisy_ends(samples: Samples, span: Span, breaks: Sequence[Span], words: Sequence[HeardWord]) -> Span:
+    """The speech without what stands before or after it, apart from it, wordless, and no voice: a cough.
+
+    ``breaks`` are the moments of room tone in the take, ``words`` those heard in the speech.
+    """
+    pieces = without(span, [pause for pause in breaks if pause.overlap_ms(span)])
+    while len(pieces) > 1 and _is_apart(samples, pieces[-1], pieces[-2].gap_to_ms(pieces[-1]), words):
+        pieces = pieces[:-1]
+    while len(pieces) > 1 and _is_apart(samples, pieces[0], pieces[0].gap_to_ms(pieces[1]), words):
+        pieces = pieces[1:]
+    return pieces[0].hull(pieces[-1])
+
+
+def _is_apart(samples: Samples, piece: Span, hole_ms: int, words: Sequence[HeardWord]) -> bool:
+    if hole_ms < LEAST_HOLE_MS or not LEAST_APART_MS <= piece.length_ms <= LONGEST_NOISE_MS:
+        return False
+    return not any(piece.contains(word.span.middle_ms) for word in words) and is_noise(samples, piece)
 
 
 def with_looks(samples: Samples, spans: Sequence[Span], probabilities: Probabilities) -> Probabilities:

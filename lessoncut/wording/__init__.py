@@ -14,6 +14,7 @@ from lessoncut.wording.numbers import is_number
 from lessoncut.wording.said import Saying, Token, spoken, tokens
 from lessoncut.wording.sounds import (
     begins_faintly,
+    begins_in_hiss,
     ends_in_obstruent,
     headwords,
     in_dictionary,
@@ -27,6 +28,7 @@ __all__ = [
     "Saying",
     "Token",
     "begins_faintly",
+    "begins_in_hiss",
     "ends_in_obstruent",
     "headwords",
     "in_dictionary",

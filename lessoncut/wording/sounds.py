@@ -21,6 +21,7 @@ Pronunciation = tuple[str, ...]
 
 MOST_PRONUNCIATIONS = 4
 _OBSTRUENTS = frozenset(("P", "B", "T", "D", "K", "G", "CH", "JH", "F", "V", "TH", "DH", "S", "Z", "SH", "ZH"))
+_HISSES = frozenset(("S", "SH", "F", "TH"))
 _FAINT = frozenset(("HH", "F", "V", "TH", "DH", "P", "B", "K", "G"))
 """Fricatives without a hiss, and stops but the alveolar ones, whose burst hisses."""
 _SIBILANTS = frozenset(("S", "Z", "SH", "ZH", "CH", "JH"))
@@ -76,6 +77,11 @@ def begins_faintly(word: str) -> bool:
     """Whether the word's first sound is much weaker than a vowel, in any pronunciation; so too where none is known."""
     pronunciations = phones(word)
     return not pronunciations or any(sounds[0] in _FAINT for sounds in pronunciations)
+
+
+def begins_in_hiss(word: str) -> bool:
+    """Whether the word's first sound is an s, sh, f or th, in any pronunciation."""
+    return any(sounds[0] in _HISSES for sounds in phones(word))
 
 
 def unstressed(pronunciation: Pronunciation) -> Pronunciation:

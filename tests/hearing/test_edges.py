@@ -28,6 +28,7 @@ from lessoncut.hearing.edges import (
     PAD_AFTER_MS,
     PAD_BEFORE_MS,
     RISING_MS_A_DB,
+    START_MARGIN_MS,
     SUDDEN_MARGIN_MS,
     SUDDEN_MS_A_DB,
     VOICE_OVER_DB,
@@ -60,20 +61,20 @@ def edges_of(drawn: Levels, laid: Span, limits: Span = WHOLE) -> Span:
 def test_a_soft_onset_and_a_fading_end_belong_to_the_line() -> None:
     drawn = levels((930, 1000, -50.0), (1000, 2000, -20.0), (2000, 2120, -50.0))
     found = edges_of(drawn, Span(1000, 2000))
-    assert found.start_ms == pytest.approx(930, abs=SMEAR_MS)
+    assert found.start_ms == pytest.approx(930 - START_MARGIN_MS, abs=SMEAR_MS)
     assert found.end_ms == pytest.approx(2120 + MARGIN_MS, abs=SMEAR_MS)
 
 
 def test_silence_that_the_aligner_took_in_does_not() -> None:
     drawn = levels((1040, 1800, -20.0))
     found = edges_of(drawn, Span(1000, 2000))
-    assert found.start_ms == pytest.approx(1040, abs=SMEAR_MS)
+    assert found.start_ms == pytest.approx(1040 - START_MARGIN_MS, abs=SMEAR_MS)
     assert found.end_ms == pytest.approx(1800 + MARGIN_MS, abs=SMEAR_MS)
 
 
 def test_a_click_before_the_line_does_not() -> None:
     drawn = levels((880, 900, -30.0), (1000, 2000, -20.0))
-    assert edges_of(drawn, Span(1000, 2000)).start_ms == pytest.approx(1000, abs=SMEAR_MS)
+    assert edges_of(drawn, Span(1000, 2000)).start_ms == pytest.approx(1000 - START_MARGIN_MS, abs=SMEAR_MS)
 
 
 def test_the_burst_after_a_closure_does() -> None:
@@ -145,12 +146,12 @@ def test_what_sets_in_at_once_is_not_taken_to_begin_much_earlier() -> None:
 def test_a_soft_first_sound_is_found_where_it_falls_quiet_before_it() -> None:
     # A weak first consonant of 160 ms, apart from the rest by a closure, which the aligner left out.
     drawn = levels((1000, 1160, -45.0), (1220, 2000, -20.0))
-    assert edges_of(drawn, Span(1210, 2000)).start_ms == pytest.approx(1000, abs=SMEAR_MS)
+    assert edges_of(drawn, Span(1210, 2000)).start_ms == pytest.approx(1000 - START_MARGIN_MS, abs=SMEAR_MS)
 
 
 def test_where_it_is_never_quiet_a_start_moves_no_further_than_usual() -> None:
     drawn = levels((0, 1000, -45.0), (1000, 2000, -20.0))
-    assert 1000 - EARLIER_MS <= edges_of(drawn, Span(1000, 2000)).start_ms <= 1000
+    assert 1000 - EARLIER_MS - START_MARGIN_MS <= edges_of(drawn, Span(1000, 2000)).start_ms <= 1000
 
 
 def test_in_a_room_that_drowns_the_release_the_aligner_is_believed() -> None:
@@ -163,7 +164,7 @@ def test_edges_stay_within_their_limits() -> None:
     drawn = levels((850, 2230, -20.0))
     assert edges_of(drawn, Span(1000, 2000), Span(950, 2040)) == Span(950, 2040)
     free = edges_of(drawn, Span(1000, 2000))
-    assert free.start_ms == pytest.approx(850, abs=SMEAR_MS)
+    assert free.start_ms == pytest.approx(850 - START_MARGIN_MS, abs=SMEAR_MS)
     assert free.end_ms == pytest.approx(2230 + MARGIN_MS, abs=SMEAR_MS)
     assert free.end_ms <= 2000 + LATER_MS
 
@@ -206,6 +207,26 @@ def test_the_release_of_a_last_stop_belongs_to_the_line_though_it_is_faint(closu
     assert found.end_ms == pytest.approx((at_ms + 40 if released else 1900) + MARGIN_MS, abs=2 * SMEAR_MS)
     [found] = true_edges(drawn, laid, [WHOLE])
     assert found.end_ms == pytest.approx(1900 + MARGIN_MS, abs=SMEAR_MS)
+
+
+def test_the_release_of_a_last_stop_is_fainter_than_what_is_left_of_the_vowel() -> None:
+    falls = [(at, at + 10, -50.0 - (at - 1900) / 8) for at in range(1900, 1980, 10)]
+    drawn, laid = levels((1000, 1900, -15.0), *falls, (1980, 2020, -54.0)), [Span(1000, 1930)]
+    [found] = true_edges(drawn, laid, [WHOLE], [Outline(hissing=True)])
+    assert found.end_ms == pytest.approx(2020 + MARGIN_MS, abs=2 * SMEAR_MS)
+
+
+@pytest.mark.parametrize(("room_db", "found_ms"), [(-80.0, 900), (-70.0, 1000)])
+def test_a_first_s_or_f_is_found_though_most_of_it_lies_higher(room_db: float, found_ms: int) -> None:
+    """It stands 50 dB under the line: enough in a quiet room, nothing in a louder one. Other sounds lie less deep."""
+    drawn = levels((1000, 2000, -20.0), floor_db=-80.0)
+    hiss = np.full_like(drawn.voice_db, room_db)
+    hiss[900 // HOP_MS : 1000 // HOP_MS] = -70.0
+    heard, laid = Levels(drawn.voice_db, hiss), [Span(890, 2000)]
+    [first] = true_edges(heard, laid, [WHOLE], [Outline(hiss_first=True)])
+    assert first.start_ms == pytest.approx(found_ms - START_MARGIN_MS, abs=2 * SMEAR_MS)
+    [other] = true_edges(heard, laid, [WHOLE])
+    assert other.start_ms == pytest.approx(1000 - START_MARGIN_MS, abs=SMEAR_MS)
 
 
 def test_what_is_left_of_a_vowel_is_no_last_s() -> None:

@@ -10,8 +10,8 @@ import pytest
 import soundfile
 from scipy.signal import butter, sosfilt
 
-from lessoncut.hearing.records import Sound
-from lessoncut.hearing.second_look import is_noise, is_voice, missed_speech, with_looks
+from lessoncut.hearing.records import HeardWord, Sound
+from lessoncut.hearing.second_look import is_noise, is_voice, missed_speech, with_looks, without_noisy_ends
 from lessoncut.hearing.voice import WINDOW, voice_probabilities
 from lessoncut.take.samples import PER_MS, RATE_HZ, Samples
 from lessoncut.times import Span
@@ -75,3 +75,19 @@ def test_looks_only_raise_probabilities_and_only_inside_the_spans() -> None:
     assert not looked[inside.stop :].any()
     np.testing.assert_array_equal(with_looks(take, [span], np.ones_like(deaf)), np.ones_like(deaf))
     assert not deaf.any()
+
+
+def test_a_cough_right_behind_a_line_is_no_part_of_it() -> None:
+    """Nor before it; but a word there is, and what follows too closely may be the line's last consonant."""
+    words, noise = first_phones("arctic_a0007", 500), cough()[: RATE_HZ // 4]
+    still = np.zeros(200 * PER_MS, np.int16)
+    take, whole = in_a_room(np.concatenate((words, still, noise)))
+    line, after = Span(AT_MS, AT_MS + 500), Span(AT_MS + 700, whole.end_ms)
+    pause = Span(line.end_ms, after.start_ms)
+    assert without_noisy_ends(take, whole, [pause], []) == line
+    assert without_noisy_ends(take, whole, [pause], [HeardWord("ah", after, 0.4)]) == whole
+    assert without_noisy_ends(take, whole, [Span(after.start_ms - 80, after.start_ms)], []) == whole
+    assert without_noisy_ends(take, whole, [], []) == whole
+    take, whole = in_a_room(np.concatenate((noise, still, words)))
+    pause = Span(AT_MS + 250, AT_MS + 450)
+    assert without_noisy_ends(take, whole, [pause], []) == Span(AT_MS + 450, whole.end_ms)

@@ -108,9 +108,9 @@ def test_a_sound_held_for_demonstration_is_neither_speech_nor_stray(length_s: fl
 def test_speech_is_not_held() -> None:
     for name in ("arctic_a0007", "librivox_0870", "librivox_0930"):
         reading, _ = _reading(name)
-        assert not [
-            sound for sound in _heard(_with(_room(len(reading) / RATE_HZ + 2), 1.0, reading)).sounds if sound.held
-        ]
+        for room_db in (ROOM_DB, -110.0):
+            heard = _heard(_with(_room(len(reading) / RATE_HZ + 2, level_db=room_db), 1.0, reading))
+            assert not [sound for sound in heard.sounds if sound.held]
 
 
 def test_spectrum_swing_is_small_for_one_vowel_and_large_for_many() -> None:
@@ -127,6 +127,28 @@ def test_the_floor_follows_a_room_that_gets_louder() -> None:
     speech = _heard(signal).spans
     assert speech
     assert speech[0].start_ms == pytest.approx(45000 + labelled.start_ms, abs=80)
+
+
+def test_the_floor_follows_a_room_that_is_louder_only_between_lines_close_together() -> None:
+    """A fan runs while she reads line after line, and is off before and after: the pauses are no sounds."""
+    reading, labelled = _reading("arctic_a0007")
+    spoken = reading[labelled.start_ms * 16 : labelled.end_ms * 16]
+    gap = np.zeros(round(0.55 * RATE_HZ))
+    lines = np.concatenate([*(part for _ in range(3) for part in (spoken, gap)), spoken])
+    fan = _room(len(lines) / RATE_HZ, 7, ROOM_DB + 14)[: len(lines)]
+    heard = _heard(np.concatenate((_room(15), lines + fan, _room(15, 3))))
+    assert heard.sounds == ()
+    assert len(heard.spans) == 4
+
+
+def test_a_rustle_far_below_speech_is_nothing() -> None:
+    """In a take whose pauses are near digital silence any rustle stands out."""
+    reading, _ = _reading("arctic_a0007")
+    silence = _room(8, level_db=-100.0)
+    for under_db, found in ((10, True), (45, False)):
+        rustle = np.random.default_rng(5).normal(0, 0.05 * 10 ** (-under_db / 20), RATE_HZ // 5)
+        heard = _heard(_with(_with(silence, 1.0, reading), 7.0, rustle))
+        assert any(sound.span.start_ms > 6800 for sound in heard.sounds) is found
 
 
 def test_no_sound_at_all() -> None:
