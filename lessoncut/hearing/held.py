@@ -13,7 +13,9 @@ from lessoncut.times import Span, SpanIndex, merged
 
 LEAST_MS, SURELY_MS = 340, 480
 ANYWHERE_MS = 800
-"""What is shorter must be all of its breath: a line's last vowel may be drawn out as long."""
+BESIDE_MS, BESIDE_SHORT_MS = 1000, 400
+"""What is shorter must be most of its breath, with so much beside it, or so little in a sound shorter than surely
+enough: a line's last vowel may be drawn out as long."""
 LEVEL_SWING_DB = 2.5
 """Standard deviation over 200 ms, below which the level is steady."""
 SPECTRUM_SWING_DB, SHORT_SWING_DB = 2.3, 1.15
@@ -43,7 +45,8 @@ def held_sounds(samples: Samples, heights: Heights) -> tuple[Span, ...]:
 
 def _is_alone(core: Span, breaths: SpanIndex) -> bool:
     """Whether hardly anything else is said in its breath."""
-    return all(breath.length_ms <= core.length_ms + 2 * _FADE_MS for breath in breaths.meeting(core))
+    beside_ms = BESIDE_MS if core.length_ms >= SURELY_MS else BESIDE_SHORT_MS
+    return all(breath.length_ms <= core.length_ms + beside_ms for breath in breaths.meeting(core))
 
 
 def _is_held(sound: Samples, core: Span) -> bool:
