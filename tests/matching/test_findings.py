@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -11,7 +12,7 @@ from lessoncut.hearing.records import Hearing
 from lessoncut.hearing.told import told
 from lessoncut.matching.findings import Finding, find
 from lessoncut.matching.match import match
-from lessoncut.matching.records import Match
+from lessoncut.matching.records import Change, Match
 from lessoncut.matching.speakers import VoiceOf
 from lessoncut.take.levels import HOP_MS, Levels
 from tests.matching.scripts import FERRY, script
@@ -61,6 +62,17 @@ def test_a_clean_take_asks_nothing() -> None:
     assert [(item.id, item.kind) for item in found.passes] == [("P1", "model"), ("P2", "repeat")]
     assert [reading.kept for reading in found.readings] == [True] * 12
     assert found.script_share == 1.0
+
+
+def test_words_said_twice_in_a_line_are_told_as_such_and_the_line_is_kept() -> None:
+    found, _ = what_happened(CLEAN)
+    kept = found.readings[2]
+    twice = ("waits", "beside")
+    change = Change(1, 2, twice, twice * 2, support=8.0, confidence=0.85)
+    readings = (*found.readings[:2], replace(kept, changes=(change,)), *found.readings[3:])
+    (finding,) = find(SCRIPT, told(CLEAN), replace(found, readings=readings))
+    assert (finding.kind, finding.line_id) == ("misread", kept.line_id)
+    assert finding.says == "In “Vera waits beside the water.” at 0:04.8, “waits beside” is said twice in a row."
 
 
 def test_a_line_said_twice_keeps_the_last() -> None:

@@ -1,4 +1,4 @@
-"""A word of a kept line read as another; only where the sound, too, supports the heard word."""
+"""A word of a kept line read as another, or said twice; only where the sound, too, supports what was heard."""
 
 from __future__ import annotations
 
@@ -15,6 +15,9 @@ def find(scene: Scene) -> Iterator[Seen]:
             continue
         for change in reading.changes:
             script, heard = " ".join(change.script), " ".join(change.heard)
+            told = f"“{heard}” is heard where the script has “{script}”"
+            if change.heard == 2 * change.script:
+                told = f"“{script}” is said twice in a row"
             span = reading.words[change.first].span.hull(reading.words[change.last].span)
             yield Seen(
                 kind="misread",
@@ -22,8 +25,7 @@ def find(scene: Scene) -> Iterator[Seen]:
                 pass_id=reading.pass_id,
                 span=span,
                 confidence=change.confidence,
-                says=f"In {quoted(scene.line(reading).text)} at {clock(span.start_ms)}, "
-                f"“{heard}” is heard where the script has “{script}”.",
+                says=f"In {quoted(scene.line(reading).text)} at {clock(span.start_ms)}, {told}.",
                 evidence=(
                     Evidence("script", script),
                     Evidence("heard", heard),
