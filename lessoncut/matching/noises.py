@@ -13,7 +13,7 @@ from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import EDGE_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, laid
-from lessoncut.matching.speakers import VoiceOf
+from lessoncut.matching.speakers import VoiceOf, voices_apart
 from lessoncut.times import Span
 
 SHORTEST_MS, LONGEST_MS = 150, 1000
@@ -60,7 +60,7 @@ def starts_among_noises(
     likely: list[tuple[list[Candidate], float]] = []
     for span, is_speech in sorted([*((span, True) for span in speech), *((span, False) for span in noises)]):
         line = _line_after(attempts, span) if SHORTEST_MS <= span.length_ms <= LONGEST_MS else None
-        apart = _apart(span, line, voice_of) if line else None
+        apart = voices_apart(span, line.span, voice_of) if line else None
         if line is None or apart is None or apart > (HER_SPEECH if is_speech else ALMOST_HERS):
             continue
         starts = _starts(ground, span, line, 1 if is_speech else FEWEST_OF_NOISE)
@@ -85,7 +85,7 @@ def without_noises(
         if attempt.full:
             following = attempt
         elif following and attempt.doubt > DOUBTED and all(word.probability < SURE for word in attempt.heard):
-            apart = _apart(attempt.span, following, voice_of)
+            apart = voices_apart(attempt.span, following.span, voice_of)
             most_apart = NOT_HERS if attempt.span.length_ms >= TELLING_MS else FAR_FROM_HERS
             if attempt.score < ground.usual_score - FAR_LOWER or (apart is not None and apart > most_apart):
                 starts.append(attempt)
@@ -136,7 +136,10 @@ def _free_sounds(
         for span in sounds
         if between.overlap_ms(span) == span.length_ms
         and not any(attempt.span.overlap_ms(span) for attempt in attempts)
-        and any((apart := _apart(span, line, voice_of)) is not None and apart <= HER_VOICE for line in (before, after))
+        and any(
+            (far := voices_apart(span, line.span, voice_of)) is not None and far <= HER_VOICE
+            for line in (before, after)
+        )
     ]
 
 
@@ -187,12 +190,6 @@ def _line_after(attempts: Sequence[Attempt], span: Span) -> Attempt | None:
         return None
     following = attempts[at]
     return following if following.full and span.gap_to_ms(following.span) < BEFORE_LINE_MS else None
-
-
-def _apart(span: Span, line: Attempt, voice_of: VoiceOf) -> float | None:
-    """How far the sound is from the voice in the line."""
-    sound, reading = voice_of(span), voice_of(line.span)
-    return sound.distance(reading) if sound and reading else None
 
 
 def _starts(ground: Ground, span: Span, line: Attempt, fewest_sounds: int) -> list[Candidate]:

@@ -54,42 +54,52 @@ class _Twice:
         return Change(self.first, self.upto - 1, twice, twice * 2, confidence=CONFIDENCE)
 
 
+@dataclass(frozen=True)
+class _Answer:
+    """What is gained by saying the words twice, and how they lie then."""
+
+    look: _Twice
+    gained: float
+    twice: Alignment
+
+
 def with_restarts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, a full line with words said twice without a pause being a start and the line, or a line with a
     stumble in it."""
     looks = [look for at, attempt in enumerate(attempts) for look in _first_look(ground, at, attempt)]
-    gains = _gains(ground, attempts, looks)
+    answers = _answers(ground, attempts, looks)
     for least, more in ((0.0, _begun_anew), (LEAST_GAIN, _gone_on_with)):
-        promising = sorted({look.at for look, (gained, _) in gains.items() if gained > least})
-        looks = [look for at in promising for look in more(at, attempts[at]) if look not in gains]
-        gains |= _gains(ground, attempts, looks)
+        promising = sorted({answer.look.at for answer in answers if answer.gained > least})
+        asked = {answer.look for answer in answers}
+        looks = [look for at in promising for look in more(at, attempts[at]) if look not in asked]
+        answers += _answers(ground, attempts, looks)
     found: list[Attempt] = []
     for at, attempt in enumerate(attempts):
-        mine = [(gained, look) for look, (gained, _) in gains.items() if look.at == at]
-        anew, inside = (
-            max((one for one in mine if bool(one[1].first) is later), key=_gained, default=None)
-            for later in (False, True)
-        )
-        anew = anew if anew and anew[0] >= LEAST_GAIN else None
-        least_inside = max(LEAST_GAIN_INSIDE, anew[0] + FAR_BETTER if anew else 0.0)
-        if inside and inside[0] >= least_inside and _lies_well(ground, inside[1], gains[inside[1]][1]):
-            found.append(_stumbling(ground, attempt, inside[1], *gains[inside[1]]))
-        elif anew:
-            found += _parted(ground, attempt, anew[1].upto, gains[anew[1]][1])
-        else:
-            found.append(attempt)
+        found += _as_said(ground, attempt, [answer for answer in answers if answer.look.at == at])
     return found
 
 
-def _lies_well(ground: Ground, look: _Twice, twice: Alignment) -> bool:
+def _as_said(ground: Ground, attempt: Attempt, answers: Sequence[_Answer]) -> list[Attempt]:
+    """The attempt as the best of the answers has it, or as it is."""
+    anew = _best([answer for answer in answers if not answer.look.first], LEAST_GAIN)
+    least_inside = max(LEAST_GAIN_INSIDE, anew.gained + FAR_BETTER if anew else 0.0)
+    inside = _best([answer for answer in answers if answer.look.first], least_inside)
+    if inside and _lies_well(ground, inside):
+        return [_stumbling(ground, attempt, inside, inside.gained)]
+    return _parted(ground, attempt, anew) if anew else [attempt]
+
+
+def _best(answers: Sequence[_Answer], least: float) -> _Answer | None:
+    best = max(answers, key=lambda answer: answer.gained, default=None)
+    return best if best and best.gained >= least else None
+
+
+def _lies_well(ground: Ground, answer: _Answer) -> bool:
     """Whether the words said twice, and those on either side, were all said: where one was not, as with a number said
     in a way not known, its neighbours are moved to fill its place."""
-    around = twice.words[look.first - 1 : 2 * look.upto - look.first + 1]
+    first, upto = answer.look.first, answer.look.upto
+    around = answer.twice.words[first - 1 : 2 * upto - first + 1]
     return all(word.score >= ground.usual_score - MOST_LOWER for word in around)
-
-
-def _gained(one: tuple[float, _Twice]) -> float:
-    return one[0]
 
 
 def with_stumbles(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -113,16 +123,12 @@ def _gone_on(ground: Ground, start: Attempt, line: Attempt) -> Attempt | None:
     if not (line.laid and heard) or wording.likeness(heard[0], line.texts[0]) >= LIKE:
         return None
     whole = replace(line, words=(*start.words, *line.words), heard=(*start.heard, *line.heard))
-    looks = [_Twice(0, first, start.upto) for first in range(start.upto)]
-    gains = _gains(ground, [whole], looks)
-    anew, *later = ((gains[look][0], look) for look in looks)
-    if not later:
+    anew, *later = _answers(ground, [whole], [_Twice(0, first, start.upto) for first in range(start.upto)])
+    best = _best(later, anew.gained + LEAST_BETTER)
+    if best is None or not best.twice.words:
         return None
-    gained, look = max(later, key=lambda one: one[0])
-    twice = gains[look][1]
-    if not twice.words or gained < anew[0] + LEAST_BETTER:
-        return None
-    return replace(_stumbling(ground, whole, look, gained - anew[0], twice), doubt=min(start.doubt, line.doubt))
+    better = best.gained - anew.gained if anew.twice.words else best.gained
+    return replace(_stumbling(ground, whole, best, better), doubt=min(start.doubt, line.doubt))
 
 
 def _first_look(ground: Ground, at: int, attempt: Attempt) -> list[_Twice]:
@@ -181,19 +187,17 @@ def _stands_in(row: Sequence[str], words: Sequence[str]) -> bool:
     return any(tuple(words[at : at + len(row)]) == tuple(row) for at in range(len(words) - len(row) + 1))
 
 
-def _gains(
-    ground: Ground, attempts: Sequence[Attempt], looks: Sequence[_Twice]
-) -> dict[_Twice, tuple[float, Alignment]]:
-    """What is gained by saying the words twice, and how they lie then."""
+def _answers(ground: Ground, attempts: Sequence[Attempt], looks: Sequence[_Twice]) -> list[_Answer]:
     asked = []
     for look in looks:
         attempt = attempts[look.at]
         words = ground.spoken_words[attempt.line]
         asked.append(ground.request(attempt.line, look.change(words).in_line(words), attempt.span))
-    answers = ground.align(asked) if asked else ()
-    return {
-        look: (gain(ground, attempts[look.at], answer), answer) for look, answer in zip(looks, answers, strict=True)
-    }
+    laid_twice = ground.align(asked) if asked else ()
+    return [
+        _Answer(look, gain(ground, attempts[look.at], twice), twice)
+        for look, twice in zip(looks, laid_twice, strict=True)
+    ]
 
 
 def suspected(ground: Ground, attempt: Attempt) -> range:
@@ -222,9 +226,9 @@ def gain(ground: Ground, attempt: Attempt, twice: Alignment) -> float:
     return fit(attempt.span, said_twice, ground.speech_ms) - fit(attempt.span, once, ground.speech_ms)
 
 
-def _parted(ground: Ground, attempt: Attempt, count: int, twice: Alignment) -> list[Attempt]:
-    """The start, of the first ``count`` words, and the whole line behind it."""
-    doubt = min(attempt.doubt, CLEAR_COST)
+def _parted(ground: Ground, attempt: Attempt, answer: _Answer) -> list[Attempt]:
+    """The start, of the words said twice, and the whole line behind it."""
+    doubt, twice, count = min(attempt.doubt, CLEAR_COST), answer.twice, answer.look.upto
     start, line = (
         laid(ground, Candidate(attempt.line, len(words), attempt.span), replace(twice, words=words), None, doubt)
         for words in (twice.words[:count], twice.words[count:])
@@ -233,10 +237,9 @@ def _parted(ground: Ground, attempt: Attempt, count: int, twice: Alignment) -> l
     return [start, replace(line, heard=attempt.heard, words=words)]
 
 
-def _stumbling(ground: Ground, attempt: Attempt, look: _Twice, gained: float, twice: Alignment) -> Attempt:
-    """The line with the words said twice in it."""
+def _stumbling(ground: Ground, attempt: Attempt, answer: _Answer, better: float) -> Attempt:
+    """The line with the words said twice in it; ``better`` is how much the sound fits them better, over all frames."""
     words = ground.spoken_words[attempt.line]
-    change = replace(look.change(words), support=gained * FRAME_MS / max(1, attempt.span.length_ms))
-    candidate = Candidate(attempt.line, len(words), attempt.span, change)
-    line = laid(ground, candidate, twice, None, attempt.doubt)
+    change = replace(answer.look.change(words), support=better * FRAME_MS / max(1, attempt.span.length_ms))
+    line = laid(ground, Candidate(attempt.line, len(words), attempt.span, change), answer.twice, None, attempt.doubt)
     return replace(line, heard=attempt.heard, changes=(change,))

@@ -28,7 +28,7 @@ from lessoncut.matching.noises import (
 from lessoncut.matching.pieces import pieces_of
 from lessoncut.matching.restarts import with_restarts, with_stumbles
 from lessoncut.matching.rests import with_own_rests
-from lessoncut.matching.speakers import VoiceOf
+from lessoncut.matching.speakers import VoiceOf, voices_apart
 from lessoncut.matching.unknown import name_unknown, unknown_speech
 from lessoncut.script.records import Script
 from lessoncut.times import Span
@@ -131,8 +131,8 @@ def with_unread_ends(
 
 
 def _is_anothers(sound: Span, start: Span, voice_of: VoiceOf) -> bool:
-    mine, hers = voice_of(sound), voice_of(start)
-    return mine is not None and hers is not None and mine.distance(hers) > NOT_HERS
+    apart = voices_apart(sound, start, voice_of)
+    return apart is not None and apart > NOT_HERS
 
 
 def _longer(start: Attempt, by: Span) -> Attempt:
