@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -28,10 +29,14 @@ class Candidate:
     misread: Change | None = None
 
 
-def stretches(speech: Sequence[Span]) -> tuple[Span, ...]:
-    """Every stretch from the start of one speech span to the end of the same or a later one, shortest first."""
+def stretches(speech: Sequence[Span], expected_ms: float) -> tuple[Span, ...]:
+    """Every stretch from the start of one speech span to the end of the same or a later one, shortest first.
+
+    Of very many only those nearest to the time that is expected: a long line may have a pause at every comma.
+    """
     all_of_them = [Span(a.start_ms, b.end_ms) for i, a in enumerate(speech) for b in speech[i:]]
-    return tuple(sorted(all_of_them, key=lambda span: span.length_ms)[:MOST_STRETCHES])
+    nearest = sorted(all_of_them, key=lambda span: abs(math.log(max(1, span.length_ms) / expected_ms)))
+    return tuple(sorted(nearest[:MOST_STRETCHES], key=lambda span: span.length_ms))
 
 
 def laid_span(alignment: Alignment) -> Span:

@@ -162,7 +162,8 @@ def _heard_to_both_ends(ground: Ground, piece: Piece) -> bool:
 def _first_look(ground: Ground, piece: Piece, touched: Sequence[Span]) -> list[Candidate]:
     assert piece.line is not None
     length = len(ground.spoken_words[piece.line])
-    looks = [Candidate(piece.line, length, stretch) for stretch in stretches(touched)]
+    expected_ms = ground.expected_ms(piece.line, length)
+    looks = [Candidate(piece.line, length, stretch) for stretch in stretches(touched, expected_ms)]
     looks += misread_too(ground, looks, piece.words)
     if piece.last_word + 1 < length:
         whole = touched[0].hull(touched[-1])
@@ -178,7 +179,7 @@ def _second_look(ground: Ground, piece: Piece, room: Sequence[Span]) -> list[Can
     looks = [
         Candidate(piece.line, upto, stretch)
         for upto in sorted(uptos, reverse=True)
-        for stretch in stretches(room)
+        for stretch in stretches(room, ground.expected_ms(piece.line, length))
         if 0.5 < stretch.length_ms / ground.expected_ms(piece.line, upto) < 2.2
     ]
     return [*looks, *misread_too(ground, looks, piece.words)]
