@@ -18,6 +18,7 @@ from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import TALK_COST, Attempt
 from lessoncut.matching.changes import misread_too
 from lessoncut.matching.doubt import POOR_WORD_SCORE, SCORE_SLACK, clearness, doubt
+from lessoncut.matching.fit import fit
 from lessoncut.matching.ground import DEFAULT_SCORE, DEFAULT_SYLLABLE_MS, EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate, stretches
 from lessoncut.matching.pieces import Piece
@@ -109,7 +110,20 @@ def lay_lines(ground: Ground, pieces: Sequence[Piece]) -> tuple[Ground, list[Att
         for attempt in attempts.values()
         if attempt.doubt <= (HEARD_LINE_COST if attempt.laid or attempt.full else UNLAID_START_COST)
     ]
-    return ground, _with_starts(ground, believed)
+    return ground, with_starts(ground, up_to_the_next(believed))
+
+
+def up_to_the_next(attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts, each without its last words where the same line is laid better on them from its first word on: what
+    the recogniser gave the first of two was said in the second."""
+    found: list[Attempt] = []
+    for attempt, following in zip(attempts, [*attempts[1:], None], strict=True):
+        words = attempt.words
+        if following and following.full and following.line == attempt.line and following.score > attempt.score:
+            words = tuple(word for word in words if word.span.end_ms <= following.span.start_ms)
+        whole = len(words) in (0, len(attempt.words))
+        found.append(attempt if whole else replace(attempt, full=False, upto=len(words), words=words))
+    return found
 
 
 def _with_talk_beside(ground: Ground, pieces: Sequence[Piece], at: int) -> Piece:
@@ -273,7 +287,7 @@ class _Rest:
     hole: Span
 
 
-def _with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+def with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, those parted in two that hold a start of the line and then the whole line.
 
     A recogniser gives words said twice in a row but once, and the aligner lays the first words on either. Where the
@@ -281,11 +295,36 @@ def _with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """
     rests = [_rests(ground, attempt) if attempt.laid else [] for attempt in attempts]
     answers = ground.ask([rest.line for mine in rests for rest in mine])
+    likely = [
+        (whole, rest)
+        for whole, mine in zip(attempts, rests, strict=True)
+        for rest in mine
+        if _is_restart(ground, answers[rest.line], rest, whole)
+    ]
+    parted = dict(_begun_anew(ground, likely, answers))
     found: list[Attempt] = []
-    for whole, mine in zip(attempts, rests, strict=True):
-        parted = [rest for rest in mine if _is_restart(ground, answers[rest.line], rest, whole)]
-        found += _parted(ground, whole, parted[-1], answers[parted[-1].line]) if parted else [whole]
+    for whole in attempts:
+        rest = parted.get(whole)
+        found += _parted(ground, whole, rest, answers[rest.line]) if rest else [whole]
     return found
+
+
+def _begun_anew(
+    ground: Ground, likely: Sequence[tuple[Attempt, _Rest]], answers: dict[Candidate, Alignment]
+) -> list[tuple[Attempt, _Rest]]:
+    """Those rests whose sound the whole line accounts for better than what the line lacks before it: after "Ah," the
+    "ah" of the line cannot be told by its score alone, it is so short."""
+    requests = [ground.request(whole.line, whole.texts[rest.before :], rest.line.stretch) for whole, rest in likely]
+    going_on = ground.align(requests) if requests else ()
+    return [
+        (whole, rest)
+        for (whole, rest), other in zip(likely, going_on, strict=True)
+        if not other.words or _fit(ground, rest, answers[rest.line]) >= _fit(ground, rest, other)
+    ]
+
+
+def _fit(ground: Ground, rest: _Rest, alignment: Alignment) -> float:
+    return fit(rest.line.stretch, [(word.span, word.score) for word in alignment.words], ground.speech_ms)
 
 
 def _parted(ground: Ground, whole: Attempt, rest: _Rest, alignment: Alignment) -> list[Attempt]:

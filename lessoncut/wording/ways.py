@@ -41,6 +41,10 @@ _WORDS = {
     "vol": "volume", "ch": "chapter", "pg": "page", "pp": "pages", "co": "company", "est": "established",
     "sq": "square", "ref": "reference", "info": "information", "temp": "temperature", "ave": "avenue", "rd": "road",
     "asap": "as soon as possible", "rsvp": "r s v p", "eg": "for example", "ie": "that is", "wc": "w c",
+    "rte": "route", "hwy": "highway", "bldg": "building", "govt": "government", "mgr": "manager", "asst": "assistant",
+    "attn": "attention", "avg": "average", "intl": "international", "assoc": "association", "univ": "university",
+    "excl": "excluding", "incl": "including", "nr": "near", "pkg": "package", "pkt": "packet", "doz": "dozen",
+    "ln": "lane", "pkwy": "parkway", "hq": "headquarters", "vols": "volumes", "figs": "figures", "chap": "chapter",
 }  # fmt: skip
 """Short forms that are words as well, or are read as they stand."""
 _CAPITALS = {short.title(): said for short, said in (dates.SHORT_DAYS | dates.SHORT_MONTHS).items()} | {
