@@ -74,8 +74,8 @@ has been mended since. Its voices are those of `dev` and `held`.""",
     "fresh7": """\
 `fresh7` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Faults that
 they showed (a long line with a pause at every comma, an "Ah," parted from its line, "Rte" read out) have been mended
-since, so that the command now gives other scores. Not mended are tongue twisters, and the "False." of one of the
-voices, which are a mixture of those of the families `dev` and `held` and which read this family alone in this choice
+since, so that the command now gives other scores. Not mended are tongue twisters, and the "False." of one voice. The
+voices are some of those of `dev` and some of those of `held`; no other family is read by this choice
 of them.""",
     "fresh6": """\
 `fresh6` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Faults that
