@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 from statistics import median
 
 from lessoncut import wording
@@ -117,7 +117,7 @@ def up_to_the_next(attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, each without its last words where the same line is laid better on them from its first word on: what
     the recogniser gave the first of two was said in the second."""
     found: list[Attempt] = []
-    for attempt, following in zip(attempts, [*attempts[1:], None], strict=True):
+    for attempt, following in zip_longest(attempts, attempts[1:]):
         words = attempt.words
         if following and following.full and following.line == attempt.line and following.score > attempt.score:
             words = tuple(word for word in words if word.span.end_ms <= following.span.start_ms)

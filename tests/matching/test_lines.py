@@ -35,6 +35,7 @@ def test_last_words_that_the_next_reading_of_the_line_says_are_not_the_first_one
     apart = attempt([(2000, 2300), (2300, 2600), (2600, 2900), (2900, 3000), (3000, 3300)], score=-26.0)
     assert up_to_the_next([apart, second]) == [apart, second]
     assert up_to_the_next([replace(first, line=2), second])[0].full
+    assert up_to_the_next([]) == []
 
 
 @pytest.mark.parametrize(("said_again", "full"), [(True, [False, True]), (False, [True])])
