@@ -110,18 +110,22 @@ def _believed(
     sounds = list(speech.sounds)
     kept: list[HeardWord] = []
     for span, likely, own in zip(speech.spans, speech.likely, words_of(speech.spans, words), strict=True):
-        few = len(own) <= FEW_WORDS
-        if few and span.length_ms <= LONGEST_NOISE_MS and _probability(own) < VERY_SURE and is_noise(samples, span):
-            believed = False
-        else:
-            believed = likely >= UNLIKELY or _probability(own) >= (SURE if few else UNSURE) or is_voice(samples, span)
-        voice = without_noisy_ends(samples, span, speech.breaks, own) if believed else None
-        if voice:
-            spans.append(voice)
+        voices: list[Span] = []
+        if _is_believed(samples, span, likely, own):
+            voices = [without_noisy_ends(samples, span, speech.breaks, own)]
             kept += own
-        for noise in without(span, [voice] if voice else []):
+        spans += voices
+        for noise in without(span, voices):
             sounds.append(Sound(noise, float(levels.voice_db[frames_of(noise)].max())))
     return spans, sorted(sounds, key=lambda sound: sound.span), kept
+
+
+def _is_believed(samples: Samples, span: Span, likely: float, own: Sequence[HeardWord]) -> bool:
+    """Whether what looked like speech is some, by its ``own`` words and, where these tell little, by a second look."""
+    few, probability = len(own) <= FEW_WORDS, _probability(own)
+    if few and probability < VERY_SURE and span.length_ms <= LONGEST_NOISE_MS and is_noise(samples, span):
+        return False
+    return likely >= UNLIKELY or probability >= (SURE if few else UNSURE) or is_voice(samples, span)
 
 
 def noises(sounds: Iterable[Sound]) -> list[Sound]:

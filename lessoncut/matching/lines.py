@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import pairwise, zip_longest
 from statistics import median
 
@@ -18,7 +18,6 @@ from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import TALK_COST, Attempt
 from lessoncut.matching.changes import misread_too
 from lessoncut.matching.doubt import POOR_WORD_SCORE, SCORE_SLACK, clearness, doubt
-from lessoncut.matching.fit import fit
 from lessoncut.matching.ground import DEFAULT_SCORE, DEFAULT_SYLLABLE_MS, EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate, stretches
 from lessoncut.matching.pieces import Piece
@@ -28,16 +27,6 @@ from lessoncut.times import Span
 LOST_WORD_COST = 0.8
 """For a heard word that the hypothesis has no place for."""
 RESTART_GAIN = -0.5
-LEAST_REST = 0.7
-"""Of the time a line takes; less sound does not hold the whole of it."""
-LOWER, LOWER_THAN_WHOLE = 3.0, 4.0
-"""How far a line that was begun anew may lie below the usual score, and below that with the sound before it."""
-LOWER_START = 15.0
-"""How far below the usual score its first words may lie: unsaid ones lie 60 lower."""
-BEGUN_MS = 200
-"""A start that lasts so long is more than "a" or "I"."""
-LONG_HOLE_MS, LOWER_AGAIN = 500, 35.0
-"""Few stop so long inside a line: so far below the usual score its first words may lie then."""
 TALK_BESIDE_COST = 1.5
 """For talk that goes on from a line, or into one, without a pause: more likely the line itself, misheard. Not where the
 line is whole without it."""
@@ -110,7 +99,7 @@ def lay_lines(ground: Ground, pieces: Sequence[Piece]) -> tuple[Ground, list[Att
         for attempt in attempts.values()
         if attempt.doubt <= (HEARD_LINE_COST if attempt.laid or attempt.full else UNLAID_START_COST)
     ]
-    return ground, with_starts(ground, up_to_the_next(believed))
+    return ground, up_to_the_next(believed)
 
 
 def up_to_the_next(attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -276,94 +265,6 @@ def _restarts(ground: Ground, candidate: Candidate, alignment: Alignment, lost: 
         return False
     clear = alignment.mean_score >= ground.usual_score - SCORE_SLACK
     return clear and max(wording.row_likeness(lost, begun) for begun in (words[: len(lost)], words)) >= 0.6
-
-
-@dataclass(frozen=True)
-class _Rest:
-    """What may hold a whole line after a hole in an attempt at it; ``before`` of its words stand before the hole."""
-
-    line: Candidate
-    before: int
-    hole: Span
-
-
-def with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
-    """The attempts, those parted in two that hold a start of the line and then the whole line.
-
-    A recogniser gives words said twice in a row but once, and the aligner lays the first words on either. Where the
-    whole line fits the sound after a hole as well as it does with the sound before, what stands before was a start.
-    """
-    rests = [_rests(ground, attempt) if attempt.laid else [] for attempt in attempts]
-    answers = ground.ask([rest.line for mine in rests for rest in mine])
-    likely = [
-        (whole, rest)
-        for whole, mine in zip(attempts, rests, strict=True)
-        for rest in mine
-        if _is_restart(ground, answers[rest.line], rest, whole)
-    ]
-    parted = dict(_begun_anew(ground, likely, answers))
-    found: list[Attempt] = []
-    for whole in attempts:
-        rest = parted.get(whole)
-        found += _parted(ground, whole, rest, answers[rest.line]) if rest else [whole]
-    return found
-
-
-def _begun_anew(
-    ground: Ground, likely: Sequence[tuple[Attempt, _Rest]], answers: dict[Candidate, Alignment]
-) -> list[tuple[Attempt, _Rest]]:
-    """Those rests whose sound the whole line accounts for better than what the line lacks before it: after "Ah," the
-    "ah" of the line cannot be told by its score alone, it is so short."""
-    requests = [ground.request(whole.line, whole.texts[rest.before :], rest.line.stretch) for whole, rest in likely]
-    going_on = ground.align(requests) if requests else ()
-    return [
-        (whole, rest)
-        for (whole, rest), other in zip(likely, going_on, strict=True)
-        if not other.words or _fit(ground, rest, answers[rest.line]) >= _fit(ground, rest, other)
-    ]
-
-
-def _fit(ground: Ground, rest: _Rest, alignment: Alignment) -> float:
-    return fit(rest.line.stretch, [(word.span, word.score) for word in alignment.words], ground.speech_ms)
-
-
-def _parted(ground: Ground, whole: Attempt, rest: _Rest, alignment: Alignment) -> list[Attempt]:
-    """The start that stands before, and the whole line in the rest."""
-    doubt = min(whole.doubt, CLEAR_COST)
-    line = laid(ground, rest.line, alignment, None, doubt)
-    words = whole.words[: rest.before]
-    start = replace(whole, full=False, upto=rest.before, words=words, heard=(), changes=(), doubt=doubt)
-    return [start, replace(line, heard=whole.heard)]
-
-
-def _rests(ground: Ground, attempt: Attempt) -> list[_Rest]:
-    found = []
-    for hole in ground.holes(attempt.span):
-        after = Span(hole.end_ms, attempt.span.end_ms)
-        before = sum(word.span.middle_ms < hole.middle_ms for word in attempt.words)
-        if before and ground.speech_ms(after) >= LEAST_REST * ground.expected_ms(attempt.line, attempt.upto):
-            found.append(_Rest(Candidate(attempt.line, attempt.upto, after), before, hole))
-    return found
-
-
-def _is_restart(ground: Ground, alignment: Alignment, rest: _Rest, whole: Attempt) -> bool:
-    """Whether the line's first words, too, were said in the rest."""
-    if not alignment.words:
-        return False
-    begun_ms = rest.hole.start_ms - whole.span.start_ms
-    again = _telling(alignment, rest.before) if begun_ms >= BEGUN_MS else rest.before
-    said_again = replace(alignment, words=alignment.words[:again]).mean_score
-    least_again = LOWER_AGAIN if rest.hole.length_ms >= LONG_HOLE_MS else LOWER_START
-    least = min(ground.usual_score - LOWER, whole.score - LOWER_THAN_WHOLE)
-    if whole.texts[rest.before : 2 * rest.before] == whole.texts[: rest.before]:
-        least = whole.score  # "kick, kick, kick" begins twice in any case
-    return alignment.mean_score >= least and said_again >= ground.usual_score - least_again
-
-
-def _telling(alignment: Alignment, count: int) -> int:
-    """So many words, or the fewest more that hold one of more than one sound: "a" and "I" are too short to tell."""
-    counts = range(count, len(alignment.words) + 1)
-    return next((n for n in counts if wording.sound_count([word.text for word in alignment.words[:n]]) > n), count)
 
 
 def laid(ground: Ground, candidate: Candidate, alignment: Alignment, piece: Piece | None, doubt: float) -> Attempt:

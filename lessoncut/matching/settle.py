@@ -29,6 +29,7 @@ from lessoncut.matching.pieces import pieces_of
 from lessoncut.matching.restarts import with_restarts, with_stumbles
 from lessoncut.matching.rests import with_own_rests
 from lessoncut.matching.speakers import VoiceOf, voices_apart
+from lessoncut.matching.starts import with_starts
 from lessoncut.matching.unknown import name_unknown, unknown_speech
 from lessoncut.script.records import Script
 from lessoncut.times import Span
@@ -48,7 +49,8 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
     ground = Ground(script, hearing, ask)
     ground = replace(ground, syllable_ms=pace(ground, pieces))
     ground, attempts = lay_lines(ground, pieces)
-    attempts = with_stumbles(ground, with_restarts(ground, with_own_rests(ground, attempts)))
+    attempts = with_own_rests(ground, with_starts(ground, attempts))
+    attempts = with_stumbles(ground, with_restarts(ground, attempts))
     doubtful = [attempt for attempt in attempts if attempt.doubt > DOUBTFUL]
     attempts = [attempt for attempt in attempts if attempt.doubt <= DOUBTFUL]
     left: list[Unscripted] = []

@@ -12,8 +12,9 @@ from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
-from lessoncut.matching.lines import up_to_the_next, with_starts
+from lessoncut.matching.lines import up_to_the_next
 from lessoncut.matching.records import ReadWord
+from lessoncut.matching.starts import with_starts
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
 

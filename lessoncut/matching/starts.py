@@ -1,0 +1,114 @@
+"""An attempt at a line that holds a start of it, a pause, and then the whole line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from lessoncut import wording
+from lessoncut.hearing.records import Alignment
+from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.fit import fit
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.lay import Candidate
+from lessoncut.matching.lines import CLEAR_COST, laid
+from lessoncut.times import Span
+
+LEAST_REST = 0.7
+"""Of the time a line takes; less sound does not hold the whole of it."""
+LOWER, LOWER_THAN_WHOLE = 3.0, 4.0
+"""How far a line that was begun anew may lie below the usual score, and below that with the sound before it."""
+LOWER_START = 15.0
+"""How far below the usual score its first words may lie: unsaid ones lie 60 lower."""
+BEGUN_MS = 200
+"""A start that lasts so long is more than "a" or "I"."""
+LONG_HOLE_MS, LOWER_AGAIN = 500, 35.0
+"""Few stop so long inside a line: so far below the usual score its first words may lie then."""
+
+
+@dataclass(frozen=True)
+class _Rest:
+    """What may hold a whole line after a hole in an attempt at it; ``before`` of its words stand before the hole."""
+
+    line: Candidate
+    before: int
+    hole: Span
+
+
+def with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts, those parted in two that hold a start of the line and then the whole line.
+
+    A recogniser gives words said twice in a row but once, and the aligner lays the first words on either. Where the
+    whole line fits the sound after a hole as well as it does with the sound before, what stands before was a start.
+    """
+    rests = [_rests(ground, attempt) if attempt.laid else [] for attempt in attempts]
+    answers = ground.ask([rest.line for mine in rests for rest in mine])
+    likely = [
+        (whole, rest)
+        for whole, mine in zip(attempts, rests, strict=True)
+        for rest in mine
+        if _is_restart(ground, answers[rest.line], rest, whole)
+    ]
+    parted = dict(_begun_anew(ground, likely, answers))
+    found: list[Attempt] = []
+    for whole in attempts:
+        rest = parted.get(whole)
+        found += _parted(ground, whole, rest, answers[rest.line]) if rest else [whole]
+    return found
+
+
+def _begun_anew(
+    ground: Ground, likely: Sequence[tuple[Attempt, _Rest]], answers: dict[Candidate, Alignment]
+) -> list[tuple[Attempt, _Rest]]:
+    """Those rests whose sound the whole line accounts for better than what the line lacks before it: after "Ah," the
+    "ah" of the line cannot be told by its score alone, it is so short."""
+    requests = [ground.request(whole.line, whole.texts[rest.before :], rest.line.stretch) for whole, rest in likely]
+    going_on = ground.align(requests) if requests else ()
+    return [
+        (whole, rest)
+        for (whole, rest), other in zip(likely, going_on, strict=True)
+        if not other.words or _fit(ground, rest, answers[rest.line]) >= _fit(ground, rest, other)
+    ]
+
+
+def _fit(ground: Ground, rest: _Rest, alignment: Alignment) -> float:
+    return fit(rest.line.stretch, [(word.span, word.score) for word in alignment.words], ground.speech_ms)
+
+
+def _parted(ground: Ground, whole: Attempt, rest: _Rest, alignment: Alignment) -> list[Attempt]:
+    """The start that stands before, and the whole line in the rest."""
+    doubt = min(whole.doubt, CLEAR_COST)
+    line = laid(ground, rest.line, alignment, None, doubt)
+    words = whole.words[: rest.before]
+    start = replace(whole, full=False, upto=rest.before, words=words, heard=(), changes=(), doubt=doubt)
+    return [start, replace(line, heard=whole.heard)]
+
+
+def _rests(ground: Ground, attempt: Attempt) -> list[_Rest]:
+    found = []
+    for hole in ground.holes(attempt.span):
+        after = Span(hole.end_ms, attempt.span.end_ms)
+        before = sum(word.span.middle_ms < hole.middle_ms for word in attempt.words)
+        if before and ground.speech_ms(after) >= LEAST_REST * ground.expected_ms(attempt.line, attempt.upto):
+            found.append(_Rest(Candidate(attempt.line, attempt.upto, after), before, hole))
+    return found
+
+
+def _is_restart(ground: Ground, alignment: Alignment, rest: _Rest, whole: Attempt) -> bool:
+    """Whether the line's first words, too, were said in the rest."""
+    if not alignment.words:
+        return False
+    begun_ms = rest.hole.start_ms - whole.span.start_ms
+    again = _telling(alignment, rest.before) if begun_ms >= BEGUN_MS else rest.before
+    said_again = replace(alignment, words=alignment.words[:again]).mean_score
+    least_again = LOWER_AGAIN if rest.hole.length_ms >= LONG_HOLE_MS else LOWER_START
+    least = min(ground.usual_score - LOWER, whole.score - LOWER_THAN_WHOLE)
+    if whole.texts[rest.before : 2 * rest.before] == whole.texts[: rest.before]:
+        least = whole.score  # "kick, kick, kick" begins twice in any case
+    return alignment.mean_score >= least and said_again >= ground.usual_score - least_again
+
+
+def _telling(alignment: Alignment, count: int) -> int:
+    """So many words, or the fewest more that hold one of more than one sound: "a" and "I" are too short to tell."""
+    counts = range(count, len(alignment.words) + 1)
+    return next((n for n in counts if wording.sound_count([word.text for word in alignment.words[:n]]) > n), count)
