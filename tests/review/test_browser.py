@@ -139,6 +139,47 @@ def test_an_edge_moves_by_ten_milliseconds_and_finds_quiet_when_dragged(page: An
     assert reopened(lesson).effects.edges[0].cut.end_ms > before.end_ms + 200
 
 
+def test_an_answer_that_comes_after_the_news_of_it_is_shown_once(page: Any, lesson: LessonFolder) -> None:
+    """What is drawn anew while the mouse is on it can't be dragged: an answer and the news of it must not both draw."""
+    strip(page, "L001", 0).click()
+    keys(page, "[")
+    page.evaluate("""() => {
+        window.drawn = 0;
+        new MutationObserver(() => { window.drawn += 1; }).observe(document.querySelector("#view"), { childList: true });
+    }""")
+    held: list[Any] = []
+    page.route("**/decisions", lambda route: held.append((route, route.fetch())), times=1)
+    keys(page, "ArrowLeft")
+    page.wait_for_timeout(2000)
+    ((late, answer),) = held
+    assert len(reopened(lesson).effects.edges) == 1
+    assert page.evaluate("() => window.drawn") == 0
+    late.fulfill(response=answer)
+    page.wait_for_function("revision => document.body.dataset.revision === revision", arg=answer.json()["revision"])
+    page.wait_for_timeout(2000)
+    assert page.evaluate("() => window.drawn") == 1
+    assert "edge moved" in page.locator("tr[data-row='L001']").inner_text()
+
+
+def test_news_that_was_asked_for_before_a_change_does_not_undo_it(page: Any, window: Any, server: str) -> None:
+    other = opened(window, server)
+    held: list[Any] = []
+    page.route("**/state", lambda route: held.append((route, route.fetch())), times=1)
+    decided(other, lambda: other.keyboard.press("2"))
+    page.wait_for_timeout(1500)
+    ((late, old),) = held
+    decided(page, lambda: keys(page, "2"))
+    shown = page.evaluate("() => document.body.dataset.revision")
+    page.evaluate("""() => {
+        window.revisions = [];
+        const note = () => window.revisions.push(document.body.dataset.revision);
+        new MutationObserver(note).observe(document.body, { attributeFilter: ["data-revision"] });
+    }""")
+    late.fulfill(response=old)
+    page.wait_for_timeout(1500)
+    assert set(page.evaluate("() => window.revisions")) <= {shown}
+
+
 def test_a_gap_is_typed_and_dragged(page: Any, lesson: LessonFolder) -> None:
     strip(page, "L004", 1).click()
     keys(page, "g")

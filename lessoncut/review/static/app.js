@@ -30,8 +30,10 @@ export class App {
     this.state = state;
     /** @type {Pulse | null} */
     this.pulse = null;
-    /** How many long jobs have begun here: a pulse that was asked before may not know the last. */
+    /** How many changes and long jobs have begun here: news that was asked for before may not know the last. */
     this.begun = 0;
+    /** How many changes are not answered yet. */
+    this.waiting = 0;
     this.awaitsPickUp = false;
     /** @type {Stop | null} */
     this.stop = stops(state.rows)[0] ?? null;
@@ -210,14 +212,27 @@ export class App {
     }
   }
 
-  /** @param {() => Promise<State>} ask @param {boolean} [news]  of something that did not begin here */
-  async change(ask, news = false) {
+  /** @param {() => Promise<State>} ask */
+  async change(ask) {
+    this.begun += 1;
+    this.waiting += 1;
     const state = await this.asked(ask);
+    this.waiting -= 1;
     if (state) {
       this.state = state;
-      this.render(news);
+      this.render();
     }
     return state !== null;
+  }
+
+  /** Shows what was changed elsewhere. While a change of its own is not answered, that answer is the news. */
+  async catchUp() {
+    if (this.waiting) return;
+    const { begun } = this;
+    const state = await this.asked(server.fetchState);
+    if (!state || begun !== this.begun || state.revision === this.state.revision) return;
+    this.state = state;
+    this.render(true);
   }
 
   /** @param {object} body */

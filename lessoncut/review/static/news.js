@@ -2,7 +2,7 @@
 
 /** @import {App} from "./app.js" */
 import { pickUpNews } from "./pickup.js";
-import { Refused, fetchPulse, fetchState } from "./server.js";
+import { Refused, fetchPulse } from "./server.js";
 import { showNotes } from "./top.js";
 
 const PULSE_MS = 700;
@@ -30,7 +30,7 @@ async function news(app) {
   const before = app.pulse;
   app.pulse = pulse;
   if (app.lost) location.reload();
-  if (pulse.revision !== app.state.revision) await app.change(fetchState, true);
+  if (pulse.revision !== app.state.revision) await app.catchUp();
   pickUpNews(app, pulse.adding);
   if (app.tab === "export" && JSON.stringify(before?.export) !== JSON.stringify(pulse.export)) app.panel.render(true);
   if (!app.player.whole && before?.preview !== null && pulse.preview?.every((one) => one.state === "done")) app.setSource(true);
