@@ -80,15 +80,11 @@ def doubt(
         sound += poor_word
         sound += max(0.0, (UNSAID_SCORE - judged.words[-1].score) / UNSAID_UNIT)
     laid = laid_span(alignment) if alignment.words else candidate.stretch
-    ratio = max(ground.speech_ms(laid), 40) / ground.expected_ms(candidate.line, candidate.upto)
-    slack = LENGTH_SLACK + (LENGTH_SLACK_OF_ONE if candidate.upto == 1 and ratio < 1 else 0.0)
-    cost = LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - slack)
-    if not ground.is_full(candidate):
-        cost += PAUSE_IN_START_COST if ground.holes(laid) else 0.0
-        cost += min(MOST_BEYOND, BEYOND_COST * max(0, len(said(words_heard)) - candidate.upto))
+    cost = _length_cost(ground, candidate, ground.speech_ms(laid)) + _beyond_cost(ground, candidate, words_heard)
+    cost += PAUSE_IN_START_COST if not ground.is_full(candidate) and ground.holes(laid) else 0.0
     cost += MISREAD_COST if candidate.misread else 0.0
     share = _speech_share(ground, alignment, explained) if alignment.words else 1.0
-    cost += LEFT_WEIGHT * max(0.0, 0.9 - share)
+    cost += _left_cost(share)
     if sound > NO_PATH_COST and _are_heard(ground.words_of(candidate), said(words_heard), FEW_WORDS, HEARD_WELL):
         sound = NO_PATH_COST  # then a poor path is no worse than none
     text = _text_cost(ground, candidate, words_heard) * _contested(ground, candidate, words_heard, alignment, heard)
@@ -125,10 +121,44 @@ def _is_cut(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWor
     return broken_off and few and words_heard[-1].probability < SURE_WORD
 
 
-def unasked_doubt(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord], near: Sequence[int]) -> float:
+def unasked_doubt(
+    ground: Ground, candidate: Candidate, stretch: Span, words_heard: Sequence[HeardWord], near: Sequence[int]
+) -> float:
     """What speaks against the hypothesis before the aligner was asked: never more than ``doubt`` says."""
     least = LEAST_COUNTED if _may_be_misheard(ground, candidate, words_heard) else 1.0
-    return least * _text_cost(ground, candidate, words_heard) + _place_cost(ground, candidate, near)
+    cost = least * _text_cost(ground, candidate, words_heard) + _place_cost(ground, candidate, near)
+    return cost + _beyond_cost(ground, candidate, words_heard) + _least_time_cost(ground, candidate, stretch)
+
+
+def _beyond_cost(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord]) -> float:
+    if ground.is_full(candidate):
+        return 0.0
+    return min(MOST_BEYOND, BEYOND_COST * max(0, len(said(words_heard)) - candidate.upto))
+
+
+def _length_cost(ground: Ground, candidate: Candidate, speech_ms: float) -> float:
+    """Of words that last so long."""
+    ratio = max(speech_ms, 40) / ground.expected_ms(candidate.line, candidate.upto)
+    slack = LENGTH_SLACK + (LENGTH_SLACK_OF_ONE if candidate.upto == 1 and ratio < 1 else 0.0)
+    return LENGTH_WEIGHT * max(0.0, abs(math.log(ratio)) - slack)
+
+
+def _left_cost(share: float) -> float:
+    """Of speech that the words leave unexplained but for this share."""
+    return LEFT_WEIGHT * max(0.0, 0.9 - share)
+
+
+def _least_time_cost(ground: Ground, candidate: Candidate, stretch: Span) -> float:
+    """What the words' length and the speech they leave cost at least, wherever in the stretch they lie: words that fill
+    it may last too long, words of the usual length may leave some of it."""
+    most_ms = ground.speech_ms(ground.window(stretch))
+    total_ms = ground.speech_ms(stretch)
+    usual_ms = math.exp(LENGTH_SLACK) * ground.expected_ms(candidate.line, candidate.upto)
+    lengths_ms = [min(usual_ms, most_ms), 0.9 * total_ms] if total_ms else [most_ms]
+    return min(
+        _length_cost(ground, candidate, length_ms) + _left_cost(length_ms / total_ms if total_ms else 1.0)
+        for length_ms in lengths_ms
+    )
 
 
 def _text_cost(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord]) -> float:

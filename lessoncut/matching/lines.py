@@ -43,6 +43,8 @@ LEAST_TIME = 0.35
 """Of the time that words take; with less they cannot have been said."""
 CLEAR_COST = 1.0
 """A line heard and laid this well is not asked about again."""
+NO_DOUBT, LITTLE_LOWER = 0.3, 4.0
+"""A whole line of so little doubt, and so little below the usual score, is not looked at in parts."""
 
 
 def pace(ground: Ground, pieces: Sequence[Piece]) -> float:
@@ -56,50 +58,55 @@ def pace(ground: Ground, pieces: Sequence[Piece]) -> float:
     return median(paces) if len(paces) >= 3 else DEFAULT_SYLLABLE_MS
 
 
-def _usual_score(
-    ground: Ground, lines: Sequence[tuple[Piece, tuple[Span, ...], int]], answers: dict[Candidate, Alignment]
-) -> float:
-    """The middle mean score of the lines heard in full."""
-    scores = []
-    for piece, touched, _ in lines:
-        assert piece.line is not None
-        length = len(ground.spoken_words[piece.line])
-        whole = answers.get(Candidate(piece.line, length, touched[0].hull(touched[-1])))
-        if piece.fitting == length and whole and whole.words:
-            scores.append(whole.mean_score)
-    return median(scores) if len(scores) >= 3 else DEFAULT_SCORE
-
-
 def lay_lines(ground: Ground, pieces: Sequence[Piece]) -> tuple[Ground, list[Attempt]]:
     """The lines the recogniser heard, each where the sound bears it out; and the take's usual score."""
-    lines = [(piece, _touched(ground, pieces, at), at) for at, piece in enumerate(pieces) if piece.line is not None]
-    wider = {at: _with_talk_beside(ground, pieces, at) for _, _, at in lines}
-    looks = {at: _first_look(ground, piece, touched) for piece, touched, at in lines}
-    first = ground.ask([candidate for mine in looks.values() for candidate in mine])
-    ground = replace(ground, usual_score=_usual_score(ground, lines, first))
-    attempts: dict[int, Attempt] = {}
-    again: list[tuple[Piece, list[Candidate], int]] = []
-    for piece, _, at in lines:
-        best = _best(ground, piece, looks[at], first)
-        attempts[at] = best
-        if best.doubt > CLEAR_COST:
-            again.append((piece, _second_look(ground, piece, _room(ground, pieces, at)), at))
-    for at, piece in wider.items():
-        if piece is not pieces[at]:
-            room = tuple(s.clipped(piece.span) for s in ground.speech(piece.span))
-            again.append((piece, _second_look(ground, piece, room), at))
-    more = ground.ask([candidate for _, mine, _ in again for candidate in mine])
-    for piece, mine, at in again:
-        other = _best(ground, piece, mine, more)
-        talk_left = 0.0 if piece is pieces[at] or attempts[at].full else TALK_BESIDE_COST
-        if other.doubt < attempts[at].doubt + talk_left and (piece is pieces[at] or other.full):
-            attempts[at] = other
+    lines = {at: piece for at, piece in enumerate(pieces) if piece.line is not None}
+    touched = {at: _touched(ground, pieces, at) for at in lines}
+    wholes = {at: _whole(ground, piece, touched[at]) for at, piece in lines.items()}
+    answers = ground.ask(list(wholes.values()))
+    ground = replace(ground, usual_score=_usual_score(lines, wholes, answers))
+    attempts = {at: _best(ground, piece, [wholes[at]], answers) for at, piece in lines.items()}
+    unclear = [at for at, attempt in attempts.items() if not _is_clear(ground, attempt)]
+    looks = {at: _first_look(ground, lines[at], touched[at]) for at in unclear}
+    answers |= ground.ask([look for mine in looks.values() for look in mine if look not in answers])
+    attempts |= {at: _best(ground, lines[at], mine, answers) for at, mine in looks.items()}
+    attempts |= _around(ground, pieces, {at: attempts[at] for at in unclear})
     believed = [
         attempt
         for attempt in attempts.values()
         if attempt.doubt <= (HEARD_LINE_COST if attempt.laid or attempt.full else UNLAID_START_COST)
     ]
     return ground, up_to_the_next(believed)
+
+
+def _usual_score(lines: dict[int, Piece], wholes: dict[int, Candidate], answers: dict[Candidate, Alignment]) -> float:
+    """The middle mean score of the lines heard in full."""
+    found = [answers[wholes[at]] for at, piece in lines.items() if piece.fitting == wholes[at].upto]
+    scores = [alignment.mean_score for alignment in found if alignment.words]
+    return median(scores) if len(scores) >= 3 else DEFAULT_SCORE
+
+
+def _around(ground: Ground, pieces: Sequence[Piece], attempts: dict[int, Attempt]) -> dict[int, Attempt]:
+    """The attempts at those pieces, laid anew where all the speech around the piece, or the talk beside it, bears them
+    out better."""
+    again = [
+        (pieces[at], _second_look(ground, pieces[at], _room(ground, pieces, at)), at)
+        for at, attempt in attempts.items()
+        if attempt.doubt > CLEAR_COST
+    ]
+    wider = {at: _with_talk_beside(ground, pieces, at) for at in attempts}
+    for at, piece in wider.items():
+        if piece is not pieces[at]:
+            room = tuple(s.clipped(piece.span) for s in ground.speech(piece.span))
+            again.append((piece, _second_look(ground, piece, room), at))
+    answers = ground.ask([candidate for _, mine, _ in again for candidate in mine])
+    found = dict(attempts)
+    for piece, mine, at in again:
+        other = _best(ground, piece, mine, answers)
+        talk_left = 0.0 if piece is pieces[at] or found[at].full else TALK_BESIDE_COST
+        if other.doubt < found[at].doubt + talk_left and (piece is pieces[at] or other.full):
+            found[at] = other
+    return found
 
 
 def up_to_the_next(attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -160,6 +167,17 @@ def _heard_to_both_ends(ground: Ground, piece: Piece) -> bool:
     last = len(ground.spoken_words[piece.line]) - 1
     well = {fit.word for fit in piece.fits if fit.likeness >= WELL}
     return 0 in well and last in well
+
+
+def _whole(ground: Ground, piece: Piece, touched: Sequence[Span]) -> Candidate:
+    """The whole line, in all the speech that the piece's words touch."""
+    assert piece.line is not None
+    return Candidate(piece.line, len(ground.spoken_words[piece.line]), touched[0].hull(touched[-1]))
+
+
+def _is_clear(ground: Ground, attempt: Attempt) -> bool:
+    """Whether nothing speaks against the attempt: then no part of its speech has to be looked at by itself."""
+    return attempt.laid and attempt.doubt <= NO_DOUBT and attempt.score >= ground.usual_score - LITTLE_LOWER
 
 
 def _first_look(ground: Ground, piece: Piece, touched: Sequence[Span]) -> list[Candidate]:

@@ -27,6 +27,8 @@ TOO_LONG, LONGER_MS = 1.35, 200
 TOGETHER = 2
 FAR_TOO_LONG, FAR_LONGER_MS = 1.6, 550
 """The same for so many words anywhere in the line: a comma, or a word drawn out, is shorter."""
+LONGER_THAN_OTHERS_MS = 100
+"""By so much must words last longer than in the line's other readings: she hardly stumbles over them each time."""
 LEAST_GAIN, LEAST_GAIN_INSIDE = 1000.0, 600.0
 """How much better a line's first words fit said twice, summed over frames; and other words. Words that were said but
 once mostly lose by it."""
@@ -63,10 +65,46 @@ class _Answer:
     twice: Alignment
 
 
+@dataclass(frozen=True)
+class _Pace:
+    """How long a full attempt's words last, beside the time that they take at her pace, and in the line's other full
+    attempts: where those are as slow, she reads the line so."""
+
+    ground: Ground
+    attempt: Attempt
+    others: tuple[Attempt, ...]
+
+    def is_too_long(self, count: int) -> bool:
+        """Whether the first ``count`` words last too long."""
+        expected_ms = self.ground.expected_ms(self.attempt.line, count)
+        speech_ms = self.ground.speech_ms(Span(self.attempt.span.start_ms, self.attempt.words[count].span.start_ms))
+        return speech_ms >= max(TOO_LONG * expected_ms, expected_ms + LONGER_MS) and self._is_only_here(0, count)
+
+    def is_slow(self, first: int, upto: int) -> bool:
+        """Whether the words ``[first, upto)`` last far too long."""
+        expected_ms = self._expected_ms(first, upto)
+        slow_ms = max(FAR_TOO_LONG * expected_ms, expected_ms + FAR_LONGER_MS)
+        return self._speech_ms(self.attempt, first, upto) >= slow_ms and self._is_only_here(first, upto)
+
+    def longer_ms(self, first: int, upto: int) -> float:
+        """By how much the words last longer than at her pace."""
+        return self._speech_ms(self.attempt, first, upto) - self._expected_ms(first, upto)
+
+    def _is_only_here(self, first: int, upto: int) -> bool:
+        least_ms = self._speech_ms(self.attempt, first, upto) - LONGER_THAN_OTHERS_MS
+        return all(self._speech_ms(other, first, upto) <= least_ms for other in self.others)
+
+    def _expected_ms(self, first: int, upto: int) -> float:
+        return self.ground.syllable_ms * sum(self.ground.syllables[self.attempt.line][first:upto])
+
+    def _speech_ms(self, attempt: Attempt, first: int, upto: int) -> int:
+        return self.ground.speech_ms(Span(attempt.words[first].span.start_ms, attempt.words[upto].span.start_ms))
+
+
 def with_restarts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, a full line with words said twice without a pause being a start and the line, or a line with a
     stumble in it."""
-    looks = [look for at, attempt in enumerate(attempts) for look in _first_look(ground, at, attempt)]
+    looks = [look for at in range(len(attempts)) for look in _first_look(ground, attempts, at)]
     answers = _answers(ground, attempts, looks)
     for least, more in ((0.0, _begun_anew), (LEAST_GAIN, _gone_on_with)):
         promising = sorted({answer.look.at for answer in answers if answer.gained > least})
@@ -131,12 +169,16 @@ def _gone_on(ground: Ground, start: Attempt, line: Attempt) -> Attempt | None:
     return replace(_stumbling(ground, whole, best, better), doubt=min(start.doubt, line.doubt))
 
 
-def _first_look(ground: Ground, at: int, attempt: Attempt) -> list[_Twice]:
+def _first_look(ground: Ground, attempts: Sequence[Attempt], at: int) -> list[_Twice]:
     """One word, and so many that all starts of a few words gain by it; and what was heard twice."""
-    counts = suspected(ground, attempt)
-    few = dict.fromkeys((counts[0], min(FEW_WORDS, counts[-1]))) if counts else ()
+    attempt = attempts[at]
+    if not (attempt.full and attempt.laid):
+        return []
+    others = [other for other in attempts if other.line == attempt.line and other.full and other.laid]
+    pace = _Pace(ground, attempt, tuple(other for other in others if other is not attempt))
+    few = dict.fromkeys((counts[0], min(FEW_WORDS, counts[-1]))) if (counts := _suspected(pace)) else ()
     looks = [*(_Twice(at, 0, count) for count in few), *_heard_twice(ground, at, attempt)]
-    return list(dict.fromkeys([*looks, *_slow_inside(ground, at, attempt)]))
+    return list(dict.fromkeys([*looks, *_slow_inside(pace, at)]))
 
 
 def _begun_anew(at: int, attempt: Attempt) -> list[_Twice]:
@@ -150,29 +192,20 @@ def _gone_on_with(at: int, attempt: Attempt) -> list[_Twice]:
     return [_Twice(at, first, upto) for upto in range(2, last + 1) for first in range(1, upto)]
 
 
-def _slow_inside(ground: Ground, at: int, attempt: Attempt) -> list[_Twice]:
+def _slow_inside(pace: _Pace, at: int) -> list[_Twice]:
     """The words around the place where the line lasts far too long, any few of them said twice."""
-    if not (attempt.full and attempt.laid):
-        return []
-    words, syllables = attempt.words, ground.syllables[attempt.line]
-    slow: list[tuple[float, int, int]] = []
-    for first in range(len(words) - 1):
-        for upto in range(first + 1, min(first + TOGETHER, len(words) - 1) + 1):
-            speech_ms = ground.speech_ms(Span(words[first].span.start_ms, words[upto].span.start_ms))
-            expected_ms = ground.syllable_ms * sum(syllables[first:upto])
-            if speech_ms >= max(FAR_TOO_LONG * expected_ms, expected_ms + FAR_LONGER_MS):
-                slow.append((speech_ms - expected_ms, first, upto))
+    last = len(pace.attempt.words) - 1
+    parts = [(first, upto) for first in range(last) for upto in range(first + 1, min(first + TOGETHER, last) + 1)]
+    slow = [(pace.longer_ms(first, upto), first, upto) for first, upto in parts if pace.is_slow(first, upto)]
     if not slow:
         return []
     _, first, upto = max(slow)
-    ends = range(first + 1, min(upto + 1, len(words)) + 1)
+    ends = range(first + 1, min(upto + 1, last + 1) + 1)
     return [_Twice(at, begin, end) for end in ends for begin in range(max(0, end - FEW_WORDS), end)]
 
 
 def _heard_twice(ground: Ground, at: int, attempt: Attempt) -> list[_Twice]:
     """Words of the line that were heard twice in a row, and are not written so."""
-    if not (attempt.full and attempt.laid):
-        return []
     heard, line = said(attempt.heard), ground.spoken_words[attempt.line]
     found = []
     for length in range(1, MOST_WORDS + 1):
@@ -200,21 +233,13 @@ def _answers(ground: Ground, attempts: Sequence[Attempt], looks: Sequence[_Twice
     ]
 
 
-def suspected(ground: Ground, attempt: Attempt) -> range:
+def _suspected(pace: _Pace) -> range:
     """How many first words of the attempt may have been said twice: none, or any number up to four.
 
     They may where the speech up to the word after them lasts too long for them.
     """
-    upto = min(MOST_WORDS, len(attempt.words) - 1)
-    if not (attempt.full and attempt.laid):
-        return range(0)
-    return range(1, upto + 1) if any(_is_too_long(ground, attempt, n) for n in range(1, upto + 1)) else range(0)
-
-
-def _is_too_long(ground: Ground, attempt: Attempt, count: int) -> bool:
-    speech_ms = ground.speech_ms(Span(attempt.span.start_ms, attempt.words[count].span.start_ms))
-    expected_ms = ground.expected_ms(attempt.line, count)
-    return speech_ms >= max(TOO_LONG * expected_ms, expected_ms + LONGER_MS)
+    upto = min(MOST_WORDS, len(pace.attempt.words) - 1)
+    return range(1, upto + 1) if any(pace.is_too_long(count) for count in range(1, upto + 1)) else range(0)
 
 
 def gain(ground: Ground, attempt: Attempt, twice: Alignment) -> float:

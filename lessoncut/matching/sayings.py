@@ -6,6 +6,7 @@ words were heard they tell which; where digits were, only the sound can.
 
 from __future__ import annotations
 
+import math
 import re
 from bisect import bisect_right
 from collections.abc import Sequence
@@ -27,6 +28,11 @@ LEAST_BETTER = 100.0
 """In log score over all frames: so much better must another way fit the sound than the ordinary one."""
 AS_ALIKE = 0.08
 """Ways so near the one most alike cannot be told apart by what was heard."""
+BESIDE = 3
+"""So many tokens on either side are looked at with a number."""
+WELL, LITTLE_LOWER = -25.0, 5.0
+"""A number's words that lie so well on the sound, each of them, and so little worse than those beside them, are those
+that were said."""
 FURTHER_MS = 3000
 AROUND_MS = 200
 """Sound given to the aligner beyond the recogniser's times."""
@@ -52,20 +58,24 @@ class _Heard:
     def _ends(self) -> list[int]:
         return list(accumulate((len(text) + 1 for text in self.texts), initial=0))
 
-    def like(self, line: Line, token: Token, way: _Row) -> Place:
-        """Where the line is most alike, said so at the token."""
-        rows = dict.fromkeys(_with(line, token, way, digits=digits) for digits in (False, True))
-        return max((wording.place_in(row, self.text) for row in rows), key=lambda place: place.likeness)
+    def like(self, tokens: Sequence[Token], token: Token, way: _Row, within: Place | None = None) -> Place:
+        """Where tokens in a row are most alike, said so at the one."""
+        first, last = (within.start, within.end) if within else (0, len(self.text))
+        rows = dict.fromkeys(_with(tokens, token, way, digits=digits) for digits in (False, True))
+        best = max((wording.place_in(row, self.text[first:last]) for row in rows), key=lambda place: place.likeness)
+        return replace(best, start=first + best.start, end=first + best.end)
 
     def span(self, first: int, last: int) -> Span:
         """Of the words under the characters ``[first, last)``."""
         here, there = (min(bisect_right(self._ends, at), len(self.words)) - 1 for at in (first, max(first, last - 1)))
         return Span(self.words[here].span.start_ms, max(self.words[there].span.end_ms, self.words[here].span.end_ms))
 
-    def window(self, span: Span) -> Span:
-        """The sound around the span: to where its speech ends, if that is near. Digits are shorter than what is said,
-        so that a line in words reaches over fewer heard ones."""
-        end_ms = max([span.end_ms, *(speech.end_ms for speech in self.speech.meeting(span))])
+    def window(self, span: Span, *, ends: bool) -> Span:
+        """The sound around the span; where that ``ends`` the line, to where its speech ends, if that is near. Digits
+        are shorter than what is said, so that a line in words reaches over fewer heard ones."""
+        end_ms = span.end_ms
+        if ends:
+            end_ms = max([end_ms, *(speech.end_ms for speech in self.speech.meeting(span))])
         end_ms = min(end_ms, span.end_ms + FURTHER_MS) + AROUND_MS
         return Span(max(0, span.start_ms - AROUND_MS), min(self.duration_ms, end_ms))
 
@@ -125,8 +135,8 @@ def _as_said(line: Line, heard: _Heard, ask: Ask) -> Line:
 def _way(line: Line, token: Token, heard: _Heard, ask: Ask) -> _Row:
     """How the token is said in this line."""
     ways = _all_ways(token)
-    places = {way: heard.like(line, token, way) for way in ways}
-    digits = heard.like(line, token, (token.text.casefold(),))
+    places = {way: heard.like(line.tokens, token, way) for way in ways}
+    digits = heard.like(line.tokens, token, (token.text.casefold(),))
     best = max([*places.values(), digits], key=lambda place: place.likeness)
     if best.likeness < LEAST_ALIKE:
         return token.spoken
@@ -134,12 +144,43 @@ def _way(line: Line, token: Token, heard: _Heard, ask: Ask) -> _Row:
     likely.sort(key=lambda way: -places[way].likeness)
     if len(likely) == 1:
         return likely[0]
-    window = heard.window(heard.span(best.start, best.end))
-    laid = ask([AlignmentRequest(line.id, _with(line, token, way), window) for way in likely])
-    scores = {way: _fit(heard, window, alignment) for way, alignment in zip(likely, laid, strict=True)}
-    fitting = max(likely, key=scores.__getitem__)
     first = likely[0] if best is not digits else token.spoken
-    return fitting if scores[fitting] > scores[first] + LEAST_BETTER else first
+    return _fitting(line, token, [first, *(way for way in likely if way != first)], best, heard, ask)
+
+
+def _fitting(line: Line, token: Token, ways: Sequence[_Row], place: Place, heard: _Heard, ask: Ask) -> _Row:
+    """The first of the ways, unless the sound fits another one clearly better. The line was heard at the place.
+
+    The words around the token are asked about; the whole line only where these are not found.
+    """
+    tokens = line.tokens
+    at = next(at for at, other in enumerate(tokens) if other.start == token.start)
+    first, *others = ways
+    for part in (tokens[max(0, at - BESIDE) : at + BESIDE + 1], tokens):
+        rows = (*ways, (token.text.casefold(),))
+        found = max((heard.like(part, token, row, place) for row in rows), key=lambda one: one.likeness)
+        window = heard.window(heard.span(found.start, found.end), ends=part[-1] == tokens[-1])
+        asked = [AlignmentRequest(line.id, _with(part, token, way), window) for way in ways]
+        as_first = ask(asked[:1])[0]
+        if _is_borne_out(part, token, first, as_first):
+            return first
+        scores = {way: _fit(heard, window, laid) for way, laid in zip(others, ask(asked[1:]), strict=True)}
+        fitting = max(others, key=scores.__getitem__)
+        if as_first.words or math.isfinite(scores[fitting]):
+            return fitting if scores[fitting] > _fit(heard, window, as_first) + LEAST_BETTER else first
+    return first
+
+
+def _is_borne_out(tokens: Sequence[Token], token: Token, way: _Row, alignment: Alignment) -> bool:
+    """Whether the words for the token lie as well on the sound as those beside it: then no other way was said."""
+    if not alignment.words:
+        return False
+    before = sum(len(other.spoken) for other in tokens if other.start < token.start)
+    own = alignment.words[before : before + len(way)]
+    beside = alignment.words[:before] + alignment.words[before + len(way) :]
+    least = replace(alignment, words=beside).mean_score - LITTLE_LOWER if beside else WELL
+    score = replace(alignment, words=own).mean_score
+    return score >= least and min(word.score for word in own) >= WELL
 
 
 def _fit(heard: _Heard, window: Span, alignment: Alignment) -> float:
@@ -148,15 +189,15 @@ def _fit(heard: _Heard, window: Span, alignment: Alignment) -> float:
     return fit(window, scored, heard.speech.overlap_ms) if scored else float("-inf")
 
 
-def _with(line: Line, token: Token, way: _Row, *, digits: bool = False) -> _Row:
-    """The line's words, with these for the token; its other numbers may stand in digits."""
+def _with(tokens: Sequence[Token], token: Token, way: _Row, *, digits: bool = False) -> _Row:
+    """The tokens' words, with these for the one; other numbers may stand in digits."""
 
     def words(other: Token) -> _Row:
         if other.start == token.start:
             return way
         return (other.text.casefold(),) if digits and other.ways else other.spoken
 
-    return tuple(word for each in line.tokens for word in words(each))
+    return tuple(word for each in tokens for word in words(each))
 
 
 def _respelt(text: str, numbers: Sequence[Token], rows: Sequence[str]) -> str:

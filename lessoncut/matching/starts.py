@@ -14,8 +14,9 @@ from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, laid
 from lessoncut.times import Span
 
-LEAST_REST = 0.7
-"""Of the time a line takes; less sound does not hold the whole of it."""
+LEAST_REST, LEAST_OF_OTHERS = 0.7, 0.8
+"""Of the time a line takes at her pace, and took in its shortest other reading; less sound does not hold the whole of
+it."""
 LOWER, LOWER_THAN_WHOLE = 3.0, 4.0
 """How far a line that was begun anew may lie below the usual score, and below that with the sound before it."""
 LOWER_START = 15.0
@@ -41,7 +42,7 @@ def with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     A recogniser gives words said twice in a row but once, and the aligner lays the first words on either. Where the
     whole line fits the sound after a hole as well as it does with the sound before, what stands before was a start.
     """
-    rests = [_rests(ground, attempt) if attempt.laid else [] for attempt in attempts]
+    rests = [_rests(ground, attempt, attempts) if attempt.laid else [] for attempt in attempts]
     answers = ground.ask([rest.line for mine in rests for rest in mine])
     likely = [
         (whole, rest)
@@ -84,14 +85,26 @@ def _parted(ground: Ground, whole: Attempt, rest: _Rest, alignment: Alignment) -
     return [start, replace(line, heard=whole.heard)]
 
 
-def _rests(ground: Ground, attempt: Attempt) -> list[_Rest]:
+def _rests(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt]) -> list[_Rest]:
+    whole_ms, rest_ms = _least_ms(ground, attempt, attempts)
+    if ground.speech_ms(attempt.span) < whole_ms:
+        return []
     found = []
     for hole in ground.holes(attempt.span):
         after = Span(hole.end_ms, attempt.span.end_ms)
         before = sum(word.span.middle_ms < hole.middle_ms for word in attempt.words)
-        if before and ground.speech_ms(after) >= LEAST_REST * ground.expected_ms(attempt.line, attempt.upto):
+        if before and ground.speech_ms(after) >= rest_ms:
             found.append(_Rest(Candidate(attempt.line, attempt.upto, after), before, hole))
     return found
+
+
+def _least_ms(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt]) -> tuple[float, float]:
+    """How long the speech of a start and the whole line must last, and that of the line in it: compared with the line's
+    other readings, and with her pace."""
+    others = [one for one in attempts if one is not attempt and one.line == attempt.line and one.full and one.laid]
+    shortest_ms = min((ground.speech_ms(one.span) for one in others), default=0) if attempt.full else 0
+    expected_ms = ground.expected_ms(attempt.line, attempt.upto)
+    return shortest_ms, max(LEAST_REST * expected_ms, LEAST_OF_OTHERS * shortest_ms)
 
 
 def _is_restart(ground: Ground, alignment: Alignment, rest: _Rest, whole: Attempt) -> bool:

@@ -204,7 +204,7 @@ def _options(ground: Ground, stretch: Unscripted, place: _Place) -> list[Candida
         for upto in sorted({length, *range(1, min(length, LONGEST_START + 1))}, reverse=True):
             ratio = stretch.span.length_ms / ground.expected_ms(line, upto)
             candidate = Candidate(line, upto, stretch.span)
-            known = least + unasked_doubt(ground, candidate, stretch.words, place.expected)
+            known = least + unasked_doubt(ground, candidate, stretch.span, stretch.words, place.expected)
             known -= place.gain(ground, candidate, stretch.words)
             least_ratio, most_ratio = LASTS if upto > 1 else LASTS_ALONE
             if least_ratio < ratio < most_ratio and known <= TALK_COST:

@@ -12,11 +12,13 @@ from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
-from lessoncut.matching.lines import up_to_the_next
+from lessoncut.matching.lines import lay_lines, up_to_the_next
+from lessoncut.matching.pieces import pieces_of
 from lessoncut.matching.records import ReadWord
 from lessoncut.matching.starts import with_starts
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
+from tests.matching.sounding import sounding
 
 VERA = ("vera", "waits", "beside", "the", "water")
 
@@ -64,3 +66,57 @@ def test_a_first_word_before_a_pause_is_no_start_where_the_rest_lacks_it(said_ag
     whole = attempt([(2000, 2300), (2540, 2900), (2900, 3400), (3400, 3500), (3500, 4100)], score=-22.0)
     assert [part.full for part in with_starts(ground, [whole])] == full
     assert with_starts(replace(ground, align=no_aligner), [whole]) == [whole]
+
+
+@pytest.mark.parametrize(
+    ("other", "asked_about"),
+    [
+        ([(6000, 6200), (6200, 6500), (6500, 6900), (6900, 7000), (7000, 7500)], True),
+        ([(6000, 6300), (6300, 6700), (6700, 7300), (7300, 7400), (7400, 8200)], False),
+        ([], True),
+    ],
+    ids=["as the rest", "as the whole and longer", "none"],
+)
+def test_what_is_much_shorter_than_the_other_reading_is_not_a_start_and_the_line(
+    other: list[tuple[int, int]], asked_about: bool
+) -> None:
+    asked: list[AlignmentRequest] = []
+
+    def ask(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        asked.extend(requests)
+        return no_aligner(requests)
+
+    speech = (Span(2000, 2300), Span(2500, 4100), Span(6000, 8200))
+    hearing = replace(told("2.0  vera waits beside the water  8.2"), speech=speech)
+    ground = Ground(script(FERRY), hearing, ask, syllable_ms=200.0)
+    whole = attempt([(2000, 2300), (2540, 2900), (2900, 3400), (3400, 3500), (3500, 4100)])
+    attempts = [whole, attempt(other)] if other else [whole]
+    assert with_starts(ground, attempts) == attempts
+    assert [request.window.start_ms >= 2300 for request in asked] == ([True] if asked_about else [])
+
+
+def test_a_line_of_which_nothing_is_doubted_is_asked_about_once() -> None:
+    """In all its speech, however many pauses; in parts only where something speaks against it."""
+    asked: list[AlignmentRequest] = []
+
+    def questions(text: str) -> list[int]:
+        hearing = told(text)
+        asked.clear()
+
+        def ask(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+            asked.extend(requests)
+            return sounding(text)(requests)
+
+        ground = Ground(script(FERRY), hearing, ask, syllable_ms=200.0)
+        lay_lines(ground, pieces_of(ground.script, hearing))
+        return [sum(request.line_id == line for request in asked) for line in ("L001", "L002", "L003")]
+
+    paused = """
+        0.0  the ferry leaves               0.9
+        1.3  at seven                       2.0
+        4.0  vera waits                     4.7
+        5.1  beside the water               6.3
+        9.0  a woman waves from the window  11.0
+    """
+    assert questions(paused) == [1, 1, 1]
+    assert questions(paused.replace("beside the water", "upon the water"))[1] > 1

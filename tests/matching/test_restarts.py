@@ -72,6 +72,18 @@ def test_first_words_that_last_too_long_and_fit_said_twice_are_a_start_and_the_l
     assert len(asked) == 4 + 6  # begun anew after each of four words, and gone on with from a later one
 
 
+def test_words_that_last_as_long_in_the_other_reading_are_her_way() -> None:
+    """She draws the name out each time: no start is looked for, but where it lasts longer still."""
+    asked, ground = answering({2: (TWICE, -15.0), 3: (THRICE, -24.0)})
+    readings = [attempt(laid_at(ONCE)), attempt(laid_at([at_ms + 10_000 for at_ms in ONCE]))]
+    both = replace(ground.hearing, speech=(SPEECH, Span(12_000, 14_100)), duration_ms=20_000)
+    assert restarts.with_restarts(replace(ground, hearing=both), readings) == readings
+    assert not asked
+    quicker = attempt(laid_at([at_ms + 10_000 for at_ms in (2000, 2500, 2700, 3100, 3200, 4100)]))
+    parts = restarts.with_restarts(replace(ground, hearing=both), [readings[0], quicker])
+    assert [part.full for part in parts] == [False, True, True]
+
+
 def test_words_that_fit_no_better_said_twice_were_said_once() -> None:
     """A word held long lasts as long; its sound gains nothing by a second one, or little."""
     whole = attempt(laid_at(ONCE))

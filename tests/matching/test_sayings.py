@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
 
 from lessoncut.hearing.align import no_aligner
+from lessoncut.hearing.records import Alignment, AlignmentRequest
 from lessoncut.hearing.told import told
 from lessoncut.matching.sayings import in_same_words
 from lessoncut.matching.settle import settle
@@ -58,6 +60,29 @@ def test_without_an_aligner_digits_are_said_the_ordinary_way() -> None:
 def test_a_code_heard_digit_by_digit(spelt: str) -> None:
     heard, sound = (f"1.0  the code is {way}  4.0" for way in (spelt, "seven seven one four oh nine"))
     assert said(heard, sound)[3] == "the code is seven seven one four oh nine"
+
+
+def test_only_the_words_around_a_number_are_asked_about_and_others_only_where_the_first_is_not_borne_out() -> None:
+    street = script(
+        "On the left of the long quiet road you will see number 204, a shop that sells old clocks and lamps."
+    )
+    before, after = "on the left of the long quiet road you will see number", "a shop that sells old clocks and lamps"
+    asked: list[AlignmentRequest] = []
+
+    def way(sound: str) -> str:
+        asked.clear()
+        said, heard = (f"1.0  {before}  5.0  {number}  6.0  {after}  9.0" for number in (sound, "204"))
+
+        def ask(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+            asked.extend(requests)
+            return sounding(said)(requests)
+
+        return " ".join(in_same_words(street, told(heard), ask)[0].lines[0].spoken)
+
+    assert way("two hundred and four") == f"{before} two hundred and four {after}"
+    assert [request.words[:3] for request in asked] == [("will", "see", "number")]
+    assert way("two oh four") == f"{before} two oh four {after}"
+    assert len(asked) > 1
 
 
 def test_heard_digits_are_spelt_as_the_script_says_them() -> None:

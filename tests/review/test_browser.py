@@ -145,7 +145,8 @@ def test_an_answer_that_comes_after_the_news_of_it_is_shown_once(page: Any, less
     keys(page, "[")
     page.evaluate("""() => {
         window.drawn = 0;
-        new MutationObserver(() => { window.drawn += 1; }).observe(document.querySelector("#view"), { childList: true });
+        const count = new MutationObserver(() => { window.drawn += 1; });
+        count.observe(document.querySelector("#view"), { childList: true });
     }""")
     held: list[Any] = []
     page.route("**/decisions", lambda route: held.append((route, route.fetch())), times=1)
