@@ -16,7 +16,7 @@ soon they have one beginning, which is the path's, whatever comes; so that only 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -331,8 +331,11 @@ def _runs(path: Sequence[_Place], likeness: Callable[[int, int, int], float]) ->
     return tuple(runs)
 
 
-def twins_in_order(script: Script, lines: Sequence[int], costs: Costs | None = None) -> tuple[int, ...]:
-    """The lines again, each at its best place among the lines of the script that have its very words.
+def twins_in_order(
+    script: Script, lines: Sequence[int], others: Sequence[Mapping[int, float]] = (), costs: Costs | None = None
+) -> tuple[int, ...]:
+    """The lines again, each at its best place among the lines of the script that have its very words, or among its
+    ``others``, with what each of these costs more.
 
     Lines that are alike can only be told apart by what stands before and after them: the cheapest way through.
     """
@@ -340,16 +343,16 @@ def twins_in_order(script: Script, lines: Sequence[int], costs: Costs | None = N
         return ()
     jump = _jump_costs(script, costs or Costs())
     words = [line.spoken for line in script.lines]
-    twins = [[other for other, spoken in enumerate(words) if spoken == words[line]] for line in lines]
-    best: dict[int, tuple[float, tuple[int, ...]]] = {
-        line: (0.0 if line == lines[0] else 0.1, (line,)) for line in twins[0]
-    }
-    for at in range(1, len(lines)):
+    places = [
+        {other: 0.0 if other == line else 0.1 for other, spoken in enumerate(words) if spoken == words[line]}
+        for line in lines
+    ]
+    if others:
+        places = [{**mine, **more} for mine, more in zip(places, others, strict=True)]
+    best: dict[int, tuple[float, tuple[int, ...]]] = {line: (cost, (line,)) for line, cost in places[0].items()}
+    for mine in places[1:]:
         best = {
-            line: min(
-                (cost + float(jump[path[-1], line]) + (0.0 if line == lines[at] else 0.1), (*path, line))
-                for cost, path in best.values()
-            )
-            for line in twins[at]
+            line: min((before + float(jump[path[-1], line]) + cost, (*path, line)) for before, path in best.values())
+            for line, cost in mine.items()
         }
     return min(best.values())[1]

@@ -85,14 +85,16 @@ def _echoes(lines: Sequence[Hashable], apart: Sequence[float | None]) -> list[fl
 
 
 def _distances(lines: Sequence[Hashable], voices: Sequence[Voice | None], threshold: float) -> list[float | None]:
-    """Each reading's distance to the nearest of the teacher's earlier ones of its line; None where there is none."""
+    """Each reading's distance to the nearest of the teacher's earlier ones of its line; None where there is none. One
+    that follows no reading of its line is hers, however far."""
     teacher: dict[Hashable, list[Voice]] = {}
     apart: list[float | None] = []
-    for line, voice in zip(lines, voices, strict=True):
+    for at, (line, voice) in enumerate(zip(lines, voices, strict=True)):
         known = teacher.setdefault(line, [])
         distance = min((voice.apart(other) for other in known), default=None) if voice else None
         apart.append(distance)
-        if voice and (distance is None or distance <= threshold):
+        first = not at or lines[at - 1] != line
+        if voice and (distance is None or distance <= threshold or first):
             known.append(voice)
     return apart
 

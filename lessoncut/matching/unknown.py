@@ -41,7 +41,7 @@ LONGEST_START = 8
 """Words of a broken-off start that nobody heard."""
 TALK_ON_COST = 1.3
 """For talk that goes on without a pause."""
-LACKING_GAIN, SHARED_GAIN, LEAST_SHARED = 0.5, 1.0, 2
+LACKING_GAIN, SHARED_GAIN, LEAST_SHARED = 1.2, 1.0, 2
 """For a whole line that is missing just there; and more for the share of its own words among those heard, if of so
 many: it may have been misread, and misheard besides."""
 RESTART_GAIN = 0.6

@@ -97,6 +97,11 @@ def test_noise_in_the_first_reading_of_a_line_makes_nobody_of_the_second() -> No
     assert second_speaker([0, 1, 2, 0, 1, 2], voices(2.0, 0.0, 0.0, 0.0, 0.1, 0.1)) == frozenset()
 
 
+def test_what_follows_no_reading_of_its_line_is_hers_however_far_and_what_is_like_it_too() -> None:
+    assert second_speaker([0, 1, 0, 0], voices(0.0, 0.0, 1.0, 1.1)) == frozenset()
+    assert second_speaker([0, 1, 0, 0], voices(0.0, 0.0, 0.1, 1.1)) == {3}
+
+
 def test_the_first_reading_of_a_line_is_always_hers_and_no_voice_is_no_verdict() -> None:
     assert second_speaker([0, 1, 1], [Colour(0.0), Colour(9.0), None]) == frozenset()
 
