@@ -1,57 +1,47 @@
-"""A line broken at its comma whose rest sounds much like another line."""
+"""Two starts of a line in one breath are the line, where the sound holds all of it."""
 
 from __future__ import annotations
+
+from dataclasses import replace
 
 import pytest
 
 from lessoncut.hearing.told import told
-from lessoncut.matching.settle import settle
-from tests.matching.scripts import script
+from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.records import ReadWord
+from lessoncut.matching.rests import with_own_rests
+from lessoncut.times import Span
+from tests.matching.scripts import FERRY, script
 from tests.matching.sounding import sounding
 
-QUEUE = """
-    The ferry leaves at seven.
-    Thank you for waiting, you are number fourteen in the queue.
-    You are number thirteen in the queue.
-    The river is wide and very cold.
-    Vera waits beside the water.
-"""
-SAID = """
-    0.0  the ferry leaves at seven                1.5
-    2.5  thank you for waiting                    3.7
-    4.3  you are number fourteen in the queue     6.2
-    8.0  you are number thirteen in the queue     9.9
-   11.0  the river is wide and very cold         13.0
-   14.0  vera waits beside the water             15.5
-"""
+WHOLE = "2.0  vera waits beside the water  4.0"
+VERA = ("vera", "waits", "beside", "the", "water")
 
 
-@pytest.mark.parametrize(("second", "lines"), [("fourteen", [0, 1, 2, 3, 4]), ("thirteen", [0, 1, 2, 2, 3, 4])])
-def test_a_starts_own_rest_is_not_the_line_that_is_like_it(second: str, lines: list[int]) -> None:
-    said = SAID.replace("fourteen", second)
-    settled = settle(script(QUEUE), told(said), sounding(said))
-    assert [attempt.line for attempt in settled.attempts] == lines
-    assert settled.attempts[1].full == (second == "fourteen")
+def start(start_ms: int, count: int) -> Attempt:
+    spans = [Span(start_ms + 400 * at, start_ms + 400 * at + 400) for at in range(count)]
+    words = tuple(ReadWord(text, span, None) for text, span in zip(VERA, spans, strict=False))
+    return Attempt(1, False, count, words, (), 0.5, laid=True, score=-20.0)
 
 
-COMMAS = """
-    The ferry leaves at seven.
-    Both begin with a full stop, tongue up, nothing moving.
-    The river is wide and very cold.
-    Vera waits beside the water.
-"""
-STOPPED = """
-    0.0  the ferry leaves at seven        1.5
-    3.0  both begin with a full stop      4.8
-    5.3  tongue up                        5.9
-    6.3  nothing moving                   7.3
-   10.0  the river is wide and very cold  12.0
-   15.0  vera waits beside the water      16.5
-"""
+def test_two_starts_whose_sound_is_the_whole_line_are_the_line() -> None:
+    ground = Ground(script(FERRY), told(WHOLE), sounding(WHOLE))
+    (line,) = with_own_rests(ground, [start(2000, 3), start(3200, 2)])
+    assert (line.full, line.texts, line.span) == (True, VERA, Span(2000, 4000))
 
 
-def test_a_rest_in_two_parts_of_which_one_was_misheard_is_the_lines() -> None:
-    heard = STOPPED.replace("tongue up ", "turned out")
-    settled = settle(script(COMMAS), told(heard), sounding(STOPPED))
-    assert [(attempt.line, attempt.full) for attempt in settled.attempts] == [(at, True) for at in range(4)]
-    assert settled.unscripted == ()
+@pytest.mark.parametrize(
+    ("sound", "first", "second"),
+    [
+        ("2.0  vera waits beside vera waits  4.0", start(2000, 3), start(3200, 2)),  # begun twice, and never read
+        (WHOLE.replace("beside the water  4.0", "beside  3.2\n3.6  the water  4.4"), start(2000, 3), start(3600, 2)),
+        ("2.0  vera waits  2.8", start(2000, 1), start(2400, 1)),  # no time for the line
+    ],
+    ids=["two starts", "a pause between", "too short"],
+)
+def test_other_starts_stay(sound: str, first: Attempt, second: Attempt) -> None:
+    ground = Ground(script(FERRY), told(sound), sounding(sound))
+    assert with_own_rests(ground, [first, second]) == [first, second]
+    third = replace(second, line=2)
+    assert with_own_rests(ground, [first, third]) == [first, third]
