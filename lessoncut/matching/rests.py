@@ -19,9 +19,9 @@ LEAST_TIME = 0.7
 
 
 def with_own_rests(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
-    """The attempts in time order, a start and what was heard as another line after a comma's pause being one line, where
-    the words that were heard are rather the start's own rest, or as another start of it in one breath; the sound must
-    bear the whole of it."""
+    """The attempts in time order, some starts and what comes after them being one line: what was heard as another line
+    after a comma's pause, where its words are rather the start's own rest, or as another start of it in one breath. The
+    sound must bear the whole of it."""
     wholes = {
         (start, rest): Candidate(start.line, len(ground.spoken_words[start.line]), start.span.hull(rest.span))
         for start, rest in pairwise(attempts)
