@@ -71,11 +71,14 @@ voices are those of `dev` and `held`.""",
     "fresh5": """\
 `fresh5` has texts that nobody had looked at when these scores were taken; a fault that they showed (seconds cut short)
 has been mended since. Its voices are those of `dev` and `held`.""",
+    "fresh8": """\
+`fresh8` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Its voices
+are those of `fresh7`: some of those of `dev` and some of those of `held`.""",
     "fresh7": """\
 `fresh7` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Faults that
 they showed (a long line with a pause at every comma, an "Ah," parted from its line, "Rte" read out) have been mended
 since, so that the command now gives other scores. Not mended are tongue twisters, and the "False." of one voice. The
-voices are some of those of `dev` and some of those of `held`; no other family is read by this choice
+voices are some of those of `dev` and some of those of `held`; no earlier family is read by this choice
 of them.""",
     "fresh6": """\
 `fresh6` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Faults that

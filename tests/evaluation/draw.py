@@ -33,6 +33,7 @@ _STREAMS: dict[Family, int] = {
     "fresh5": 7,
     "fresh6": 8,
     "fresh7": 9,
+    "fresh8": 10,
 }
 """One row of random numbers for each family."""
 _PAUSE_STYLES = ("even", "wild", "brisk")
