@@ -47,6 +47,8 @@ _COUNTED = _words(
     "no nos p pp vol fig figs ch sec art ext tel rm apt n° nr jan feb mar apr jun jul aug sep sept oct nov dec"
 )
 """Abbreviations where a number follows; elsewhere they may be words."""
+_DAYS = _words("Mon Tue Tues Wed Weds Thu Thur Thurs Fri Sat Sun")
+"""The same, where they have their capital: the cat sat."""
 _MAY_END = _words("co inc ltd corp bros jr sr st ave rd blvd dept est")
 """Abbreviations that end a sentence where one of ``_BEGINNERS`` follows."""
 _BEGINNERS = _words(
@@ -120,7 +122,7 @@ def _ends(line: str, start: int, match: re.Match[str]) -> bool:
     if stop != ".":
         return True
     initial_follows = len(word) == 1 and bool(following and following.group("dot"))
-    begins = word.lower().replace("’", "'") in _BEGINNERS and not initial_follows
+    begins = _begins(word) and not initial_follows
     before = line[max(start, match.start() - _LOOKED_BACK) : match.start()].lstrip()
     return _full_stop_ends(before, word, begins)
 
@@ -134,7 +136,8 @@ def _full_stop_ends(before: str, word: str, begins: bool) -> bool:
     if lowered in _TITLED or lowered in _GO_ON:
         return False
     lettered = len(last) == 1 and _LETTERED.issuperset(before.lower().split()[-2:-1] or "?")
-    if lettered or lowered in _COUNTED or (len(last) == 1 and last.islower()):
+    counted = lowered in _COUNTED or last in _DAYS
+    if lettered or counted or (len(last) == 1 and last.islower()) or _is_speaker(before):
         return bool(word)
     if lowered in _MERIDIEM:
         return begins or not _is_adverbial(before)
@@ -142,6 +145,18 @@ def _full_stop_ends(before: str, word: str, begins: bool) -> bool:
     if initials or lowered in _MAY_END or lowered == "ph.d":
         return begins
     return True
+
+
+def _begins(word: str) -> bool:
+    """Whether the word usually begins a sentence, by itself or with what is written on to it: "we've", "don't"."""
+    plain = word.lower().replace("’", "'")
+    return plain in _BEGINNERS or plain.split("'")[0] in _BEGINNERS or plain.endswith("n't")
+
+
+def _is_speaker(before: str) -> bool:
+    """Whether the last letter is the speaker, as in "So can I.": the word before an initial has a capital."""
+    words = before.split()
+    return words[-1] == "I" and len(words) > 1 and words[-2].islower()
 
 
 def _is_adverbial(before: str) -> bool:

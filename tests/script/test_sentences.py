@@ -101,6 +101,11 @@ def test_golden_rules(rule: int, parts: list[str], expected: list[str]) -> None:
         ["¿Cómo está?", "¡Muy bien!"],
         ["P.S. The vase is in the van.", "P.P.S. It leaks."],
         ["Ring Ext. 7 and wait.", "The vet is at Apt. 12 now."],
+        ["So can I.", "Vera can't.", "We've time.", "Neither do I.", "Winter is long."],
+        ["We met Wilma I. Vane."],
+        ["He lives in the U.S.", "Don't write, he's in a van."],
+        ["We open on Tues. 11 May and on Sat. 3 June."],
+        ["The vet sat.", "Vera stood."],
         ["Vine, wine"],
     ],
 )
