@@ -16,6 +16,7 @@ from lessoncut.matching.passes import Spoken, Stretch, split_passes
 from lessoncut.matching.records import Aside, Match, Pass, Reading, ReadWord
 from lessoncut.matching.settle import settle
 from lessoncut.matching.speakers import ENOUGH_ECHOES, Voice, VoiceOf, is_second, second_speaker
+from lessoncut.matching.tails import without_tails
 from lessoncut.script.records import Script
 from lessoncut.take.levels import Levels
 from lessoncut.times import Span, SpanIndex, merged
@@ -49,6 +50,7 @@ def match(script: Script, hearing: Hearing, levels: Levels, ask: Ask, voice_of: 
     ``ask`` lays words on the sound (see ``lay.Ask``); ``voice_of`` tells voices apart (see ``speakers.VoiceOf``).
     """
     settled = _of_the_teacher(script, settle(script, hearing, ask, voice_of), voice_of)
+    settled = without_tails(settled, levels, hearing.floor_db)
     passes, placed = _in_passes(script, settled)
     readings = _readings(script, hearing, levels, placed, settled)
     asides = tuple(Aside(talk.span, tuple(word.text for word in talk.words)) for talk in settled.unscripted)
