@@ -37,4 +37,4 @@ def _is_tail(talk: Unscripted, attempts: Sequence[Attempt], levels: Levels, quie
         return False
     smooth = np.convolve(level, np.full(SMOOTH, 1 / SMOOTH), mode="valid")
     rise_db, fall_db = (smooth - np.minimum.accumulate(smooth)).max(), smooth[0] - smooth[-1]
-    return bool(rise_db <= RISE_DB and (fall_db >= FALL_DB or smooth.max() <= quiet_db))
+    return bool(rise_db <= RISE_DB and (fall_db >= FALL_DB or level.max() <= quiet_db))
