@@ -31,9 +31,9 @@ asked, or where it would judge by a pronunciation that is but guessed; with more
 SHORT_WORD, LEAST_SMALL_MS, WELL_HEARD_SMALL, SMALL_WORDS_COST = 2, 140, 0.8, 12.5
 """Recognisers lose, exchange and run together function words, and hear words of so few sounds in others. Such changes,
 and those of two words, must last so long for the sound to judge, be as surely heard, and have so much more evidence."""
-SOUND_WORTH, PROBABILITY_WORTH = 3.0, 20.0
+SOUND_WORTH, PROBABILITY_WORTH = 3.0, 30.0
 """What another sound apart, and all the probability there is, are worth as evidence."""
-ELSEWHERE_RIGHT, ELSEWHERE_SAME = 4.0, 6.0
+ELSEWHERE_RIGHT, ELSEWHERE_SAME = 4.0, 9.0
 """What it is worth that the line's other readings were heard as the script; or just as this one, as words are that the
 recogniser cannot tell apart in this voice."""
 LEAST_RIGHT, LEAST_RIGHT_SHARE = 2, 0.5
