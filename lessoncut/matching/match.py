@@ -2,29 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence, Set
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from lessoncut import wording
 from lessoncut.hearing import edges
 from lessoncut.hearing.records import Hearing
-from lessoncut.matching.attempts import Attempt, Settled, Unscripted
-from lessoncut.matching.follow import twins_in_order
-from lessoncut.matching.ground import said
+from lessoncut.matching.attempts import Attempt, Settled
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
 from lessoncut.matching.records import Aside, Match, Pass, Reading, ReadWord
 from lessoncut.matching.settle import settle
-from lessoncut.matching.speakers import ENOUGH_ECHOES, Voice, VoiceOf, is_second, second_speaker
+from lessoncut.matching.speakers import VoiceOf
 from lessoncut.matching.tails import without_tails
 from lessoncut.script.records import Script
 from lessoncut.take.levels import Levels
 from lessoncut.times import Span, SpanIndex, merged
-
-LONG_START_MS = 900
-"""A start so long can be told another speaker's by its voice alone."""
-AT_ONCE_MS, SOON_MS = 1000, 6000
-"""From a start to the whole line."""
 
 
 @dataclass(frozen=True)
@@ -35,91 +28,18 @@ class _Placed:
     pass_id: str | None
 
 
-@dataclass(frozen=True)
-class _Whole:
-    """A whole reading: whose voice is in it, and whether that is the second speaker's."""
-
-    line: int
-    voice: Voice | None
-    theirs: bool
-
-
 def match(script: Script, hearing: Hearing, levels: Levels, ask: Ask, voice_of: VoiceOf) -> Match:
     """What happened in the take.
 
     ``ask`` lays words on the sound (see ``lay.Ask``); ``voice_of`` tells voices apart (see ``speakers.VoiceOf``).
     """
-    settled = _of_the_teacher(script, settle(script, hearing, ask, voice_of), voice_of)
-    settled = without_tails(settled, levels, hearing.floor_db)
+    settled = without_tails(settle(script, hearing, ask, voice_of), levels, hearing.floor_db)
     passes, placed = _in_passes(script, settled)
     readings = _readings(script, hearing, levels, placed, settled)
     asides = tuple(Aside(talk.span, tuple(word.text for word in talk.words)) for talk in settled.unscripted)
     read = {reading.line_id for reading in readings if reading.kind == "full"}
     share = len(read) / len(script.lines) if script.lines else 0.0
     return Match(passes, readings, asides, share)
-
-
-def _of_the_teacher(script: Script, settled: Settled, voice_of: VoiceOf) -> Settled:
-    """Readings by a second speaker are speech outside the script."""
-    full = [attempt for attempt in settled.attempts if attempt.full]
-    voices = [voice_of(attempt.span) for attempt in full]
-    others = second_speaker([attempt.texts for attempt in full], voices)
-    if len(others) < ENOUGH_ECHOES:
-        others = second_speaker([_as_read(attempt) for attempt in full], voices)
-    if not others:
-        return Settled(_twins_in_order(script, settled.attempts), settled.unscripted)
-    theirs = {full[at] for at in others}
-    if len(theirs) >= ENOUGH_ECHOES:
-        whole = [_Whole(attempt.line, voice, attempt in theirs) for attempt, voice in zip(full, voices, strict=True)]
-        starts = [attempt for attempt in settled.attempts if not attempt.full]
-        begins = _begins_hers(settled.attempts, theirs)
-        theirs.update(start for start in starts if start not in begins and _is_theirs(start, whole, voice_of))
-    talk = [Unscripted(attempt.span, attempt.heard) for attempt in theirs]
-    hers = [attempt for attempt in settled.attempts if attempt not in theirs]
-    unscripted = tuple(sorted([*settled.unscripted, *talk], key=lambda item: item.span))
-    return Settled(_twins_in_order(script, hers), unscripted)
-
-
-def _twins_in_order(script: Script, attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
-    """The attempts, those at lines of the very same words each at the one that stands there."""
-    lines = twins_in_order(script, [attempt.line for attempt in attempts])
-    return tuple(replace(attempt, line=line) for attempt, line in zip(attempts, lines, strict=True))
-
-
-def _as_read(attempt: Attempt) -> tuple[str, ...]:
-    """The words with those that were read otherwise: of readings that differ the voices differ, too."""
-    words = attempt.texts
-    for change in sorted(attempt.changes, key=lambda change: -change.first):
-        words = change.in_line(words)
-    return words
-
-
-def _begins_hers(attempts: Sequence[Attempt], theirs: Set[Attempt]) -> set[Attempt]:
-    """The starts that her own whole reading of the line follows, and none of it goes before: who repeats begins a line
-    after she has read it. Those that nobody heard as that line's must be followed at once."""
-    found: set[Attempt] = set()
-    waiting: list[Attempt] = []
-    last: int | None = None
-    for attempt in attempts:
-        if not attempt.full:
-            waiting = [*(start for start in waiting if start.line == attempt.line), attempt]
-            continue
-        if attempt.line != last and attempt not in theirs:
-            found.update(start for start in waiting if start.line == attempt.line and _leads_to(start, attempt))
-        waiting, last = [], attempt.line
-    return found
-
-
-def _leads_to(start: Attempt, line: Attempt) -> bool:
-    heard = said(start.heard)[: start.upto] == start.texts
-    return start.span.gap_to_ms(line.span) < (SOON_MS if heard else AT_ONCE_MS)
-
-
-def _is_theirs(start: Attempt, whole: Sequence[_Whole], voice_of: VoiceOf) -> bool:
-    """Whether a line's start is the second speaker's, too."""
-    same = [one for one in whole if one.line == start.line]
-    hers, theirs = ([one.voice for one in same if one.theirs == side] for side in (False, True))
-    return is_second(voice_of(start.span), start.span.length_ms >= LONG_START_MS, hers, theirs)
 
 
 def _in_passes(script: Script, settled: Settled) -> tuple[tuple[Pass, ...], list[_Placed]]:

@@ -30,7 +30,8 @@ from lessoncut.matching.restarts import with_restarts, with_stumbles
 from lessoncut.matching.rests import with_own_rests
 from lessoncut.matching.speakers import VoiceOf, voices_apart
 from lessoncut.matching.starts import with_starts
-from lessoncut.matching.twins import with_near_twins
+from lessoncut.matching.teacher import of_the_teacher
+from lessoncut.matching.twins import with_twins
 from lessoncut.matching.unknown import name_unknown, unknown_speech
 from lessoncut.script.records import Script
 from lessoncut.times import Span
@@ -71,7 +72,9 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
     left = [talk for talk in left if not any(start.span.overlap_ms(talk.span) for start in starts)]
     attempts = one_start_each(ground, of_what_follows(ground, attempts))
     attempts, left = with_unread_ends(ground, attempts, left, voice_of)
-    return Settled(with_changes(ground, with_near_twins(ground, attempts)), tuple(left))
+    attempts = list(with_changes(ground, with_twins(ground, attempts)))
+    hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of)
+    return Settled(tuple(with_twins(ground, hers.attempts)), hers.unscripted)
 
 
 def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:

@@ -23,41 +23,54 @@ MOST_APART, MOST_APART_SHARE = 3, 0.25
 """Sounds, and of those that the line has."""
 OTHERWISE = 0.05
 """What a line costs in place of the one that fits best, beside its doubt."""
-MORE_DOUBT = 0.6
+SOUND_WEIGHT = 0.2
+"""For each unit, in log score a frame, that the sound fits the one better than the other."""
+CLEARLY = 0.5
+"""So much less doubt, and the twin was read, whatever the order."""
+MORE_DOUBT = 0.9
 """With more doubt than this over the line that fits best, another was not read."""
 
 
-def with_near_twins(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
-    """The attempts, full ones each at that of the lines its sound may be which the order asks for."""
+def with_twins(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts, those at lines of the very same words, or of a sound that may be either's, each at the one that the
+    order asks for."""
     twins = _near_twins(ground)
-    likely = [twins.get(attempt.line, ()) if attempt.full and attempt.laid else () for attempt in attempts]
-    lines = [attempt.line for attempt in attempts]
-    wished = twins_in_order(ground.script, lines, [dict.fromkeys(mine, OTHERWISE) for mine in likely])
     asked = {
-        at: Candidate(line, len(ground.spoken_words[line]), attempts[at].span)
-        for at, line in enumerate(wished)
-        if line in likely[at]
+        at: [_whole(ground, line, attempt) for line in (attempt.line, *twins[attempt.line])]
+        for at, attempt in enumerate(attempts)
+        if attempt.full and attempt.laid and attempt.line in twins
     }
-    answers = ground.ask(list(asked.values()))
+    answers = ground.ask([candidate for mine in asked.values() for candidate in mine])
     others: list[dict[int, float]] = [{} for _ in attempts]
-    for at, candidate in asked.items():
-        more = _more_doubt(ground, candidate, answers[candidate], attempts[at])
-        if more <= MORE_DOUBT:
-            others[at][candidate.line] = OTHERWISE + max(0.0, more)
-    found = list(attempts)
-    for at, line in enumerate(twins_in_order(ground.script, lines, others)):
+    for at, (own, *mine) in asked.items():
+        costs = {each.line: _cost(ground, each, answers[each], attempts[at]) for each in (own, *mine)}
+        more = {twin.line: _more(costs[twin.line], costs[own.line]) for twin in mine}
+        others[at] = {line: OTHERWISE + cost for line, cost in more.items() if cost <= MORE_DOUBT}
+    lines = twins_in_order(ground.script, [attempt.line for attempt in attempts], others)
+    found = [replace(attempt, line=line) for attempt, line in zip(attempts, lines, strict=True)]
+    for at, line in enumerate(lines):
         if line in others[at]:
-            more = others[at][line] - OTHERWISE
-            twin = laid(ground, asked[at], answers[asked[at]], None, attempts[at].doubt + more)
-            found[at] = replace(twin, heard=attempts[at].heard)
+            twin = next(twin for twin in asked[at] if twin.line == line)
+            anew = laid(ground, twin, answers[twin], None, attempts[at].doubt + max(0.0, others[at][line]))
+            found[at] = replace(anew, heard=attempts[at].heard)
     return found
 
 
-def _more_doubt(ground: Ground, candidate: Candidate, alignment: Alignment, attempt: Attempt) -> float:
-    """Than of the line that fits best."""
+def _whole(ground: Ground, line: int, attempt: Attempt) -> Candidate:
+    return Candidate(line, len(ground.spoken_words[line]), attempt.span)
+
+
+def _cost(ground: Ground, line: Candidate, alignment: Alignment, attempt: Attempt) -> float:
+    """What speaks against the line where the attempt is: infinite without a path."""
     if not alignment.words:
         return math.inf
-    return doubt(ground, candidate, alignment, candidate.stretch, attempt.heard, ()) - attempt.doubt
+    return doubt(ground, line, alignment, line.stretch, attempt.heard, ()) - SOUND_WEIGHT * alignment.mean_score
+
+
+def _more(twin: float, own: float) -> float:
+    """How much more speaks against the twin; negative only where the sound is clearly its own."""
+    more = twin - own if math.isfinite(twin) else math.inf
+    return more if more < -CLEARLY else max(0.0, more)
 
 
 def _near_twins(ground: Ground) -> dict[int, list[int]]:

@@ -7,12 +7,13 @@ from itertools import pairwise
 
 import pytest
 
+from lessoncut.hearing.align import no_aligner
 from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.twins import with_near_twins
+from lessoncut.matching.twins import with_twins
 from lessoncut.times import Span
 from tests.matching.scripts import script
 
@@ -26,14 +27,15 @@ HEARD = """
 """
 
 
-def ground_and_asked(score: float) -> tuple[Ground, list[AlignmentRequest]]:
-    """An aligner for which every line has this score in any place."""
+def ground_and_asked(twin: float, own: float = -15.0) -> tuple[Ground, list[AlignmentRequest]]:
+    """What is asked, and an aligner for which "finch k" has that score in any place and other lines have the second."""
     asked: list[AlignmentRequest] = []
 
     def answer(request: AlignmentRequest) -> Alignment:
         start_ms, step_ms = request.window.start_ms, request.window.length_ms // len(request.words)
         edges_ms = [start_ms + at * step_ms for at in range(len(request.words) + 1)]
         spans = [Span(*between) for between in pairwise(edges_ms)]
+        score = twin if request.words == ("finch", "k") else own
         return Alignment(request, tuple(map(AlignedWord, request.words, spans, [score] * len(spans))))
 
     def ask(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
@@ -59,30 +61,42 @@ def read(ground: Ground, lines: Sequence[int], full: Sequence[bool] | None = Non
 def test_of_two_lines_a_sound_apart_each_is_read_once() -> None:
     ground, asked = ground_and_asked(-16.0)
     attempts = read(ground, [0, 1, 0, 3, 4])
-    found = with_near_twins(ground, attempts)
+    found = with_twins(ground, attempts)
     assert [attempt.line for attempt in found] == [0, 1, 2, 3, 4]
     assert found[2].texts == ("finch", "k") and found[2].heard == attempts[2].heard
     assert [found[at] for at in (0, 1, 3, 4)] == [attempts[at] for at in (0, 1, 3, 4)]
-    assert [request.words for request in asked] == [("finch", "k")]
+    assert {request.words for request in asked} == {("finch", "j"), ("finch", "k")}
+
+
+def test_where_the_sound_is_clearly_the_twins_it_was_read_whatever_the_order() -> None:
+    ground, _ = ground_and_asked(-12.0, own=-30.0)
+    found = with_twins(ground, read(ground, [3, 0, 4]))
+    assert [attempt.line for attempt in found] == [3, 2, 4]
 
 
 @pytest.mark.parametrize(
-    ("lines", "score"),
+    ("lines", "twin"),
     [
         ([0, 1, 0, 3, 4], -40.0),  # the sound is clearly the first line's
-        ([0, 0, 1, 2, 3, 4], -10.0),  # the other one is there, too
-        ([0, 1, 2, 3, 4], -10.0),
-        ([3, 4], -10.0),
+        ([0, 0, 1, 2, 3, 4], -15.0),  # the other one is there, too
+        ([0, 1, 2, 3, 4], -15.0),
+        ([3, 4], -15.0),
     ],
 )
-def test_what_fits_better_or_stands_in_order_stays(lines: list[int], score: float) -> None:
-    ground, _ = ground_and_asked(score)
+def test_what_fits_better_or_stands_in_order_stays(lines: list[int], twin: float) -> None:
+    ground, _ = ground_and_asked(twin)
     attempts = read(ground, lines)
-    assert with_near_twins(ground, attempts) == attempts
+    assert [attempt.line for attempt in with_twins(ground, attempts)] == lines
 
 
 def test_a_start_is_left_to_the_line_that_follows_it() -> None:
-    ground, asked = ground_and_asked(-10.0)
-    attempts = read(ground, [0, 1, 0, 3, 4], [True, True, False, True, True])
-    assert with_near_twins(ground, attempts) == attempts
+    ground, asked = ground_and_asked(-15.0)
+    attempts = read(ground, [3, 0, 3, 4], [True, False, True, True])
+    assert with_twins(ground, attempts) == attempts
     assert not asked
+
+
+def test_lines_of_the_very_same_words_are_told_by_their_order_alone() -> None:
+    refrain = Ground(script("Row on.\nThe wind is warm.\nRow on.\nThe water is blue."), told(HEARD), no_aligner)
+    attempts = read(refrain, [0, 1, 0, 3])
+    assert [attempt.line for attempt in with_twins(refrain, attempts)] == [0, 1, 2, 3]
