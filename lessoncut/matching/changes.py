@@ -123,8 +123,8 @@ def _are_two_words(change: Change) -> bool:
 
 
 def _matters(words: Sequence[str]) -> bool:
-    """Whether it is one word that recognisers do not lose or exchange."""
-    return len(words) == 1 and not is_function_word(words[0])
+    """Whether it is one word that recognisers do not lose or exchange; of "isn't" they lose the end."""
+    return len(words) == 1 and not (is_function_word(words[0]) or words[0].endswith("n't"))
 
 
 def _is_word_for_word(change: Change) -> bool:
@@ -184,6 +184,12 @@ def _mean_score(alignment: Alignment, first: int, upto: int) -> float:
     if not length_ms:
         return _NO_PATH
     return sum(word.score * word.span.length_ms for word in words) / length_ms
+
+
+def _is_guessed(change: Change) -> bool:
+    """Whether the script's word is in no dictionary, a name perhaps: nobody can tell how she says it, unless another
+    reading was heard so."""
+    return not all(map(wording.in_dictionary, change.script))
 
 
 def evidence(change: Change, probability: float, elsewhere_right: int, elsewhere_same: int) -> float:
@@ -246,6 +252,8 @@ def _believed(
     """The change with what speaks for it; None where that is too little. ``others``: words of the other readings."""
     change = supported(change, as_script, as_heard)
     right, same = (sum(words.issuperset(side) for words in others) for side in (change.script, change.heard))
+    if not right and _is_guessed(change):
+        return None
     found = evidence(change, probability, right, same)
     if found < LEAST_EVIDENCE or change.support <= 0:
         return None

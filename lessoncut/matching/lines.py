@@ -17,7 +17,7 @@ from lessoncut import wording
 from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import TALK_COST, Attempt
 from lessoncut.matching.changes import misread_too
-from lessoncut.matching.doubt import POOR_WORD_SCORE, SCORE_SLACK, clearness, doubt
+from lessoncut.matching.doubt import POOR_WORD_SCORE, SCORE_SLACK, SURE_WORD, clearness, doubt
 from lessoncut.matching.ground import DEFAULT_SCORE, DEFAULT_SYLLABLE_MS, EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate, stretches
 from lessoncut.matching.pieces import Piece
@@ -66,7 +66,7 @@ def lay_lines(ground: Ground, pieces: Sequence[Piece]) -> tuple[Ground, list[Att
     answers = ground.ask(list(wholes.values()))
     ground = replace(ground, usual_score=_usual_score(lines, wholes, answers))
     attempts = {at: _best(ground, piece, [wholes[at]], answers) for at, piece in lines.items()}
-    unclear = [at for at, attempt in attempts.items() if not _is_clear(ground, attempt)]
+    unclear = [at for at, attempt in attempts.items() if not _is_clear(ground, lines[at], attempt)]
     looks = {at: _first_look(ground, lines[at], touched[at]) for at in unclear}
     answers |= ground.ask([look for mine in looks.values() for look in mine if look not in answers])
     attempts |= {at: _best(ground, lines[at], mine, answers) for at, mine in looks.items()}
@@ -175,9 +175,13 @@ def _whole(ground: Ground, piece: Piece, touched: Sequence[Span]) -> Candidate:
     return Candidate(piece.line, len(ground.spoken_words[piece.line]), touched[0].hull(touched[-1]))
 
 
-def _is_clear(ground: Ground, attempt: Attempt) -> bool:
+def _is_clear(ground: Ground, piece: Piece, attempt: Attempt) -> bool:
     """Whether nothing speaks against the attempt: then no part of its speech has to be looked at by itself."""
-    return attempt.laid and attempt.doubt <= NO_DOUBT and attempt.score >= ground.usual_score - LITTLE_LOWER
+    well = attempt.laid and attempt.doubt <= NO_DOUBT and attempt.score >= ground.usual_score - LITTLE_LOWER
+    words = piece.words
+    ends = [] if len(words) < 2 else [(words[0], words[:2]), (words[-1], words[-2:])]
+    # An unsure word that a pause parts from the rest may be something else.
+    return well and not any(word.probability < SURE_WORD and ground.apart(*pair) for word, pair in ends)
 
 
 def _first_look(ground: Ground, piece: Piece, touched: Sequence[Span]) -> list[Candidate]:

@@ -156,7 +156,7 @@ def _fitting(line: Line, token: Token, ways: Sequence[_Row], place: Place, heard
     tokens = line.tokens
     at = next(at for at, other in enumerate(tokens) if other.start == token.start)
     first, *others = ways
-    for part in (tokens[max(0, at - BESIDE) : at + BESIDE + 1], tokens):
+    for part in (_beside(tokens, at), tokens):
         rows = (*ways, (token.text.casefold(),))
         found = max((heard.like(part, token, row, place) for row in rows), key=lambda one: one.likeness)
         window = heard.window(heard.span(found.start, found.end), ends=part[-1] == tokens[-1])
@@ -169,6 +169,14 @@ def _fitting(line: Line, token: Token, ways: Sequence[_Row], place: Place, heard
         if as_first.words or math.isfinite(scores[fitting]):
             return fitting if scores[fitting] > _fit(heard, window, as_first) + LEAST_BETTER else first
     return first
+
+
+def _beside(tokens: Sequence[Token], at: int) -> Sequence[Token]:
+    """The tokens around the one, up to the next of which it is not known yet how it is said, if there are enough."""
+    after = tokens[at + 1 : at + BESIDE + 1]
+    known = next((count for count, token in enumerate(after) if token.ways), len(after))
+    before = tokens[max(0, at - BESIDE) : at + 1]
+    return (*before, *(after[:known] if len(before) + known > BESIDE else after))
 
 
 def _is_borne_out(tokens: Sequence[Token], token: Token, way: _Row, alignment: Alignment) -> bool:

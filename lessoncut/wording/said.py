@@ -63,6 +63,7 @@ _CASED_UNITS = {
     "kHz": "kilohertz", "MHz": "megahertz", "GHz": "gigahertz", "dB": "decibels", "mA": "milliamps",
 }  # fmt: skip
 """Units only as they are written here."""
+_COMPASS = {"NE": "north east", "NW": "north west", "SE": "south east", "SW": "south west"}
 _SYMBOLS = {
     "&": "and", "%": "percent", "+": "plus", "=": "equals", "@": "at", "×": "times", "÷": "divided by",
     "°": "degrees", "°c": "degrees celsius", "°f": "degrees fahrenheit",
@@ -102,7 +103,8 @@ _PATTERN = re.compile(
     | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s?(?:thousand|million|billion|trillion|k|m|bn|tn)\b)?
                    | {_NUMBER}\s?€ )
     | (?P<pence>     {_AFTER_DIGIT}p\b(?!\.) )
-    | (?P<inches>    (?<=\d)in\b )
+    | (?P<inches>    (?<=\d)in\b | (?-i:(?<=\d\s)in\.(?=,?\s[a-z\d])) )
+    | (?P<compass>   (?-i:\b(?:{"|".join(_COMPASS)})\b) )
     | (?P<by>        (?<=\d)[x×](?=\d) | (?<=\d\s)[x×](?=\s\d) )
     | (?P<cents>     \d+¢ )
     | (?P<mixed>     \d*[{numbers.VULGAR_FRACTIONS}] )
@@ -243,6 +245,7 @@ _SAID: dict[str, Callable[[str], str]] = {
     "money": lambda written: numbers.money(*numbers.sum_of(written)),
     "pence": lambda _: "p",
     "inches": lambda _: "inches",
+    "compass": lambda written: _COMPASS[written],
     "by": lambda _: "by",
     "cents": lambda written: f"{numbers.number(written[:-1])} cent{'' if written == '1¢' else 's'}",
     "mixed": lambda written: numbers.mixed(written[:-1], written[-1]),

@@ -52,6 +52,9 @@ _CAPITALS = {short.title(): said for short, said in (dates.SHORT_DAYS | dates.SH
 }  # fmt: skip
 _LETTERS = {"v": "versus", "x": "times|by", "t": "tonnes", "A": "amps|amp", "C": "celsius", "F": "fahrenheit"}
 """After a number."""
+_COMPASS = {
+    "ne": "northeast|n e", "nw": "northwest|n w", "se": "southeast|s e", "sw": "southwest|s w",
+}  # fmt: skip
 _MERIDIEMS = {"am": "in the morning", "pm": "in the afternoon|in the evening|at night"}
 
 
@@ -295,6 +298,7 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "short": _as_it_stands,
     "day": _as_it_stands,
     "month": _as_it_stands,
+    "compass": _listed(_COMPASS),
     "saint": _one_of("saint", "street"),
     "street": _one_of("saint", "street"),
     "pence": _one_of("pence", "penny"),

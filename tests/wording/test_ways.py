@@ -20,6 +20,16 @@ def ways(text: str, place: int = 0) -> set[str]:
     return {" ".join(way) for way in (token.spoken, *token.ways)}
 
 
+def test_points_of_the_compass_and_inches() -> None:
+    """Common practice, no source."""
+    assert ways("Winds SE, later SW", 1) == {"south east", "southeast", "s e"}
+    assert spoken("Winds SE, later SW") == ("winds", "south", "east", "later", "south", "west")
+    assert spoken("Say nw, or New.") == ("say", "nw", "or", "new")
+    assert ways("10 in. by 14", 1) == {"inches", "inch", "in"}
+    for plain in ("We came in 10 in. The door shut.", "10 in the bag", "It is in. by the door"):
+        assert "in" in spoken(plain) and "inches" not in spoken(plain)
+
+
 @pytest.mark.parametrize(
     ("text", "said"),
     [
