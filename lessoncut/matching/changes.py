@@ -83,7 +83,7 @@ def _replaced(script: Sequence[str], heard: Sequence[str]) -> Iterator[tuple[int
 def _asked_for(change: Change, least_sure: float) -> float:
     if not _matters(change.script):
         return WELL_HEARD_SMALL
-    return least_sure if all(map(wording.in_dictionary, change.script)) else max(least_sure, WELL_HEARD)
+    return max(least_sure, WELL_HEARD) if _is_guessed(change) else least_sure
 
 
 def _is_another_way(line: Line, change: Change) -> bool:

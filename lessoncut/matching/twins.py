@@ -6,8 +6,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import combinations
 
 from lessoncut import wording
@@ -34,7 +35,7 @@ MORE_DOUBT = 0.9
 def with_twins(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, those at lines of the very same words, or of a sound that may be either's, each at the one that the
     order asks for."""
-    twins = _near_twins(ground)
+    twins = _near_twins(ground.spoken_words)
     asked = {
         at: [_whole(ground, line, attempt) for line in (attempt.line, *twins[attempt.line])]
         for at, attempt in enumerate(attempts)
@@ -73,10 +74,11 @@ def _more(twin: float, own: float) -> float:
     return more if more < -CLEARLY else max(0.0, more)
 
 
-def _near_twins(ground: Ground) -> dict[int, list[int]]:
-    """Of each line, the others of as many words that differ from it by few sounds."""
+@lru_cache(maxsize=2)
+def _near_twins(spoken_words: tuple[tuple[str, ...], ...]) -> Mapping[int, Sequence[int]]:
+    """Of each line, the others of as many words that differ from it by few sounds. Asked twice of a script."""
     found: dict[int, list[int]] = {}
-    for (line, words), (other, others) in combinations(enumerate(ground.spoken_words), 2):
+    for (line, words), (other, others) in combinations(enumerate(spoken_words), 2):
         if len(words) == len(others) and words != others and _are_near(words, others):
             found.setdefault(line, []).append(other)
             found.setdefault(other, []).append(line)
