@@ -34,6 +34,7 @@ _STREAMS: dict[Family, int] = {
     "fresh6": 8,
     "fresh7": 9,
     "fresh8": 10,
+    "fresh9": 11,
 }
 """One row of random numbers for each family."""
 _PAUSE_STYLES = ("even", "wild", "brisk")

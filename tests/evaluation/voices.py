@@ -150,9 +150,10 @@ VOICES = {
     "fresh6": tuple(voice for voice in _BOTH if voice.name in _MIXED_NAMES),
     "fresh7": tuple(voice for voice in _BOTH if voice.name in _OTHER_NAMES),
     "fresh8": tuple(voice for voice in _BOTH if voice.name in _OTHER_NAMES),
+    "fresh9": tuple(voice for voice in _BOTH if voice.name in _MIXED_NAMES),
 }
-"""Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh8`` have not
-all, and the last two share theirs."""
+"""Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh9`` have not
+all: ``fresh9`` has those of ``fresh6``, and ``fresh8`` those of ``fresh7``."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
