@@ -9,6 +9,7 @@ from lessoncut import wording
 from lessoncut.hearing import edges
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled
+from lessoncut.matching.joints import parted_where_quiet
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
 from lessoncut.matching.records import Aside, Match, Pass, Reading, ReadWord
@@ -113,7 +114,7 @@ def _readings(
 ) -> tuple[Reading, ...]:
     kept = {(p.attempt.line, p.pass_id): at for at, p in enumerate(placed) if p.attempt.full}
     others = [talk.span for talk in settled.unscripted]
-    spans = [p.attempt.span for p in placed]
+    spans = parted_where_quiet(levels, [p.attempt for p in placed])
     around = SpanIndex(merged([*spans, *others]))
     limits = [_limits(span, around, hearing.duration_ms) for span in spans]
     true = edges.true_edges(levels, spans, limits, [_outline(placing.attempt.texts) for placing in placed])

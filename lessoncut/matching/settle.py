@@ -16,6 +16,7 @@ from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled, Unscripted, without_overlap
 from lessoncut.matching.changes import with_changes
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground
+from lessoncut.matching.joints import parted_at_joints
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.lines import lay_lines, pace
 from lessoncut.matching.noises import (
@@ -74,7 +75,8 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
     attempts, left = with_unread_ends(ground, attempts, left, voice_of)
     attempts = list(with_changes(ground, with_twins(ground, attempts)))
     hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of)
-    return Settled(tuple(with_twins(ground, hers.attempts)), hers.unscripted)
+    attempts = parted_at_joints(ground, with_twins(ground, hers.attempts))
+    return Settled(tuple(attempts), hers.unscripted)
 
 
 def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
