@@ -40,9 +40,9 @@ FIRST_HISS_DEPTH_DB, FIRST_HISS_OVER_DB = 55.0, 6.0
 what is looked at here."""
 AROUND_MS = 600
 """How far around a reading the room's level is looked for."""
-EARLIER_MS, EARLIEST_MS, LATER_MS = 150, 300, 300
+EARLIER_MS, EARLIEST_MS, LATER_MS = 150, 300, 350
 """How far the level may move an edge outwards; a start further than usual where it falls quiet there."""
-START_INWARD_MS, END_INWARD_MS, NOISY_END_INWARD_MS = 170, 250, 150
+START_INWARD_MS, END_INWARD_MS, NOISY_END_INWARD_MS = 250, 250, 150
 """How far it may move one inwards, over silence alone."""
 NOISY_DB, DROWNED_DB = 6.0, 14.0
 """How much of the depth noise may hide before the level is trusted less; and not at all, where it says: earlier."""
@@ -67,7 +67,7 @@ START_MARGIN_MS, FAINT_MARGIN_MS, SUDDEN_MARGIN_MS = 3, 15, 8
 VERY_LIVE_MS_A_DB = 8.0
 """From here on the aligner has a say again in where a line ends, as it has where noise hides how the room falls: rooms
 that fall by 60 dB in half a second."""
-LAID_EARLY_MS, ECHO_SHARE, MOST_ECHO_MS = 50, 0.5, 40
+LAID_EARLY_MS, ECHO_SHARE, MOST_ECHO_MS = 80, 0.5, 40
 """So much too early it lays an end; of what lies further behind, such a share, and at most so much, is echo."""
 PAD_BEFORE_MS, PAD_AFTER_MS = 60, 90
 
