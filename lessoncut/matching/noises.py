@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
+from typing import Literal
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
@@ -14,7 +15,7 @@ from lessoncut.matching.ground import EDGE_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, laid
 from lessoncut.matching.speakers import VoiceOf, voices_apart
-from lessoncut.times import Span
+from lessoncut.times import Span, SpanIndex, merged
 
 SHORTEST_MS, LONGEST_MS = 150, 1000
 BEFORE_LINE_MS = 1500
@@ -23,16 +24,20 @@ MOST_WORDS = 5
 SURE = 0.7
 LEAST_LASTS, MOST_LASTS = 0.4, 2.0
 """Of the time that the words take."""
-HER_VOICE, HER_SPEECH, VERY_HERS = 1.2, 1.4, 0.7
-"""How far the sound may be from the colour of her voice in the line that follows, where a cough is 1.5 to 6 away; how
-far what is speech may be; and up to where a voice is nobody else's."""
-LOWER, LOWER_FAR, LOWER_HERS, LOWER_HEARD = 16.0, 12.0, 22.0, 40.0
-"""How far below the usual score the line's first words may lie on it; in speech that is further from her voice than a
-sound may be; in a voice that is nobody else's; and where they were heard there."""
-FEWEST_OF_NOISE = 2
-"""A start of fewer sounds is too little to know a noise from: coughs are like "I"."""
+HER_VOICE, NEARLY_HERS, HER_SPEECH, VERY_HERS = 1.2, 1.3, 1.4, 0.7
+"""How far a sound is from the colour of her voice in the line that follows, where a cough is 1.5 to 6 away: at most
+where it is hers; a start that is all but surely its words; what is speech; and up to where it is nobody else's."""
+LOWER, LOWER_FAR, LOWER_HERS, LOWER_HEARD = 16.0, 12.0, 22.0, 45.0
+"""How far below the usual score the line's first words may lie on speech; on such that is further from her voice; in a
+voice that is nobody else's; and where they were heard there, or nothing was: what she says by itself before a line,
+and nobody can read, is mostly the line."""
+UNREAD = 0.4
+"""Up to this probability a word was not read."""
+FEWEST_OF_NOISE, FEWEST_NEARLY, LOWER_NOISE = 2, 3, 8.0
+"""A start of fewer sounds is too little to know a noise from, in her voice, and nearly: coughs are like "I" and "the";
+and how far below the usual score it may lie."""
 ALMOST_HERS, HIGHER = 1.6, 2.0
-"""Up to where a sound may be from her voice that is the line's first words so much better than usual."""
+"""Up to where a noise may be from her voice that is the line's first words so much better than usual."""
 NOT_HERS, FAR_FROM_HERS, TELLING_MS, DOUBTED, FAR_LOWER = 1.9, 2.9, 300, 1.5, 12.0
 """From where on a start of which no word was surely heard, and that is doubted so much, is no start: in how far it is
 from her voice, also where it is too short to tell that well, and in how far it lies below the usual score."""
@@ -47,6 +52,34 @@ LIKE = 0.5
 FAR_BETTER = 3.5
 
 
+@dataclass(frozen=True)
+class _Sound:
+    """What stands before a line: talk of which next to nothing was read, speech parted off, or a noise."""
+
+    span: Span
+    kind: Literal["talk", "speech", "noise"]
+    unread: bool = False
+
+    def lower(self, apart: float, *, heard: bool) -> float | None:
+        """How far below the usual score the line's first words may lie on it, so ``apart`` from her voice; None where
+        they cannot be."""
+        if self.kind == "noise":
+            if apart > NEARLY_HERS:
+                return -HIGHER if apart <= ALMOST_HERS else None
+            return LOWER_HEARD if heard else LOWER_NOISE
+        if apart > HER_VOICE:
+            return LOWER_FAR if apart <= HER_SPEECH else None
+        if heard or self.unread:
+            return LOWER_HEARD
+        return LOWER_HERS if apart <= VERY_HERS else LOWER
+
+    def fewest(self, apart: float) -> int:
+        """Of how many sounds the line's first words must be."""
+        if self.kind != "noise":
+            return 1
+        return FEWEST_OF_NOISE if apart <= HER_VOICE else FEWEST_NEARLY
+
+
 def starts_among_noises(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
 ) -> list[Attempt]:
@@ -54,18 +87,15 @@ def starts_among_noises(
 
     ``left`` is the speech that is no line so far: what gave one unsure word at most is no better than a sound.
     """
-    speech = [talk.span for talk in left if _is_unread(talk)]
-    speech += [span for span in _parted_off(ground, attempts) if not any(talk.span.overlap_ms(span) for talk in left)]
-    noises = [sound.span for sound in ground.hearing.sounds if not sound.held]
     likely: list[tuple[list[Candidate], float]] = []
-    for span, is_speech in sorted([*((span, True) for span in speech), *((span, False) for span in noises)]):
-        line = _line_after(attempts, span) if SHORTEST_MS <= span.length_ms <= LONGEST_MS else None
-        apart = voices_apart(span, line.span, voice_of) if line else None
-        if line is None or apart is None or apart > (HER_SPEECH if is_speech else ALMOST_HERS):
+    for sound in _sounds(ground, attempts, left):
+        line = _line_after(attempts, sound.span) if SHORTEST_MS <= sound.span.length_ms <= LONGEST_MS else None
+        apart = voices_apart(sound.span, line.span, voice_of) if line else None
+        if line is None or apart is None:
             continue
-        starts = _starts(ground, span, line, 1 if is_speech else FEWEST_OF_NOISE)
-        almost = not is_speech and apart > HER_VOICE
-        likely.append((starts, -HIGHER if almost else _lower(apart, heard=_is_heard(ground, span, line))))
+        lower = sound.lower(apart, heard=_is_heard(ground, sound.span, line))
+        if lower is not None:
+            likely.append((_starts(ground, sound.span, line, sound.fewest(apart)), lower))
     answers = ground.ask([candidate for starts, _ in likely for candidate in starts])
     found = []
     for starts, lower in likely:
@@ -73,6 +103,18 @@ def starts_among_noises(
         if best and _score(best) >= ground.usual_score - lower:
             found.append(laid(ground, *best, None, START_DOUBT))
     return found
+
+
+def _sounds(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> list[_Sound]:
+    said_in = SpanIndex(merged(attempt.span for attempt in attempts))
+    talks = SpanIndex(merged(talk.span for talk in left))
+    sounds = [_Sound(span, "speech") for span in _parted_off(ground, attempts) if not talks.meeting(span)]
+    sounds += [_Sound(sound.span, "noise") for sound in ground.hearing.sounds if not sound.held]
+    for talk in left:
+        if _is_unread(talk, SURE):
+            runs_on = talk.span.start_ms - said_in.last_end_ms(talk.span.end_ms) < EDGE_MS
+            sounds.append(_Sound(talk.span, "talk", _is_unread(talk, UNREAD) and not runs_on))
+    return sorted(sounds, key=lambda each: each.span)
 
 
 def without_noises(
@@ -90,12 +132,6 @@ def without_noises(
             if attempt.score < ground.usual_score - FAR_LOWER or (apart is not None and apart > most_apart):
                 starts.append(attempt)
     return [each for each in attempts if each not in starts], [Unscripted(each.span, each.heard) for each in starts]
-
-
-def _lower(apart: float, *, heard: bool) -> float:
-    if apart > HER_VOICE:
-        return LOWER_FAR
-    return LOWER_HEARD if heard else LOWER_HERS if apart <= VERY_HERS else LOWER
 
 
 def lines_among_noises(ground: Ground, attempts: Sequence[Attempt], voice_of: VoiceOf) -> list[Attempt]:
@@ -180,8 +216,9 @@ def _lacks_first_word(attempt: Attempt) -> bool:
     return bool(heard) and wording.likeness(heard[0], attempt.texts[0]) < LIKE
 
 
-def _is_unread(talk: Unscripted) -> bool:
-    return not talk.words or (len(talk.words) == 1 and talk.words[0].probability < SURE)
+def _is_unread(talk: Unscripted, sure: float) -> bool:
+    """Whether no word was heard in the talk, or a single one that is not so sure."""
+    return not talk.words or (len(talk.words) == 1 and talk.words[0].probability < sure)
 
 
 def _line_after(attempts: Sequence[Attempt], span: Span) -> Attempt | None:

@@ -16,6 +16,7 @@ from lessoncut.matching.noises import (
     HER_VOICE,
     LOWER,
     LOWER_HEARD,
+    LOWER_NOISE,
     starts_among_noises,
     with_first_sounds,
     without_noises,
@@ -63,15 +64,45 @@ def test_speech_that_gave_one_unsure_word_at_most_is_no_better_than_a_noise(
     assert [(start.line, start.upto, start.full) for start in found] == ([(3, 1, False)] if is_start else [])
 
 
-@pytest.mark.parametrize(("usual_score", "is_start"), [(CLEAR - 3, True), (CLEAR, False)])
-def test_a_sound_almost_in_her_voice_must_be_the_words_so_much_more_clearly(usual_score: float, is_start: bool) -> None:
-    ground = replace(Ground(script(FERRY), told(HEARD), sounding(SAID)), usual_score=usual_score)
-    lines = settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts
+@pytest.mark.parametrize(
+    ("first", "colour", "usual_score", "is_start"),
+    [
+        ("when", 1.5, CLEAR - 3, True),
+        ("when", 1.5, CLEAR, False),  # so far from her voice it must be more like the word than usual
+        ("when", 1.25, CLEAR, True),
+        ("when", 1.25, CLEAR + LOWER_NOISE + 1, False),
+        ("we", 1.25, CLEAR - 3, False),  # a cough is like a word of two sounds
+        ("we", 1.1, CLEAR, True),
+    ],
+)
+def test_a_noise_almost_in_her_voice_must_be_the_words_so_much_more_clearly(
+    first: str, colour: float, usual_score: float, is_start: bool
+) -> None:
+    lines, plain = FERRY.replace("We have", f"{first.title()} have"), PLAIN.replace("we have", f"{first} have")
+    heard = HEARD.replace("we have", f"{first} have")
+    ground = Ground(script(lines), told(heard), sounding(heard.replace("(a noise)", first)), usual_score=usual_score)
+    readings = settle(script(lines), told(plain), sounding(plain)).attempts
 
     def almost(span: Span) -> Colour:
-        return Colour(1.5 if span.length_ms < 500 else 0.0)
+        return Colour(colour if span.length_ms < 500 else 0.0)
 
-    assert bool(starts_among_noises(ground, lines, [], almost)) == is_start
+    assert bool(starts_among_noises(ground, readings, [], almost)) == is_start
+
+
+@pytest.mark.parametrize(
+    ("from_ms", "probability", "is_start"),
+    [(6110, None, True), (6110, 0.3, True), (6110, 0.6, False), (6020, None, False)],
+)
+def test_what_nobody_can_read_before_a_line_is_its_start_in_her_voice(
+    from_ms: int, probability: float | None, is_start: bool
+) -> None:
+    """However ill the line's words lie on it; but not what runs on from the reading before, nor a word half heard."""
+    place = Span(from_ms, 6300)
+    lines = settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts
+    assert lines[2].span.end_ms == 6000
+    ground = Ground(script(FERRY), told(PLAIN), sounding(SAID), usual_score=CLEAR + LOWER_HEARD - 1)
+    left = [Unscripted(place, () if probability is None else (HeardWord("duh", place, probability),))]
+    assert bool(starts_among_noises(ground, lines, left, one_voice)) == is_start
 
 
 @pytest.mark.parametrize(
