@@ -62,14 +62,21 @@ class Settled:
     unscripted: tuple[Unscripted, ...]
 
 
+TALK_ON_COST = 1.3
+"""For talk that goes on without a pause."""
 COVERED = 0.6
+WORD_MS = 350
 SHARED = 0.4
 """Of the shorter of two attempts."""
 
 
 def _left_by(attempt: Attempt, other: Attempt) -> float:
-    """What it costs that the attempt leaves most of the other's sound to talk."""
-    return TALK_COST if attempt.span.overlap_ms(other.span) < COVERED * other.span.length_ms else 0.0
+    """What it costs that the attempt leaves most of the other's sound to talk; or a word of it, of the same line."""
+    shared_ms = attempt.span.overlap_ms(other.span)
+    if shared_ms < COVERED * other.span.length_ms:
+        return TALK_COST
+    same = attempt.full and other.full and attempt.line == other.line
+    return TALK_ON_COST if same and other.span.length_ms - shared_ms >= WORD_MS else 0.0
 
 
 def without_overlap(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from lessoncut.hearing.records import Alignment, HeardWord
-from lessoncut.matching.attempts import TALK_COST, Attempt, Unscripted
+from lessoncut.matching.attempts import TALK_COST, TALK_ON_COST, Attempt, Unscripted
 from lessoncut.matching.changes import misread_too
 from lessoncut.matching.doubt import are_weighed, clearness, doubt, unasked_doubt
 from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
@@ -26,7 +26,7 @@ RAGGED_MS = 350
 """The same where it runs on from a reading, or into one, without a pause."""
 TOGETHER_MS = 700
 """Left-over speech with smaller holes than this may be one attempt."""
-MOST_TOGETHER = 5
+MOST_TOGETHER = 8
 LEAST_CANDIDATE_LINES = 4
 USUAL_LINE_MS = 2500
 FEW = 3
@@ -39,8 +39,6 @@ LASTS, LASTS_ALONE = (0.5, 2.2), (0.25, 3.0)
 """Of the time that words take; a single one may be swallowed or drawn out."""
 LONGEST_START = 8
 """Words of a broken-off start that nobody heard."""
-TALK_ON_COST = 1.3
-"""For talk that goes on without a pause."""
 LACKING_GAIN, SHARED_GAIN, LEAST_SHARED = 1.2, 1.0, 2
 """For a whole line that is missing just there; and more for the share of its own words among those heard, if of so
 many: it may have been misread, and misheard besides."""

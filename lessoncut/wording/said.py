@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from lessoncut.wording import dates, numbers, ways
+from lessoncut.wording import dates, measures, numbers, ways
 
 LONGEST_WORD = 64
 """Characters of one spoken word; what is longer is no word, and is cut."""
@@ -37,6 +37,12 @@ class Saying:
 
 _TITLES = {"mr": "mister", "mrs": "missus", "dr": "doctor", "messrs": "messieurs"}
 """Said in full with or without their full stop."""
+_RANKS = {
+    "Revd": "reverend", "Rev": "reverend", "Prof": "professor", "Capt": "captain", "Sgt": "sergeant",
+    "Lt": "lieutenant", "Cpl": "corporal", "Cllr": "councillor", "Supt": "superintendent", "Insp": "inspector",
+    "Cmdr": "commander", "Hon": "honourable", "Gov": "governor", "Sen": "senator",
+}  # fmt: skip
+"""The same before a name."""
 _SHORT = {
     "prof": "professor", "rev": "reverend", "gen": "general", "capt": "captain", "sgt": "sergeant", "lt": "lieutenant",
     "hon": "honourable", "jr": "junior", "sr": "senior", "mt": "mount", "ave": "avenue", "rd": "road",
@@ -97,6 +103,8 @@ _PATTERN = re.compile(
     | (?P<clock>     (?<![\d:])(?:[01]?\d|2[0-3]):[0-5]\d(?![\d:]) | (?<![\d.])1?\d\.[0-5]\d(?={_MERIDIEM}) )
     | (?P<meridiem>  {_AFTER_DIGIT}[AaPp][Mm]\b )
     | (?P<metres>    (?<![\d.,])\d+\.\d{{1,2}}\s?m\b )
+    | (?P<halves>    {measures.HALVES} )
+    | (?P<height>    {measures.HEIGHT} )
     | (?P<unit>      {_AFTER_DIGIT}(?:{"|".join(sorted(_UNITS, key=len, reverse=True))})\b )
     | (?P<seconds>   (?-i:(?<=\d\s)s\b) )
     | (?P<cased>     {_AFTER_DIGIT}(?-i:{"|".join(sorted(_CASED_UNITS, key=len, reverse=True))})\b )
@@ -113,6 +121,7 @@ _PATTERN = re.compile(
     | (?P<range>     (?<=\d)[-–](?=\d) )
     | (?P<minus>     (?<![\w.,)%°])[-−](?=\d) )
     | (?P<number>    {_NUMBER} )
+    | (?P<rank>      (?-i:\b(?:{"|".join(sorted(_RANKS, key=len, reverse=True))})\b\.?(?=\s[A-Z])) )
     | (?P<title>     \b(?:{"|".join(_TITLES)})\b\.? )
     | (?P<saint>     \b(?-i:St\b\.?(?=\s[A-Z])) )
     | (?P<street>    \bst\. )
@@ -239,6 +248,8 @@ _SAID: dict[str, Callable[[str], str]] = {
     "clock": _clock,
     "meridiem": lambda written: f"{written[0].lower()} m",
     "metres": lambda written: f"{numbers.number(written.rstrip('mM '))} metres",
+    "halves": measures.halves,
+    "height": measures.height,
     "unit": lambda written: _UNITS[written.lower()],
     "seconds": lambda _: "seconds",
     "cased": lambda written: _CASED_UNITS[written],
@@ -253,6 +264,7 @@ _SAID: dict[str, Callable[[str], str]] = {
     "fraction": _fraction,
     "minus": lambda _: "minus",
     "number": numbers.number,
+    "rank": lambda written: _RANKS[written.rstrip(".")],
     "title": lambda written: _TITLES[written.lower().rstrip(".")],
     "saint": lambda _: "saint",
     "street": lambda _: "street",

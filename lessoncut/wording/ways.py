@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator
 
-from lessoncut.wording import dates, numbers
+from lessoncut.wording import dates, measures, numbers
 
 _REACHING = re.compile(r"(?:\d(?:\s?[ap]m|%)?[-–:]|[a-z][-–])$", re.IGNORECASE)
 _YEAR = re.compile(r"\.?\s?\d{3,4}\b")
@@ -289,6 +289,9 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "mixed": _mixed,
     "meridiem": _listed(_MERIDIEMS),
     "metres": _metres,
+    "halves": measures.ways_of_halves,
+    "height": measures.ways_of_height,
+    "rank": _as_it_stands,
     "unit": _listed(_UNITS),
     "cased": _listed(_UNITS),
     "seconds": _one_of("second", "s"),
