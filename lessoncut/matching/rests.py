@@ -1,4 +1,5 @@
-"""What follows a line's start: its own rest, though it was heard as another line like it, or as another start."""
+"""What follows a line's start: its own rest, though it was heard as another line like it, as another start, or as talk:
+a name at a line's end is easily misheard."""
 
 from __future__ import annotations
 
@@ -7,15 +8,21 @@ from dataclasses import replace
 from itertools import pairwise
 
 from lessoncut import wording
-from lessoncut.matching.attempts import Attempt
-from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
+from lessoncut.hearing.records import Alignment
+from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid
+from lessoncut.times import Span
 
 LOWER = 8.0
 """How far below the usual score the whole line may lie."""
 LEAST_TIME = 0.7
 """Of the time that the line takes, for two starts of it in one breath to be all of it."""
+TALK_MS, LASTS = 1500, (0.5, 2.0)
+"""How soon after a start talk may be its rest, and how long it may last, of the time that the rest takes."""
+LOWER_REST, WORSE = 15.0, 8.0
+"""How far below the usual score the rest may lie on the talk, and below what was heard there."""
 
 
 def with_own_rests(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -23,7 +30,7 @@ def with_own_rests(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]
     after a comma's pause, where its words are rather the start's own rest, or as another start of it in one breath. The
     sound must bear the whole of it."""
     wholes = {
-        (start, rest): Candidate(start.line, len(ground.spoken_words[start.line]), start.span.hull(rest.span))
+        (start, rest): _whole(ground, start, rest.span)
         for start, rest in pairwise(attempts)
         if _may_be_rest(ground, start, rest)
     }
@@ -51,3 +58,42 @@ def _may_be_rest(ground: Ground, start: Attempt, other: Attempt) -> bool:
         return False
     heard, rest = said(other.heard), ground.spoken_words[start.line][start.upto :]
     return wording.row_likeness(heard, rest) > wording.row_likeness(heard, other.texts)
+
+
+def with_rests_in_talk(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts in time order, a start that is not begun again being its whole line where the talk behind it is its
+    rest by the sound; and what is left of the talk."""
+    may_be = [(at, talk) for at in range(len(attempts)) for talk in left if _may_be_talked(ground, attempts, at, talk)]
+    wholes = [_whole(ground, attempts[at], talk.span) for at, talk in may_be]
+    answers = ground.ask(wholes)
+    heard = [ground.request_heard(said(talk.words), talk.span) for _, talk in may_be]
+    found, rest = list(attempts), list(left)
+    for (at, talk), whole, other in zip(may_be, wholes, ground.align(heard) if heard else (), strict=True):
+        if talk in rest and not found[at].full and _is_rest(ground, answers[whole], attempts[at].upto, other):
+            words = (*attempts[at].heard, *talk.words)
+            found[at] = replace(laid(ground, whole, answers[whole], None, CLEAR_COST), heard=words)
+            rest.remove(talk)
+    return found, rest
+
+
+def _may_be_talked(ground: Ground, attempts: Sequence[Attempt], at: int, talk: Unscripted) -> bool:
+    start, following = attempts[at], attempts[at + 1 : at + 2]
+    if start.full or not (start.laid and talk.words) or any(each.line == start.line for each in following):
+        return False
+    ends_ms = following[0].span.start_ms if following else ground.hearing.duration_ms
+    between = start.span.end_ms - EDGE_MS <= talk.span.start_ms and talk.span.end_ms <= ends_ms + EDGE_MS
+    whole_ms = ground.expected_ms(start.line, len(ground.spoken_words[start.line]))
+    rest_ms = whole_ms - ground.expected_ms(start.line, start.upto)
+    lasts = LASTS[0] * rest_ms < talk.span.length_ms < LASTS[1] * rest_ms
+    return between and lasts and start.span.gap_to_ms(talk.span) < TALK_MS
+
+
+def _whole(ground: Ground, start: Attempt, rest: Span) -> Candidate:
+    return Candidate(start.line, len(ground.spoken_words[start.line]), start.span.hull(rest))
+
+
+def _is_rest(ground: Ground, whole: Alignment, upto: int, heard: Alignment) -> bool:
+    score = Alignment(whole.request, whole.words[upto:]).mean_score
+    return score >= max(ground.usual_score - LOWER_REST, heard.mean_score - WORSE)

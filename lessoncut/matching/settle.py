@@ -28,7 +28,7 @@ from lessoncut.matching.noises import (
 )
 from lessoncut.matching.pieces import pieces_of
 from lessoncut.matching.restarts import with_restarts, with_stumbles
-from lessoncut.matching.rests import with_own_rests
+from lessoncut.matching.rests import with_own_rests, with_rests_in_talk
 from lessoncut.matching.speakers import VoiceOf, voices_apart
 from lessoncut.matching.starts import with_starts
 from lessoncut.matching.teacher import of_the_teacher
@@ -72,6 +72,7 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
     attempts = with_first_sounds(ground, sorted([*attempts, *starts], key=lambda each: each.span))
     left = [talk for talk in left if not any(start.span.overlap_ms(talk.span) for start in starts)]
     attempts = one_start_each(ground, of_what_follows(ground, attempts))
+    attempts, left = with_rests_in_talk(ground, attempts, left)
     attempts, left = with_unread_ends(ground, attempts, left, voice_of)
     attempts = list(with_changes(ground, with_twins(ground, attempts)))
     hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of)

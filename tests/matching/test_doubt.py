@@ -105,3 +105,9 @@ def test_a_short_attempt_does_not_stand_against_one_that_accounts_for_all_the_so
     assert without_overlap([long, short]) == (long,)
     sure = attempt(1, 0.2, Span(0, 600))
     assert without_overlap([attempt(0, 3.0, Span(0, 2_000)), sure]) == (sure,)
+
+
+@pytest.mark.parametrize(("line", "end_ms", "stands"), [(0, 1_600, False), (0, 1_700, True), (1, 1_600, True)])
+def test_a_less_doubted_laying_of_a_line_does_not_leave_out_its_last_word(line: int, end_ms: int, stands: bool) -> None:
+    whole, part = attempt(0, 1.4, Span(0, 2_000)), attempt(line, 0.4, Span(0, end_ms))
+    assert without_overlap([whole, part]) == ((part,) if stands else (whole,))

@@ -6,11 +6,12 @@ from dataclasses import replace
 
 import pytest
 
+from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
-from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.rests import with_own_rests
+from lessoncut.matching.rests import with_own_rests, with_rests_in_talk
 from lessoncut.matching.settle import settle
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
@@ -94,3 +95,41 @@ def test_other_starts_stay(sound: str, first: Attempt, second: Attempt) -> None:
     assert with_own_rests(ground, [first, second]) == [first, second]
     third = replace(second, line=2)
     assert with_own_rests(ground, [first, third]) == [first, third]
+
+
+TALKED = """
+    2.0  vera waits beside  3.2
+    3.8  the water          4.6
+"""
+
+
+def misheard(text: str, start_ms: int = 3800, end_ms: int = 4600) -> Unscripted:
+    """Talk in which the recogniser heard these words."""
+    span, words = Span(start_ms, end_ms), text.split()
+    return Unscripted(span, tuple(HeardWord(word, span, 0.5) for word in words))
+
+
+@pytest.mark.parametrize("heard", ["the waiter", "devotee", "there what are"])
+def test_a_start_goes_on_in_talk_whose_sound_is_its_rest(heard: str) -> None:
+    ground = Ground(script(FERRY), told(TALKED), sounding(TALKED), syllable_ms=200.0)
+    (line,), left = with_rests_in_talk(ground, [start(2000, 3)], [misheard(heard)])
+    assert (line.full, line.texts, line.span) == (True, VERA, Span(2000, 4600))
+    assert [word.text for word in line.heard] == heard.split()
+    assert left == []
+
+
+@pytest.mark.parametrize(
+    ("sound", "talk", "following"),
+    [
+        (TALKED.replace("the water", "sorry about"), misheard("sorry about"), []),
+        (TALKED, Unscripted(Span(3800, 4600), ()), []),  # nobody heard a word
+        (TALKED, misheard("the waiter", 3800, 3950), []),  # too short for it
+        (TALKED.replace("3.8", "5.0").replace("4.6", "5.8"), misheard("the waiter", 5000, 5800), []),  # too late
+        (TALKED, misheard("the waiter"), [replace(start(6000, 5), full=True)]),  # she begins it again
+    ],
+    ids=["other words", "unread", "short", "late", "begun again"],
+)
+def test_other_talk_behind_a_start_stays_talk(sound: str, talk: Unscripted, following: list[Attempt]) -> None:
+    ground = Ground(script(FERRY), told(sound), sounding(sound), syllable_ms=200.0)
+    attempts = [start(2000, 3), *following]
+    assert with_rests_in_talk(ground, attempts, [talk]) == (attempts, [talk])

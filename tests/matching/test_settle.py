@@ -330,3 +330,30 @@ def test_a_line_that_begins_with_one_word_thrice_is_no_start_and_a_line() -> Non
 
 def _poorer(alignment: Alignment) -> Alignment:
     return replace(alignment, words=tuple(replace(word, score=word.score - 2) for word in alignment.words))
+
+
+LISTED = """
+    The ferry leaves at seven.
+    Bit, beat, fill, feel, sit, seat, bid.
+    Vera waits beside the water.
+"""
+PAUSED = """
+     0.0  the ferry leaves at seven    1.5
+     3.0  bit    3.2
+     3.5  beat   3.7
+     4.0  fill   4.2
+     4.5  feel   4.7
+     5.0  sit    5.2
+     5.5  seat   5.7
+     6.0  bid    6.2
+    10.0  vera waits beside the water  11.5
+"""
+
+
+def test_a_list_with_a_pause_after_each_word_is_one_line_though_misheard() -> None:
+    heard = PAUSED.replace("bit ", "that ").replace("beat", "bead").replace("fill", "fell").replace("feel", "field")
+    heard = heard.replace("sit ", "set ").replace("seat", "see").replace("bid", "bed")
+    settled = settling.settle(script(LISTED), told(heard), sounding(PAUSED))
+    assert [(each.line, each.full) for each in settled.attempts] == [(0, True), (1, True), (2, True)]
+    assert settled.attempts[1].span == Span(3000, 6200)
+    assert settled.unscripted == ()
