@@ -73,7 +73,8 @@ def _begun_anew(
 
 
 def _fit(ground: Ground, rest: _Rest, alignment: Alignment) -> float:
-    return fit(rest.line.stretch, [(word.span, word.score) for word in alignment.words], ground.speech_ms)
+    whole = rest.line.stretch  # a first word may begin well before it, in the room's noise
+    return fit(whole, [(word.span.clipped(whole), word.score) for word in alignment.words], ground.speech_ms)
 
 
 def _parted(ground: Ground, whole: Attempt, rest: _Rest, alignment: Alignment) -> list[Attempt]:

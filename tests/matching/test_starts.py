@@ -1,0 +1,69 @@
+"""A start, a pause, and the whole line: told from a line with a pause in it by what accounts better for the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+
+from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
+from lessoncut.hearing.told import told
+from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.records import ReadWord
+from lessoncut.matching.starts import with_starts
+from lessoncut.times import Span
+from tests.matching.scripts import FERRY, script
+
+VERA = ("vera", "waits", "beside", "the", "water")
+SAID = """
+    2.0  vera                    2.5
+    3.3  vera waits beside the water  5.0
+"""
+
+
+def spans(marks: Sequence[int]) -> list[Span]:
+    return [Span(*between) for between in pairwise(marks)]
+
+
+def answering(begun_ms: int, first_score: float) -> Ground:
+    """A ground whose aligner lays the whole line from ``begun_ms`` on, its first word so well, and the line without
+    its first word on nearly all of it."""
+    whole, rest = (begun_ms, 3500, 3900, 4300, 4500, 5000), (3310, 3900, 4300, 4500, 5000)
+
+    def answer(request: AlignmentRequest) -> Alignment:
+        marks, first = (whole, first_score) if request.words == VERA else (rest, -19.0)
+        if request.words not in (VERA, VERA[1:]):
+            return Alignment(request, ())
+        scores = [first, *[-15.0] * (len(request.words) - 1)]
+        return Alignment(request, tuple(map(AlignedWord, request.words, spans(marks), scores)))
+
+    return Ground(script(FERRY), told(SAID), lambda requests: tuple(map(answer, requests)), syllable_ms=200.0)
+
+
+def vera() -> Attempt:
+    """Both as one, as the recogniser gave it: its first word before the pause."""
+    marks = (2000, 3400, 3900, 4300, 4500, 5000)
+    words = tuple(ReadWord(text, span, None) for text, span in zip(VERA, spans(marks), strict=True))
+    return Attempt(1, True, len(words), words, (), 0.3, laid=True, score=-16.0)
+
+
+@pytest.mark.parametrize("begun_ms", [3300, 3150])
+def test_a_line_begun_anew_behind_a_pause_is_a_start_and_the_line(begun_ms: int) -> None:
+    """Also where the aligner lays its first word well before what is speech: no sound there speaks against it."""
+    start, line = with_starts(answering(begun_ms, -22.0), [vera()])
+    assert (start.full, start.texts) == (False, ("vera",))
+    assert (line.full, line.texts, line.span) == (True, VERA, Span(begun_ms, 5000))
+
+
+def test_a_first_word_that_is_not_there_makes_no_start() -> None:
+    ground = answering(3300, -90.0)
+    assert with_starts(ground, [vera()]) == [vera()]
+
+
+def test_without_a_pause_nothing_is_asked() -> None:
+    ground = answering(3300, -15.0)
+    in_one = replace(ground, hearing=replace(ground.hearing, speech=(Span(2000, 5000),)))
+    assert with_starts(in_one, [vera()]) == [vera()]
