@@ -35,6 +35,10 @@ once mostly lose by it."""
 LEAST_BETTER, FAR_BETTER = 300.0, 1000.0
 """The same between a line that goes on from a later word and one begun anew: where its first word was not heard again;
 and where no pause tells, since small first words are hardly said."""
+LEAST_BEFORE_MS, MOST_BEFORE_MS = 150, 1000
+LEAST_GAIN_BEFORE = 800.0
+"""So much sound before a line, in one breath with it and said by no other words, may be a start of it; and how much
+better all of it must fit then."""
 MOST_LOWER = 25.0
 """How far below the usual score a word of a stumble may lie."""
 STUMBLE_MS = 1500
@@ -45,11 +49,13 @@ CONFIDENCE = 0.85
 
 @dataclass(frozen=True)
 class _Twice:
-    """The line with its words ``[first, upto)`` said twice, the one that ``at`` stands for."""
+    """The line with its words ``[first, upto)`` said twice, the one that ``at`` stands for; on more sound than its own
+    where ``stretch`` says so."""
 
     at: int
     first: int
     upto: int
+    stretch: Span | None = None
 
     def change(self, words: Sequence[str]) -> Change:
         twice = tuple(words[self.first : self.upto])
@@ -140,6 +146,35 @@ def _lies_well(ground: Ground, answer: _Answer) -> bool:
     return all(word.score >= ground.usual_score - MOST_LOWER for word in around)
 
 
+def with_starts_before(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts in time order, a full line whose breath begins before it with its first words being a start and the
+    line."""
+    wider = {at: wide for at in range(len(attempts)) if (wide := _with_sound_before(ground, attempts, at))}
+    looks = [replace(look, stretch=wide) for at, wide in wider.items() for look in _begun_anew(at, attempts[at])]
+    answers = _answers(ground, attempts, looks)
+    found: list[Attempt] = []
+    for at, attempt in enumerate(attempts):
+        best = _best([answer for answer in answers if answer.look.at == at], LEAST_GAIN_BEFORE)
+        found += _parted(ground, attempt, best) if best else [attempt]
+    return found
+
+
+def _with_sound_before(ground: Ground, attempts: Sequence[Attempt], at: int) -> Span | None:
+    """A full line's sound with that before it, where there is some that no other attempt says."""
+    attempt = attempts[at]
+    speech = ground.speech(Span(attempt.span.start_ms, attempt.span.start_ms + 1))
+    if not (attempt.full and attempt.laid and speech):
+        return None
+    earlier = attempts[at - 1] if at else None
+    begins_ms = max(speech[0].start_ms, earlier.span.end_ms if earlier else 0)
+    if earlier and not earlier.full and earlier.span.end_ms == begins_ms:
+        return None  # what follows a start in one breath is more of it
+    wide = Span(min(begins_ms, attempt.span.start_ms), attempt.span.end_ms)
+    before = Span(wide.start_ms, attempt.words[0].span.middle_ms)
+    long_enough = LEAST_BEFORE_MS <= attempt.span.start_ms - wide.start_ms <= MOST_BEFORE_MS
+    return wide if long_enough and not ground.holes(before) else None
+
+
 def with_stumbles(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, a start and the line that goes on from a later word than its first being one reading of it."""
     found: list[Attempt] = []
@@ -225,10 +260,11 @@ def _answers(ground: Ground, attempts: Sequence[Attempt], looks: Sequence[_Twice
     for look in looks:
         attempt = attempts[look.at]
         words = ground.spoken_words[attempt.line]
-        asked.append(ground.request(attempt.line, look.change(words).in_line(words), attempt.span))
+        stretch = look.stretch or attempt.span
+        asked.append(ground.request(attempt.line, look.change(words).in_line(words), stretch))
     laid_twice = ground.align(asked) if asked else ()
     return [
-        _Answer(look, gain(ground, attempts[look.at], twice), twice)
+        _Answer(look, gain(ground, attempts[look.at], twice, look.stretch), twice)
         for look, twice in zip(looks, laid_twice, strict=True)
     ]
 
@@ -242,13 +278,15 @@ def _suspected(pace: _Pace) -> range:
     return range(1, upto + 1) if any(pace.is_too_long(count) for count in range(1, upto + 1)) else range(0)
 
 
-def gain(ground: Ground, attempt: Attempt, twice: Alignment) -> float:
-    """How much better the sound of the attempt fits the words with some said twice, summed over frames."""
+def gain(ground: Ground, attempt: Attempt, twice: Alignment, stretch: Span | None = None) -> float:
+    """How much better the sound of the attempt, or a wider stretch, fits the words with some said twice, summed over
+    frames."""
+    whole = stretch or attempt.span
     if not twice.words:
         return float("-inf")
     once = [(word.span, attempt.score) for word in attempt.words]
     said_twice = [(word.span, word.score) for word in twice.words]
-    return fit(attempt.span, said_twice, ground.speech_ms) - fit(attempt.span, once, ground.speech_ms)
+    return fit(whole, said_twice, ground.speech_ms) - fit(whole, once, ground.speech_ms)
 
 
 def _parted(ground: Ground, attempt: Attempt, answer: _Answer) -> list[Attempt]:

@@ -27,7 +27,7 @@ from lessoncut.matching.noises import (
     without_noises,
 )
 from lessoncut.matching.pieces import pieces_of
-from lessoncut.matching.restarts import with_restarts, with_stumbles
+from lessoncut.matching.restarts import with_restarts, with_starts_before, with_stumbles
 from lessoncut.matching.rests import with_own_rests, with_rests_in_talk
 from lessoncut.matching.speakers import VoiceOf, voices_apart
 from lessoncut.matching.starts import with_starts
@@ -69,7 +69,10 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
     attempts, noises = without_noises(ground, attempts, voice_of)
     left = sorted([*left, *noises], key=lambda talk: talk.span)
     starts = starts_among_noises(ground, attempts, left, voice_of)
-    attempts = with_first_sounds(ground, sorted([*attempts, *starts], key=lambda each: each.span))
+    known = sorted([*attempts, *starts], key=lambda each: each.span)
+    attempts = with_starts_before(ground, known)
+    starts += [attempt for attempt in attempts if not (attempt.full or attempt in known)]
+    attempts = with_first_sounds(ground, attempts)
     left = [talk for talk in left if not any(start.span.overlap_ms(talk.span) for start in starts)]
     attempts = one_start_each(ground, of_what_follows(ground, attempts))
     attempts, left = with_rests_in_talk(ground, attempts, left)

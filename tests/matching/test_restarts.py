@@ -237,3 +237,37 @@ def test_a_line_begun_anew_is_a_start_and_the_line(heard: str, anew: float, goes
     ground = knowing({ANEW: (ANEW_AT, anew), GOES_ON: (GOES_ON_AT, goes_on)})
     attempts = pair(heard)
     assert restarts.with_stumbles(ground, attempts) == attempts
+
+
+LATE = (2500, 2800, 3000, 3400, 3500, 4100)
+"""Where the line lies alone, behind what she began in the same breath."""
+
+
+def test_what_begins_a_lines_breath_with_its_first_words_is_a_start() -> None:
+    _, ground = answering({2: (TWICE, -15.0), 3: (THRICE, -24.0)})
+    start, line = restarts.with_starts_before(ground, [attempt(laid_at(LATE), score=-15.0)])
+    assert (start.full, start.texts, start.span) == (False, VERA[:2], Span(2000, 2500))
+    assert (line.full, line.span) == (True, Span(2500, 4100))
+
+
+@pytest.mark.parametrize(
+    ("speech", "score", "earlier", "asked"),
+    [
+        ((SPEECH,), -45.0, None, 4),  # the sound speaks for other words
+        ((Span(2450, 4100),), -15.0, None, 0),  # hardly any sound before
+        ((Span(1000, 4100),), -15.0, None, 0),  # too much of it
+        ((Span(2000, 2300), Span(2400, 4100)), -15.0, None, 0),  # a pause between
+        ((SPEECH,), -15.0, Span(1900, 2440), 0),  # it is the end of another line
+        ((SPEECH,), -15.0, Span(1900, 2200), 0),  # it goes on from a start
+    ],
+    ids=["other words", "little", "much", "pause", "another line", "a start"],
+)
+def test_other_sound_before_a_line_is_no_start(
+    speech: tuple[Span, ...], score: float, earlier: Span | None, asked: int
+) -> None:
+    requests, ground = answering({2: (TWICE, score)})
+    ground = replace(ground, hearing=replace(ground.hearing, speech=speech))
+    before = [replace(attempt([earlier], full=False), line=0)] if earlier else []
+    attempts = [*before, attempt(laid_at(LATE), score=-15.0)]
+    assert restarts.with_starts_before(ground, attempts) == attempts
+    assert len(requests) == asked
