@@ -115,6 +115,7 @@ class Aligner:
                 self._decoder.add_word(name, " ".join(way), update=True)
 
     def _hear(self, sound: NDArray[np.int16]) -> None:
+        self._decoder.reinit_feat()  # what it made out of the noise in earlier windows would change the answer
         self._decoder.start_utt()
         self._decoder.process_raw(sound.tobytes(), full_utt=True)
         self._decoder.end_utt()

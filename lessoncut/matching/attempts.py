@@ -40,6 +40,14 @@ class Attempt:
     def texts(self) -> tuple[str, ...]:
         return tuple(word.text for word in self.words)
 
+    def as_said(self, first: int = 0) -> tuple[str, ...]:
+        """The words from the line's word ``first`` on, those that were changed as they were heard."""
+        words = self.texts
+        for change in sorted(self.changes, key=lambda each: -each.first):
+            if change.first >= first:
+                words = change.in_line(words)
+        return words[first:]
+
     @property
     def confidence(self) -> float:
         """How sure it is that this line was read here, 0 to 1."""

@@ -77,19 +77,12 @@ def _request(ground: Ground, group: Sequence[Attempt], row: Sequence[Sequence[st
 
 def _rows(ground: Ground, group: Sequence[Attempt]) -> list[tuple[tuple[str, ...], ...]]:
     """The words of each attempt; and where one broke off, that with the line's next word, which may have been begun."""
-    ways = [list(dict.fromkeys([_as_said(each), (*_as_said(each), *_next_word(ground, each))])) for each in group]
+    ways = [list(dict.fromkeys([each.as_said(), (*each.as_said(), *_next_word(ground, each))])) for each in group]
     return list(islice(product(*ways), MOST_ROWS))
 
 
 def _next_word(ground: Ground, attempt: Attempt) -> tuple[str, ...]:
     return ground.spoken_words[attempt.line][attempt.upto : attempt.upto + 1]
-
-
-def _as_said(attempt: Attempt) -> tuple[str, ...]:
-    words: tuple[str, ...] = attempt.texts
-    for change in sorted(attempt.changes, key=lambda each: -each.first):
-        words = change.in_line(words)
-    return words
 
 
 def _laid(group: Sequence[Attempt], row: Sequence[Sequence[str]], spans: Sequence[Span]) -> list[Attempt]:

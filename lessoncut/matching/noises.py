@@ -41,8 +41,9 @@ ALMOST_HERS, HIGHER = 1.6, 2.0
 NOT_HERS, FAR_FROM_HERS, TELLING_MS, DOUBTED, FAR_LOWER = 1.9, 2.9, 300, 1.5, 12.0
 """From where on a start of which no word was surely heard, and that is doubted so much, is no start: in how far it is
 from her voice, also where it is too short to tell that well, and in how far it lies below the usual score."""
-LOWER_LINE = 8.0
-"""The same for a whole line."""
+LOWER_LINE, LIKE_HERS = 8.0, 2.4
+"""How far below the usual score a whole line may lie; and up to where a noise may be from her voice that is so much
+better than usual a line that is missing there."""
 FEWEST_SOUNDS = 3
 """A line of fewer sounds is too little to know a noise from."""
 MOST_MISSING = 3
@@ -137,16 +138,19 @@ def without_noises(
 def lines_among_noises(ground: Ground, attempts: Sequence[Attempt], voice_of: VoiceOf) -> list[Attempt]:
     """The sounds where a short line is missing between two others that say it, in the reader's voice."""
     readings = [attempt for attempt in attempts if attempt.full]
-    likely = []
+    likely: list[tuple[list[Candidate], float]] = []
     for before, after in pairwise(readings):
         if lines := _missing(ground, before.line, after.line):
-            spans = _free_sounds(ground, attempts, before, after, voice_of)
-            likely.append(
-                [Candidate(*line, span) for span in spans for line in lines if _may_last(ground, span, *line)]
-            )
-    answers = ground.ask([candidate for mine in likely for candidate in mine])
-    best = [max(((candidate, answers[candidate]) for candidate in mine), key=_score) for mine in likely if mine]
-    return [laid(ground, *one, None, CLEAR_COST) for one in best if _score(one) >= ground.usual_score - LOWER_LINE]
+            for span, apart in _free_sounds(ground, attempts, before, after, voice_of):
+                fitting = [Candidate(*line, span) for line in lines if _may_last(ground, span, *line)]
+                likely.append((fitting, LOWER_LINE if apart <= HER_VOICE else -HIGHER))
+    answers = ground.ask([candidate for fitting, _ in likely for candidate in fitting])
+    found = []
+    for fitting, lower in likely:
+        best = max(((candidate, answers[candidate]) for candidate in fitting), key=_score, default=None)
+        if best and _score(best) >= ground.usual_score - lower:
+            found.append(laid(ground, *best, None, CLEAR_COST))
+    return found
 
 
 def _missing(ground: Ground, before: int, after: int) -> list[tuple[int, int]]:
@@ -163,20 +167,18 @@ def _missing(ground: Ground, before: int, after: int) -> list[tuple[int, int]]:
 
 def _free_sounds(
     ground: Ground, attempts: Sequence[Attempt], before: Attempt, after: Attempt, voice_of: VoiceOf
-) -> list[Span]:
-    """The sounds between two readings that are no attempt so far, in the voice of one of them."""
+) -> list[tuple[Span, float]]:
+    """The sounds between two readings that are no attempt so far, and how far each is from the voice of one of them."""
     between = Span(before.span.end_ms, max(before.span.end_ms, after.span.start_ms))
-    sounds = [sound.span for sound in ground.hearing.sounds if not sound.held]
-    return [
-        span
-        for span in sounds
-        if between.overlap_ms(span) == span.length_ms
-        and not any(attempt.span.overlap_ms(span) for attempt in attempts)
-        and any(
-            (far := voices_apart(span, line.span, voice_of)) is not None and far <= HER_VOICE
-            for line in (before, after)
-        )
-    ]
+    found = []
+    for span in (sound.span for sound in ground.hearing.sounds if not sound.held):
+        free = not any(attempt.span.overlap_ms(span) for attempt in attempts)
+        if free and between.overlap_ms(span) == span.length_ms:
+            distances = [voices_apart(span, line.span, voice_of) for line in (before, after)]
+            apart = min((distance for distance in distances if distance is not None), default=None)
+            if apart is not None and apart <= LIKE_HERS:
+                found.append((span, apart))
+    return found
 
 
 def _parted_off(ground: Ground, attempts: Sequence[Attempt]) -> list[Span]:

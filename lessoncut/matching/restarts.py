@@ -41,9 +41,12 @@ LEAST_GAIN_BEFORE = 800.0
 better all of it must fit then."""
 MOST_LOWER = 25.0
 """How far below the usual score a word of a stumble may lie."""
+UNSAID_MS = 150
+"""Where first words that were not said take so long, the line was not begun anew; small ones hardly take any time."""
 STUMBLE_MS = 1500
 """A line that goes on after a longer pause is no stumble any more."""
-LIKE = 0.5
+FIRST_WORDS, LIKE = 3, 0.5
+"""A line is begun anew where so many of its first words were heard, so nearly."""
 CONFIDENCE = 0.85
 
 
@@ -126,7 +129,8 @@ def with_restarts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
 def _as_said(ground: Ground, attempt: Attempt, answers: Sequence[_Answer]) -> list[Attempt]:
     """The attempt as the best of the answers has it, or as it is."""
     anew = _best([answer for answer in answers if not answer.look.first], LEAST_GAIN)
-    least_inside = max(LEAST_GAIN_INSIDE, anew.gained + FAR_BETTER if anew else 0.0)
+    better = FAR_BETTER if anew and _unsaid_ms(ground, anew) < UNSAID_MS else 0.0
+    least_inside = max(LEAST_GAIN_INSIDE, anew.gained + better if anew else 0.0)
     inside = _best([answer for answer in answers if answer.look.first], least_inside)
     if inside and _lies_well(ground, inside):
         return [_stumbling(ground, attempt, inside, inside.gained)]
@@ -144,6 +148,12 @@ def _lies_well(ground: Ground, answer: _Answer) -> bool:
     first, upto = answer.look.first, answer.look.upto
     around = answer.twice.words[first - 1 : 2 * upto - first + 1]
     return all(word.score >= ground.usual_score - MOST_LOWER for word in around)
+
+
+def _unsaid_ms(ground: Ground, answer: _Answer) -> int:
+    """How long those of the line's first words last, said anew, that lie as badly as words that were not said."""
+    again = answer.twice.words[answer.look.upto : 2 * answer.look.upto]
+    return sum(word.span.length_ms for word in again if word.score < ground.usual_score - MOST_LOWER)
 
 
 def with_starts_before(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -193,7 +203,7 @@ def _gone_on(ground: Ground, start: Attempt, line: Attempt) -> Attempt | None:
     if start.full or not line.full or start.line != line.line or start.span.gap_to_ms(line.span) >= STUMBLE_MS:
         return None
     heard = said(line.heard)
-    if not (line.laid and heard) or wording.likeness(heard[0], line.texts[0]) >= LIKE:
+    if not (line.laid and heard) or _begins_alike(heard, line.texts):
         return None
     whole = replace(line, words=(*start.words, *line.words), heard=(*start.heard, *line.heard))
     anew, *later = _answers(ground, [whole], [_Twice(0, first, start.upto) for first in range(start.upto)])
@@ -202,6 +212,12 @@ def _gone_on(ground: Ground, start: Attempt, line: Attempt) -> Attempt | None:
         return None
     better = best.gained - anew.gained if anew.twice.words else best.gained
     return replace(_stumbling(ground, whole, best, better), doubt=min(start.doubt, line.doubt))
+
+
+def _begins_alike(heard: Sequence[str], line: Sequence[str]) -> bool:
+    """Whether the line's first word was heard, or nearly, and the few after it."""
+    few = wording.row_likeness(heard[:FIRST_WORDS], line[:FIRST_WORDS])
+    return min(wording.likeness(heard[0], line[0]), few) >= LIKE
 
 
 def _first_look(ground: Ground, attempts: Sequence[Attempt], at: int) -> list[_Twice]:

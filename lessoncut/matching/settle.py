@@ -15,6 +15,7 @@ from lessoncut import wording
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled, Unscripted, without_overlap
 from lessoncut.matching.changes import with_changes
+from lessoncut.matching.corrections import with_corrections
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground
 from lessoncut.matching.joints import parted_at_joints
 from lessoncut.matching.lay import Ask
@@ -77,7 +78,7 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
     attempts = one_start_each(ground, of_what_follows(ground, attempts))
     attempts, left = with_rests_in_talk(ground, attempts, left)
     attempts, left = with_unread_ends(ground, attempts, left, voice_of)
-    attempts = list(with_changes(ground, with_twins(ground, attempts)))
+    attempts, left = with_corrections(ground, with_changes(ground, with_twins(ground, attempts)), left)
     hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of)
     attempts = parted_at_joints(ground, with_twins(ground, hers.attempts))
     return Settled(tuple(attempts), hers.unscripted)

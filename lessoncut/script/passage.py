@@ -8,13 +8,14 @@ from itertools import pairwise
 
 from lessoncut.script.records import Script, Section
 
+TWICE = 2
 LEAST_LINES = 2
 """Fewer lines read twice are retakes, not a passage."""
 SECTION_SHARE = 0.75
 MOST_EDGE_LINES = 2
 """A section, or a block between blank lines, with that share of its lines in the passage, and no more lines before or
-after it, is in it as a whole: those lines were dropped once. (Not where it is all the script: there they are the
-opening and the ending.)"""
+after it that were not read twice, is in it as a whole: those lines were dropped once. (Not where it is all the script:
+there they are the opening and the ending.)"""
 
 
 def with_passage(script: Script, full_readings: Mapping[str, int]) -> Script:
@@ -27,11 +28,11 @@ def with_passage(script: Script, full_readings: Mapping[str, int]) -> Script:
     if script.passage:
         return script
     counts = [full_readings.get(line.id, 0) for line in script.lines]
-    first, last = _best_run([1 if count >= 2 else -1 if count == 1 else -2 for count in counts])
-    if sum(count >= 2 for count in counts[first:last]) < LEAST_LINES:
+    first, last = _best_run([1 if count >= TWICE else -1 if count == 1 else -2 for count in counts])
+    if sum(count >= TWICE for count in counts[first:last]) < LEAST_LINES:
         return script
     for parts in ([line.section for line in script.lines], _blocks(script)):
-        first, last = _to_edges(parts, first, last)
+        first, last = _to_edges(parts, counts, first, last)
     return _divided(script, first, last)
 
 
@@ -48,16 +49,17 @@ def _best_run(gains: Sequence[int]) -> tuple[int, int]:
     return best
 
 
-def _to_edges(parts: Sequence[int], first: int, last: int) -> tuple[int, int]:
+def _to_edges(parts: Sequence[int], counts: Sequence[int], first: int, last: int) -> tuple[int, int]:
     """The run grown to the edges of the parts of the script that it fills for the most part.
 
-    ``parts``: of each line the number of its part; of one part there are no edges.
+    ``parts``: of each line the number of its part; of one part there are no edges. ``counts``: its full readings.
     """
     grown_first, grown_last = first, last
     for edge in (first, last - 1):
         members = [place for place, part in enumerate(parts) if part == parts[edge]]
         inside = [place for place in members if first <= place < last]
-        at_edges = max(inside[0] - members[0], members[-1] - inside[-1])
+        outside = [[place for place in members if place < first], [place for place in members if place >= last]]
+        at_edges = max(sum(counts[place] < TWICE for place in places) for places in outside)
         fills = len(inside) >= SECTION_SHARE * len(members) and at_edges <= MOST_EDGE_LINES
         if fills and len(set(parts)) > 1:
             grown_first, grown_last = min(grown_first, members[0]), max(grown_last, members[-1] + 1)

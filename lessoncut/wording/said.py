@@ -64,6 +64,8 @@ _UNITS = {
     "wks": "weeks", "yr": "years", "yrs": "years", "kph": "kilometres an hour", "m/s": "metres a second",
     "rpm": "r p m", "sq": "square", "ha": "hectares",
 }  # fmt: skip
+_SURE_UNITS = ("km", "kg", "cm", "ml", "mph", "hrs", "mins", "secs", "lbs")
+"""What is nothing else so written, behind a word as well: "ten km", "a few kg"."""
 _CASED_UNITS = {
     "W": "watts", "kW": "kilowatts", "MW": "megawatts", "kWh": "kilowatt hours", "V": "volts", "Hz": "hertz",
     "kHz": "kilohertz", "MHz": "megahertz", "GHz": "gigahertz", "dB": "decibels", "mA": "milliamps",
@@ -106,6 +108,7 @@ _PATTERN = re.compile(
     | (?P<halves>    {measures.HALVES} )
     | (?P<height>    {measures.HEIGHT} )
     | (?P<unit>      {_AFTER_DIGIT}(?:{"|".join(sorted(_UNITS, key=len, reverse=True))})\b )
+    | (?P<sure_unit> (?<=[a-z]\s)(?-i:{"|".join(_SURE_UNITS)})\b )
     | (?P<seconds>   (?-i:(?<=\d\s)s\b) )
     | (?P<cased>     {_AFTER_DIGIT}(?-i:{"|".join(sorted(_CASED_UNITS, key=len, reverse=True))})\b )
     | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s?(?:thousand|million|billion|trillion|k|m|bn|tn)\b)?
@@ -251,6 +254,7 @@ _SAID: dict[str, Callable[[str], str]] = {
     "halves": measures.halves,
     "height": measures.height,
     "unit": lambda written: _UNITS[written.lower()],
+    "sure_unit": lambda written: _UNITS[written],
     "seconds": lambda _: "seconds",
     "cased": lambda written: _CASED_UNITS[written],
     "money": lambda written: numbers.money(*numbers.sum_of(written)),

@@ -293,6 +293,7 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "height": measures.ways_of_height,
     "rank": _as_it_stands,
     "unit": _listed(_UNITS),
+    "sure_unit": _listed(_UNITS),
     "cased": _listed(_UNITS),
     "seconds": _one_of("second", "s"),
     "symbol": _listed(_SYMBOLS),

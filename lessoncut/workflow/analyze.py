@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, cast
 
 from lessoncut import codec
+from lessoncut.cores import cores
 from lessoncut.errors import LessoncutError, ScriptError
 from lessoncut.hearing.records import Alignment, AlignmentRequest
 from lessoncut.script.read import read_script
@@ -80,8 +81,8 @@ def analyze(request: Request, at: Path, stages: Stages = no_stages) -> Opened:
 
 
 def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Request, stages: Stages) -> Found:
-    from lessoncut.hearing.align import LANGUAGE, Aligner, no_aligner  # these are slow to import
-    from lessoncut.hearing.timbre import timbre
+    from lessoncut.hearing.align import LANGUAGE, no_aligner  # these are slow to import
+    from lessoncut.hearing.aligners import Aligners
     from lessoncut.matching.findings import find
     from lessoncut.matching.held import with_held
     from lessoncut.matching.match import match
@@ -92,16 +93,19 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
     heard = listen(folder, known, request.settings, stages, own_files)
     progress = stages("Following the script")
     answers = growing(folder, "alignments", known, own_files)
-    samples = heard.sound.samples()
     known_language = heard.hearing.language == LANGUAGE
-    ask = remembering(in_rounds(Aligner(samples).align, progress), answers) if known_language else no_aligner
-    voice_of = cast("VoiceOf", partial(timbre, samples))  # it gives one kind of voice, which it compares with its own
-    script, hearing = in_same_words(script, heard.hearing, ask)
-    followed = match(script, hearing, heard.levels, ask, voice_of)
-    _check_resemblance(followed.script_share, request.script)
-    whole_script = with_passage(script, Counter(r.line_id for r in followed.readings if r.kind == "full"))
-    if whole_script != script:
-        followed = match(whole_script, hearing, heard.levels, ask, voice_of)
+    with Aligners(heard.sound.path, cores() if known_language else 1, at_once=not answers.known) as aligners:
+        from lessoncut.hearing.timbre import timbre  # slower still, while the aligners get ready
+
+        # It gives one kind of voice, which it compares with its own.
+        voice_of = cast("VoiceOf", partial(timbre, heard.sound.samples()))
+        ask = remembering(in_rounds(aligners.align, progress), answers) if known_language else no_aligner
+        script, hearing = in_same_words(script, heard.hearing, ask)
+        followed = match(script, hearing, heard.levels, ask, voice_of)
+        _check_resemblance(followed.script_share, request.script)
+        whole_script = with_passage(script, Counter(r.line_id for r in followed.readings if r.kind == "full"))
+        if whole_script != script:
+            followed = match(whole_script, hearing, heard.levels, ask, voice_of)
     findings = find(whole_script, hearing, followed)
     progress(1.0)
     return Found(

@@ -13,6 +13,8 @@ from lessoncut.take.records import Take, TakeFile
 from lessoncut.workflow.records import Stages, no_stages
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from lessoncut.take.levels import Levels
     from lessoncut.take.samples import Samples
 
@@ -36,11 +38,16 @@ class Sound:
     def key(self) -> str:
         return key_of(content(self.take), source_key(*TAKE_STAGE))
 
+    @property
+    def path(self) -> Path:
+        """Where the decoded sound is kept, once it was asked for."""
+        return self.folder.sound_path(self.key)
+
     def samples(self, stages: Stages = no_stages) -> Samples:
         """Raises TakeError when it must be decoded and the take is gone; LessonFolderError; ToolError."""
         from lessoncut.take.decode import decode, mapped  # slow to import
 
-        path = self.folder.sound_path(self.key)
+        path = self.path
         if path.exists():
             try:
                 return mapped(path)

@@ -17,6 +17,7 @@ from lessoncut.matching.noises import (
     LOWER,
     LOWER_HEARD,
     LOWER_NOISE,
+    lines_among_noises,
     starts_among_noises,
     with_first_sounds,
     without_noises,
@@ -173,6 +174,23 @@ def test_a_short_line_that_is_missing_is_found_in_a_sound_that_says_it(
     settled = settle(script(lines), told(take), sounding(take.replace("(a noise)", said)), voice_of)
     assert ((3, True, 6020) in attempts(settled)) == is_line
     assert len(settled.attempts) == (6 if is_line else 5)
+
+
+@pytest.mark.parametrize(
+    ("colour", "usual_score", "is_line"), [(2.0, CLEAR - 3, True), (2.0, CLEAR, False), (2.6, CLEAR - 3, False)]
+)
+def test_a_missing_line_may_be_further_from_her_voice_where_it_is_surely_its_words(
+    colour: float, usual_score: float, is_line: bool
+) -> None:
+    """A word in noise, or called out, does not sound like the lines around it."""
+    lines = script(FERRY.replace("    We have", "    Tickets!\n    We have"))
+    take = PLAIN.replace("    6.5  we have", "    6.02  (a noise)  6.4\n    6.6  we have")
+    ask = sounding(take.replace("(a noise)", "tickets"))
+    readings = [each for each in settle(lines, told(take), ask, a_noise).attempts if each.full]
+    assert len(readings) == 5
+    ground = Ground(lines, told(take), ask, usual_score=usual_score)
+    found = lines_among_noises(ground, readings, lambda span: Colour(colour if span.length_ms < 500 else 0.0))
+    assert [(line.line, line.full) for line in found] == ([(3, True)] if is_line else [])
 
 
 @pytest.mark.parametrize(("heard", "is_start"), [("we", True), ("when", False)])

@@ -221,9 +221,11 @@ def pair(heard: str) -> list[Attempt]:
     return [start, replace(line, heard=words, doubt=1.7)]
 
 
-def test_a_start_and_a_line_that_goes_on_are_one_reading() -> None:
+@pytest.mark.parametrize("heard", ["waits beside the water", "veer beside the water"])
+def test_a_start_and_a_line_that_goes_on_are_one_reading(heard: str) -> None:
+    """Also where a word like the line's first one was heard, but not those that come after it."""
     ground = knowing({ANEW: (ANEW_AT, -18.0), GOES_ON: (GOES_ON_AT, -15.0)})
-    (line,) = restarts.with_stumbles(ground, pair("waits beside the water"))
+    (line,) = restarts.with_stumbles(ground, pair(heard))
     assert (line.full, line.span) == (True, Span(2000, 4100))
     assert [change.heard for change in line.changes] == [VERA[1:3] * 2]
 

@@ -58,3 +58,18 @@ def test_one_inch_is_one() -> None:
 )
 def test_a_rank_is_said_in_full_before_a_name(text: str, word: str, rows: list[str]) -> None:
     assert said(text)[word] == rows
+
+
+@pytest.mark.parametrize(
+    ("text", "word", "row"),
+    [
+        ("Ten km, two kg.", "km", "kilometres"),
+        ("Ten km, two kg.", "kg", "kilograms"),
+        ("One km more.", "km", "kilometre"),
+        ("How many lbs is that?", "lbs", "pounds"),
+        ("Say mm and then m.", "mm", "mm"),
+        ("Kg is short for it.", "Kg", "kg"),
+    ],
+)
+def test_a_unit_behind_a_word_is_said_in_full(text: str, word: str, row: str) -> None:
+    assert row in said(text)[word]
