@@ -112,9 +112,9 @@ def _sounds(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
     sounds = [_Sound(span, "speech") for span in _parted_off(ground, attempts) if not talks.meeting(span)]
     sounds += [_Sound(sound.span, "noise") for sound in ground.hearing.sounds if not sound.held]
     for talk in left:
-        if _is_unread(talk, SURE):
-            runs_on = talk.span.start_ms - said_in.last_end_ms(talk.span.end_ms) < EDGE_MS
-            sounds.append(_Sound(talk.span, "talk", _is_unread(talk, UNREAD) and not runs_on))
+        runs_on = talk.span.start_ms - said_in.last_end_ms(talk.span.end_ms) < EDGE_MS
+        if _is_unread(talk, SURE) and not runs_on:  # as the end of a reading does in a live room
+            sounds.append(_Sound(talk.span, "talk", _is_unread(talk, UNREAD)))
     return sorted(sounds, key=lambda each: each.span)
 
 

@@ -57,7 +57,7 @@ def test_a_sound_in_her_voice_with_the_next_lines_first_words_on_it_is_a_start(
 def test_speech_that_gave_one_unsure_word_at_most_is_no_better_than_a_noise(
     heard: tuple[float, ...], is_start: bool
 ) -> None:
-    place = Span(6020, 6300)
+    place = Span(6110, 6300)
     lines = settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts
     ground = Ground(script(FERRY), told(PLAIN), sounding(SAID))
     left = [Unscripted(place, tuple(HeardWord("when", place, probability) for probability in heard))]
@@ -146,7 +146,7 @@ def test_a_noise_is_no_start_of_a_single_sound(first: str, is_start: bool) -> No
     noisy = said.replace(f"    6.5  {first}", f"    6.02  (a noise)  6.3\n    6.8  {first}")
     ask = sounding(noisy.replace("(a noise)", first))
     readings = settle(script(lines), told(said), sounding(said)).attempts
-    place = Span(6020, 6300)
+    place = Span(6110, 6300)
     ground = Ground(script(lines), told(noisy), ask)
     assert bool(starts_among_noises(ground, readings, [], one_voice)) == is_start
     assert starts_among_noises(ground, readings, [Unscripted(place, ())], one_voice)
@@ -157,7 +157,7 @@ def test_what_is_speech_may_be_further_from_her_voice(is_speech: bool) -> None:
     between = (HER_SPEECH + HER_VOICE) / 2
     lines = settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts
     ground = Ground(script(FERRY), told(PLAIN if is_speech else HEARD), sounding(SAID))
-    left = [Unscripted(Span(6020, 6300), ())] if is_speech else []
+    left = [Unscripted(Span(6110, 6300), ())] if is_speech else []
     found = starts_among_noises(ground, lines, left, lambda span: Colour(between if span.length_ms < 500 else 0.0))
     assert bool(found) == is_speech
 
@@ -196,7 +196,7 @@ def test_a_missing_line_may_be_further_from_her_voice_where_it_is_surely_its_wor
 @pytest.mark.parametrize(("heard", "is_start"), [("we", True), ("when", False)])
 def test_where_the_line_s_first_words_were_heard_the_sound_may_speak_less_for_them(heard: str, is_start: bool) -> None:
     """The recogniser gave words said twice but once, and half of them at the first time."""
-    place = Span(6020, 6300)
+    place = Span(6110, 6300)
     lines = list(settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts)
     lines[3] = replace(lines[3], heard=(HeardWord(heard, place, 0.9), *lines[3].heard[1:]))
     perfect = sounding(SAID)
@@ -209,7 +209,7 @@ def test_where_the_line_s_first_words_were_heard_the_sound_may_speak_less_for_th
 
     assert LOWER + 10 < LOWER_HEARD
     ground = Ground(script(FERRY), told(PLAIN), poorly, usual_score=-20.0)
-    found = starts_among_noises(ground, lines, [Unscripted(place, ())], one_voice)
+    found = starts_among_noises(ground, lines, [Unscripted(place, (HeardWord("uh", place, 0.6),))], one_voice)
     assert [(start.line, start.upto) for start in found] == ([(3, 1)] if is_start else [])
 
 

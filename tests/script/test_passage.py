@@ -46,6 +46,14 @@ def test_a_section_that_is_mostly_in_it_is_in_it_whole() -> None:
     assert passage_of([1, 1, 1, 1, 1, 2, 2, 1], 2, 5, 1) == ".....##."
 
 
+def test_lines_behind_the_first_one_of_a_section_were_dropped_once() -> None:
+    """The first line was read in every pass: it is none of those that were dropped."""
+    counts = [1, 1, 2, 1, 1, 2, 2, 2, 1, 2, 2, 2, 2, 1]
+    assert passage_of(counts, 2, 11, 1) == "..###########."
+    counts[2] = 1
+    assert passage_of(counts, 2, 11, 1) == ".....########."
+
+
 def test_lines_of_the_block_were_dropped_once() -> None:
     """In a text without headings blank lines part the passage from the opening and the ending."""
     rows = [2, 4, 5, 6, 7, 8, 9, 11]
