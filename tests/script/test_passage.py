@@ -48,10 +48,10 @@ def test_a_section_that_is_mostly_in_it_is_in_it_whole() -> None:
 
 def test_lines_behind_the_first_one_of_a_section_were_dropped_once() -> None:
     """The first line was read in every pass: it is none of those that were dropped."""
-    counts = [1, 1, 2, 1, 1, 2, 2, 2, 1, 2, 2, 2, 2, 1]
-    assert passage_of(counts, 2, 11, 1) == "..###########."
+    counts = [1, 1, 2, 1, 1, 2, 2, 2, 1, 2, 2, 2, 2, 2, 1]
+    assert passage_of(counts, 2, 12, 1) == "..############."
     counts[2] = 1
-    assert passage_of(counts, 2, 11, 1) == ".....########."
+    assert passage_of(counts, 2, 12, 1) == ".....#########."
 
 
 def test_lines_of_the_block_were_dropped_once() -> None:
