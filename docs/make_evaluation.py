@@ -72,8 +72,11 @@ voices are those of `dev` and `held`.""",
 `fresh5` has texts that nobody had looked at when these scores were taken; a fault that they showed (seconds cut short)
 has been mended since. Its voices are those of `dev` and `held`.""",
     "fresh9": """\
-`fresh9` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Its voices
-are those of `fresh6`: some of those of `dev` and some of those of `held`.""",
+`fresh9` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Faults that
+they showed (a list with a pause after each word, a name at a line's end misheard, "an hour and a half", a height and a
+rank before a name, starts that nobody can read) have been mended since, or some of them, so that the command now gives
+other scores. Not mended are the ends of lines in two rooms that are loud and very live. Its voices are those of
+`fresh6`: some of those of `dev` and some of those of `held`.""",
     "fresh8": """\
 `fresh8` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Most of
 the faults are in one lesson, of lines that differ by a sound, read twice by a learner, too. Faults that they showed
