@@ -97,12 +97,17 @@ def starts_among_noises(
         lower = sound.lower(apart, heard=_is_heard(ground, sound.span, line))
         if lower is not None:
             likely.append((_starts(ground, sound.span, line, sound.fewest(apart)), lower))
-    answers = ground.ask([candidate for starts, _ in likely for candidate in starts])
+    return _best_of_each(ground, likely, START_DOUBT)
+
+
+def _best_of_each(ground: Ground, likely: Sequence[tuple[list[Candidate], float]], doubt: float) -> list[Attempt]:
+    """The best of each row of candidates, where it lies no further below the usual score than is said beside it."""
+    answers = ground.ask([candidate for row, _ in likely for candidate in row])
     found = []
-    for starts, lower in likely:
-        best = max(((candidate, answers[candidate]) for candidate in starts), key=_score, default=None)
+    for row, lower in likely:
+        best = max(((candidate, answers[candidate]) for candidate in row), key=_score, default=None)
         if best and _score(best) >= ground.usual_score - lower:
-            found.append(laid(ground, *best, None, START_DOUBT))
+            found.append(laid(ground, *best, None, doubt))
     return found
 
 
@@ -144,13 +149,7 @@ def lines_among_noises(ground: Ground, attempts: Sequence[Attempt], voice_of: Vo
             for span, apart in _free_sounds(ground, attempts, before, after, voice_of):
                 fitting = [Candidate(*line, span) for line in lines if _may_last(ground, span, *line)]
                 likely.append((fitting, LOWER_LINE if apart <= HER_VOICE else -HIGHER))
-    answers = ground.ask([candidate for fitting, _ in likely for candidate in fitting])
-    found = []
-    for fitting, lower in likely:
-        best = max(((candidate, answers[candidate]) for candidate in fitting), key=_score, default=None)
-        if best and _score(best) >= ground.usual_score - lower:
-            found.append(laid(ground, *best, None, CLEAR_COST))
-    return found
+    return _best_of_each(ground, likely, CLEAR_COST)
 
 
 def _missing(ground: Ground, before: int, after: int) -> list[tuple[int, int]]:
