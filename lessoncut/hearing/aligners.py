@@ -154,14 +154,16 @@ class _Helper:
             self.end()
 
     def end(self) -> None:
-        if self.process is not None:
-            self.process.kill()
-            self.process.wait()
-            for pipe in (self.process.stdin, self.process.stdout):
-                with suppress(OSError):  # what was still to be written has no reader
-                    if pipe:
-                        pipe.close()
-            self.process = None
+        """From whichever thread comes first."""
+        process, self.process = self.process, None
+        if process is None:
+            return
+        process.kill()
+        process.wait()
+        for pipe in (process.stdin, process.stdout):
+            with suppress(OSError):  # what was still to be written has no reader
+                if pipe:
+                    pipe.close()
 
 
 def answer_all(sound: Path, asked: IO[str], told: IO[str]) -> None:
