@@ -99,6 +99,12 @@ def test_other_files_called_docx(content: bytes) -> None:
         read(".docx", content)
 
 
+def test_a_part_in_an_encoding_that_nobody_knows() -> None:
+    document = edited(SAMPLES["Word document"], "word/document.xml", lambda xml: xml.replace(b"UTF-8", b"U-TF-8", 1))
+    with pytest.raises(ScriptError, match="not a Word document"):
+        read(".docx", document)
+
+
 @settings(max_examples=60)
 @given(st.integers(0, 10_000), st.binary(min_size=1, max_size=4))
 def test_damaged_word_packages(place: int, damage: bytes) -> None:

@@ -37,10 +37,11 @@ MOST_PARTS = 2000
 _STYLES_DEEP = 12
 """Styles made from styles, at most; a style may name itself."""
 _DAMAGED = (
-    OpcError, InvalidXmlError, SyntaxError, zipfile.BadZipFile, zlib.error, expat.ExpatError, struct.error, KeyError,
-    ValueError, TypeError, AttributeError, IndexError, NotImplementedError, RuntimeError, EOFError, OSError,
+    OpcError, InvalidXmlError, SyntaxError, zipfile.BadZipFile, zlib.error, expat.ExpatError, struct.error, LookupError,
+    ValueError, TypeError, AttributeError, NotImplementedError, RuntimeError, EOFError, OSError,
 )  # fmt: skip
-"""What zipfile, expat, lxml (SyntaxError) and python-docx raise over a broken or foreign package."""
+"""What zipfile, expat (LookupError for an encoding of no known name), lxml (SyntaxError) and python-docx raise over a
+broken or foreign package."""
 _UNSPOKEN = ("w:del", "w:moveFrom")
 
 
