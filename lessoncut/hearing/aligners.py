@@ -11,8 +11,9 @@ import signal
 import subprocess
 import sys
 from collections import deque
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import suppress
+from functools import cached_property
 from pathlib import Path
 from threading import Lock, Thread
 from typing import IO, Self
@@ -24,7 +25,7 @@ from lessoncut.progress import Progress, no_progress
 from lessoncut.take.decode import mapped
 
 MOST = 4
-"""Aligners in all: with more the last question of a round is waited for, and nothing else."""
+"""Aligners in all: each takes its time to start, and its memory."""
 WORTH_MS = 20_000
 """So much sound to be asked about is worth starting helpers for."""
 AHEAD = 3
@@ -38,14 +39,15 @@ class Aligners:
     """
 
     def __init__(self, sound: Path, cores: int, *, at_once: bool = False) -> None:
-        """Raises LessonFolderError when the sound cannot be read."""
-        samples = mapped(sound)
         self._sound = sound
         self._wanted = min(cores, MOST) - 1
         self.helpers: list[_Helper] = []
         if at_once:
             self._start()
-        self._own = Aligner(samples)
+
+    @cached_property
+    def _own(self) -> Aligner:
+        return Aligner(mapped(self._sound))
 
     def __enter__(self) -> Self:
         return self
@@ -60,7 +62,10 @@ class Aligners:
         self.helpers, self._wanted = [], 0
 
     def align(self, requests: Sequence[AlignmentRequest], progress: Progress = no_progress) -> tuple[Alignment, ...]:
-        """An answer to each request, in order; one without a path has no words."""
+        """An answer to each request, in order; one without a path has no words.
+
+        Raises LessonFolderError when the sound cannot be read.
+        """
         if sum(each.window.length_ms for each in requests) >= WORTH_MS:
             self._start()
         round_ = _Round(requests)
@@ -68,15 +73,16 @@ class Aligners:
         beside = [Thread(target=helper.work, args=(round_,), daemon=True) for helper in helpers]
         for thread in beside:
             thread.start()
-        for place in round_.untaken():
-            round_.answered(place, *self._own.align([requests[place]]))
-            progress(round_.done)
+        self._answer(round_, round_.untaken(), progress)
         for thread in beside:
             thread.join()
-        for place in round_.unanswered():
-            round_.answered(place, *self._own.align([requests[place]]))
-            progress(round_.done)
+        self._answer(round_, round_.unanswered(), progress)
         return round_.answers()
+
+    def _answer(self, round_: _Round, places: Iterable[int], progress: Progress) -> None:
+        for place in places:
+            round_.answered(place, *self._own.align([round_.requests[place]]))
+            progress(round_.done)
 
     def _start(self) -> None:
         if not self.helpers:

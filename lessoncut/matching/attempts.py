@@ -40,13 +40,13 @@ class Attempt:
     def texts(self) -> tuple[str, ...]:
         return tuple(word.text for word in self.words)
 
-    def as_said(self, first: int = 0) -> tuple[str, ...]:
-        """The words from the line's word ``first`` on, those that were changed as they were heard."""
+    @property
+    def as_said(self) -> tuple[str, ...]:
+        """The words, those that were changed as they were heard."""
         words = self.texts
         for change in sorted(self.changes, key=lambda each: -each.first):
-            if change.first >= first:
-                words = change.in_line(words)
-        return words[first:]
+            words = change.in_line(words)
+        return words
 
     @property
     def confidence(self) -> float:
@@ -74,6 +74,7 @@ TALK_ON_COST = 1.3
 """For talk that goes on without a pause."""
 COVERED = 0.6
 WORD_MS = 350
+"""So much sound left over holds a word."""
 SHARED = 0.4
 """Of the shorter of two attempts."""
 

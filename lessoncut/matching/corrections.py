@@ -9,10 +9,11 @@ from dataclasses import replace
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
 from lessoncut.matching.attempts import Attempt, Unscripted
-from lessoncut.matching.ground import EDGE_MS, Ground, said
+from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
 from lessoncut.matching.records import Change
+from lessoncut.matching.rests import is_behind
 
 AT_ONCE_MS = 1200
 """What is put right later is talk."""
@@ -28,15 +29,13 @@ def with_corrections(
     """The attempts in time order, a misread line with the talk behind it that says its end again; and what is left."""
     found, rest = list(attempts), list(left)
     for at, attempt in enumerate(found):
-        following = found[at + 1].span.start_ms if at + 1 < len(found) else ground.hearing.duration_ms
         for talk in rest:
-            apart_ms = talk.span.start_ms - attempt.span.end_ms
-            if -EDGE_MS <= apart_ms <= AT_ONCE_MS and talk.span.end_ms <= following + EDGE_MS:
-                corrected = _corrected(ground, attempt, talk)
-                if corrected:
-                    found[at] = corrected
-                    rest.remove(talk)
-                    break
+            at_once = talk.span.start_ms - attempt.span.end_ms <= AT_ONCE_MS and is_behind(found, at, talk)
+            corrected = _corrected(ground, attempt, talk) if at_once else None
+            if corrected:
+                found[at] = corrected
+                rest.remove(talk)
+                break
     return found, rest
 
 
@@ -45,13 +44,13 @@ def _corrected(ground: Ground, attempt: Attempt, talk: Unscripted) -> Attempt | 
     first = _corrected_from(attempt, talk)
     if first is None:
         return None
-    row, wrong, right = attempt.as_said(), attempt.as_said(first), attempt.texts[first:]
+    row, right = attempt.as_said, attempt.texts[first:]
     both = attempt.span.hull(talk.span)
     (answer,) = ground.align([ground.request(attempt.line, (*row, *right), both)])
     if Alignment(answer.request, answer.words[len(row) :]).mean_score < ground.usual_score - LOWER:
         return None
     confidence = max(change.confidence for change in attempt.changes)
-    change = Change(first, len(attempt.texts) - 1, right, (*wrong, *right), confidence=confidence)
+    change = Change(first, len(attempt.texts) - 1, right, (*row[first:], *right), confidence=confidence)
     whole = laid(ground, Candidate(attempt.line, len(attempt.texts), both, change), answer, None, attempt.doubt)
     return replace(whole, heard=(*attempt.heard, *talk.words), changes=(change,))
 

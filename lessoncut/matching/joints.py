@@ -22,7 +22,7 @@ TOUCHING_MS, AROUND_MS = 30, 80
 
 def parted_at_joints(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, in time order, those without a pause between them laid as one row of words."""
-    groups = _in_one_breath(ground, attempts)
+    groups = _groups(ground, attempts)
     rows = [(at, row) for at, group in enumerate(groups) if len(group) > 1 for row in _rows(ground, group)]
     requests = [_request(ground, groups[at], row) for at, row in rows]
     best: dict[int, tuple[float, list[Attempt]]] = {}
@@ -55,7 +55,8 @@ def _fit(ground: Ground, answer: Alignment) -> float:
     return fit(answer.request.window, [(word.span, word.score) for word in answer.words], ground.speech_ms)
 
 
-def _in_one_breath(ground: Ground, attempts: Sequence[Attempt]) -> list[list[Attempt]]:
+def _groups(ground: Ground, attempts: Sequence[Attempt]) -> list[list[Attempt]]:
+    """The attempts, those together that follow one another without a pause."""
     groups: list[list[Attempt]] = []
     for attempt in attempts:
         if groups and _runs_on(ground, groups[-1][-1], attempt):
@@ -77,7 +78,7 @@ def _request(ground: Ground, group: Sequence[Attempt], row: Sequence[Sequence[st
 
 def _rows(ground: Ground, group: Sequence[Attempt]) -> list[tuple[tuple[str, ...], ...]]:
     """The words of each attempt; and where one broke off, that with the line's next word, which may have been begun."""
-    ways = [list(dict.fromkeys([each.as_said(), (*each.as_said(), *_next_word(ground, each))])) for each in group]
+    ways = [list(dict.fromkeys([each.as_said, (*each.as_said, *_next_word(ground, each))])) for each in group]
     return list(islice(product(*ways), MOST_ROWS))
 
 

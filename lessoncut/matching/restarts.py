@@ -203,7 +203,7 @@ def _gone_on(ground: Ground, start: Attempt, line: Attempt) -> Attempt | None:
     if start.full or not line.full or start.line != line.line or start.span.gap_to_ms(line.span) >= STUMBLE_MS:
         return None
     heard = said(line.heard)
-    if not (line.laid and heard) or _begins_alike(heard, line.texts):
+    if not (line.laid and heard) or _first_words_heard(heard, line.texts):
         return None
     whole = replace(line, words=(*start.words, *line.words), heard=(*start.heard, *line.heard))
     anew, *later = _answers(ground, [whole], [_Twice(0, first, start.upto) for first in range(start.upto)])
@@ -214,7 +214,7 @@ def _gone_on(ground: Ground, start: Attempt, line: Attempt) -> Attempt | None:
     return replace(_stumbling(ground, whole, best, better), doubt=min(start.doubt, line.doubt))
 
 
-def _begins_alike(heard: Sequence[str], line: Sequence[str]) -> bool:
+def _first_words_heard(heard: Sequence[str], line: Sequence[str]) -> bool:
     """Whether the line's first word was heard, or nearly, and the few after it."""
     few = wording.row_likeness(heard[:FIRST_WORDS], line[:FIRST_WORDS])
     return min(wording.likeness(heard[0], line[0]), few) >= LIKE

@@ -78,16 +78,20 @@ def with_rests_in_talk(
     return found, rest
 
 
+def is_behind(attempts: Sequence[Attempt], at: int, talk: Unscripted) -> bool:
+    """Whether the talk stands between this attempt and the next one, give or take."""
+    before_next = at + 1 == len(attempts) or talk.span.end_ms <= attempts[at + 1].span.start_ms + EDGE_MS
+    return before_next and attempts[at].span.end_ms - EDGE_MS <= talk.span.start_ms
+
+
 def _may_be_talked(ground: Ground, attempts: Sequence[Attempt], at: int, talk: Unscripted) -> bool:
     start, following = attempts[at], attempts[at + 1 : at + 2]
     if start.full or not (start.laid and talk.words) or any(each.line == start.line for each in following):
         return False
-    ends_ms = following[0].span.start_ms if following else ground.hearing.duration_ms
-    between = start.span.end_ms - EDGE_MS <= talk.span.start_ms and talk.span.end_ms <= ends_ms + EDGE_MS
     whole_ms = ground.expected_ms(start.line, len(ground.spoken_words[start.line]))
     rest_ms = whole_ms - ground.expected_ms(start.line, start.upto)
     lasts = LASTS[0] * rest_ms < talk.span.length_ms < LASTS[1] * rest_ms
-    return between and lasts and start.span.gap_to_ms(talk.span) < TALK_MS
+    return is_behind(attempts, at, talk) and lasts and start.span.gap_to_ms(talk.span) < TALK_MS
 
 
 def _whole(ground: Ground, start: Attempt, rest: Span) -> Candidate:

@@ -1,4 +1,4 @@
-"""Halves of a unit and heights: ``1½ hrs`` is an hour and a half, ``5'2"`` is five foot two (common practice, no
+"""Units, halves of a unit and heights: ``1½ hrs`` is an hour and a half, ``5'2"`` is five foot two (common practice, no
 source)."""
 
 from __future__ import annotations
@@ -8,12 +8,31 @@ from collections.abc import Iterator
 
 from lessoncut.wording import numbers
 
-_HALVED = {
-    "h": "hours", "hr": "hours", "hrs": "hours", "hour": "hours", "hours": "hours", "mi": "miles", "mile": "miles",
-    "miles": "miles", "min": "minutes", "mins": "minutes", "minute": "minutes", "minutes": "minutes", "day": "days",
-    "days": "days", "week": "weeks", "weeks": "weeks", "month": "months", "months": "months", "yr": "years",
-    "yrs": "years", "year": "years", "years": "years",
+UNITS = {
+    "km": "kilometres", "kg": "kilograms", "cm": "centimetres", "mm": "millimetres", "ml": "millilitres",
+    "mph": "miles an hour", "kmh": "kilometres an hour", "km/h": "kilometres an hour", "lb": "pounds",
+    "lbs": "pounds", "g": "grams", "m": "metres", "l": "litres", "ft": "feet", "oz": "ounces", "min": "minutes",
+    "mins": "minutes", "m2": "square metres", "m²": "square metres", "km2": "square kilometres",
+    "km²": "square kilometres", "cm2": "square centimetres", "cm²": "square centimetres", "m3": "cubic metres",
+    "m³": "cubic metres", "h": "hours", "k": "thousand", "hr": "hours", "hrs": "hours", "tsp": "teaspoons",
+    "tbsp": "tablespoons", "sec": "seconds", "secs": "seconds", "gb": "gigabytes", "mb": "megabytes",
+    "tb": "terabytes", "kb": "kilobytes", "mg": "milligrams", "cl": "centilitres", "dl": "decilitres",
+    "kcal": "kilocalories", "cal": "calories", "yd": "yards", "yds": "yards", "mi": "miles", "wk": "weeks",
+    "wks": "weeks", "yr": "years", "yrs": "years", "kph": "kilometres an hour", "m/s": "metres a second",
+    "rpm": "r p m", "sq": "square", "ha": "hectares",
 }  # fmt: skip
+SURE_UNITS = ("km", "kg", "cm", "ml", "mph", "hrs", "mins", "secs", "lbs")
+"""What is nothing else so written, behind a word as well: "ten km", "a few kg"."""
+CASED_UNITS = {
+    "W": "watts", "kW": "kilowatts", "MW": "megawatts", "kWh": "kilowatt hours", "V": "volts", "Hz": "hertz",
+    "kHz": "kilohertz", "MHz": "megahertz", "GHz": "gigahertz", "dB": "decibels", "mA": "milliamps",
+}  # fmt: skip
+"""Units only as they are written here."""
+_HALVED = {short: UNITS[short] for short in ("h", "hr", "hrs", "mi", "min", "mins", "yr", "yrs")} | {
+    word: unit
+    for unit in ("hours", "miles", "minutes", "days", "weeks", "months", "years")
+    for word in (unit, unit.removesuffix("s"))
+}
 HALVES = rf"(?<![\d.,/])(?:(?:\d+\s?)?½|\d+\s1/2)\s?(?:{'|'.join(sorted(_HALVED, key=len, reverse=True))})\b"
 HEIGHT = r"""(?<![\w.,/])\d{1,2}['’′]\s?\d{1,2}(?:["”″]|''|’’|′′)"""
 
@@ -21,18 +40,17 @@ HEIGHT = r"""(?<![\w.,/])\d{1,2}['’′]\s?\d{1,2}(?:["”″]|''|’’|′′
 def halves(written: str) -> str:
     """``2½ hrs``: two and a half hours; ``½ hr``: half an hour."""
     whole, unit = _parts(written)
-    return f"{numbers.cardinal(whole)} and a half {unit}" if whole else f"half {_one(unit)}"
+    return f"{numbers.cardinal(whole)} and a half {unit}" if whole else f"half {_a(unit.removesuffix('s'))}"
 
 
 def ways_of_halves(written: str) -> Iterator[str]:
     """What else is said: ``1½ hrs`` is also an hour and a half."""
     whole, unit = _parts(written)
+    one = unit.removesuffix("s")
     if not whole:
-        one = _one(unit).split()[1]
-        yield from (f"a half {one}", f"one half {one}", f"half of {_one(unit)}", f"half {one}")
+        yield from (f"a half {one}", f"one half {one}", f"half of {_a(one)}", f"half {one}")
     elif int(whole) == 1:
-        one = _one(unit)
-        yield from (f"{one} and a half", f"one {one.split()[1]} and a half", f"one and a half {one.split()[1]}")
+        yield from (f"{_a(one)} and a half", f"one {one} and a half", f"one and a half {one}")
     else:
         yield f"{numbers.cardinal(whole)} {unit} and a half"
 
@@ -42,8 +60,8 @@ def _parts(written: str) -> tuple[str, str]:
     return amount, _HALVED[unit.lower()]
 
 
-def _one(unit: str) -> str:
-    return f"{'an' if unit == 'hours' else 'a'} {unit.removesuffix('s')}"
+def _a(one: str) -> str:
+    return f"{'an' if one == 'hour' else 'a'} {one}"
 
 
 def height(written: str) -> str:

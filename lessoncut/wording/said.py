@@ -37,12 +37,6 @@ class Saying:
 
 _TITLES = {"mr": "mister", "mrs": "missus", "dr": "doctor", "messrs": "messieurs"}
 """Said in full with or without their full stop."""
-_RANKS = {
-    "Revd": "reverend", "Rev": "reverend", "Prof": "professor", "Capt": "captain", "Sgt": "sergeant",
-    "Lt": "lieutenant", "Cpl": "corporal", "Cllr": "councillor", "Supt": "superintendent", "Insp": "inspector",
-    "Cmdr": "commander", "Hon": "honourable", "Gov": "governor", "Sen": "senator",
-}  # fmt: skip
-"""The same before a name."""
 _SHORT = {
     "prof": "professor", "rev": "reverend", "gen": "general", "capt": "captain", "sgt": "sergeant", "lt": "lieutenant",
     "hon": "honourable", "jr": "junior", "sr": "senior", "mt": "mount", "ave": "avenue", "rd": "road",
@@ -51,26 +45,11 @@ _SHORT = {
     "incl": "including", "misc": "miscellaneous",
 }  # fmt: skip
 """Said in full where their full stop is written."""
-_UNITS = {
-    "km": "kilometres", "kg": "kilograms", "cm": "centimetres", "mm": "millimetres", "ml": "millilitres",
-    "mph": "miles an hour", "kmh": "kilometres an hour", "km/h": "kilometres an hour", "lb": "pounds",
-    "lbs": "pounds", "g": "grams", "m": "metres", "l": "litres", "ft": "feet", "oz": "ounces", "min": "minutes",
-    "mins": "minutes", "m2": "square metres", "m²": "square metres", "km2": "square kilometres",
-    "km²": "square kilometres", "cm2": "square centimetres", "cm²": "square centimetres", "m3": "cubic metres",
-    "m³": "cubic metres", "h": "hours", "k": "thousand", "hr": "hours", "hrs": "hours", "tsp": "teaspoons",
-    "tbsp": "tablespoons", "sec": "seconds", "secs": "seconds", "gb": "gigabytes", "mb": "megabytes",
-    "tb": "terabytes", "kb": "kilobytes", "mg": "milligrams", "cl": "centilitres", "dl": "decilitres",
-    "kcal": "kilocalories", "cal": "calories", "yd": "yards", "yds": "yards", "mi": "miles", "wk": "weeks",
-    "wks": "weeks", "yr": "years", "yrs": "years", "kph": "kilometres an hour", "m/s": "metres a second",
-    "rpm": "r p m", "sq": "square", "ha": "hectares",
+_RANKS = {short.title(): _SHORT[short] for short in ("rev", "prof", "capt", "sgt", "lt", "hon")} | {
+    "Revd": "reverend", "Cpl": "corporal", "Cllr": "councillor", "Supt": "superintendent", "Insp": "inspector",
+    "Cmdr": "commander", "Gov": "governor", "Sen": "senator",
 }  # fmt: skip
-_SURE_UNITS = ("km", "kg", "cm", "ml", "mph", "hrs", "mins", "secs", "lbs")
-"""What is nothing else so written, behind a word as well: "ten km", "a few kg"."""
-_CASED_UNITS = {
-    "W": "watts", "kW": "kilowatts", "MW": "megawatts", "kWh": "kilowatt hours", "V": "volts", "Hz": "hertz",
-    "kHz": "kilohertz", "MHz": "megahertz", "GHz": "gigahertz", "dB": "decibels", "mA": "milliamps",
-}  # fmt: skip
-"""Units only as they are written here."""
+"""Said in full before a name, with or without their full stop."""
 _COMPASS = {"NE": "north east", "NW": "north west", "SE": "south east", "SW": "south west"}
 _SYMBOLS = {
     "&": "and", "%": "percent", "+": "plus", "=": "equals", "@": "at", "×": "times", "÷": "divided by",
@@ -107,10 +86,10 @@ _PATTERN = re.compile(
     | (?P<metres>    (?<![\d.,])\d+\.\d{{1,2}}\s?m\b )
     | (?P<halves>    {measures.HALVES} )
     | (?P<height>    {measures.HEIGHT} )
-    | (?P<unit>      {_AFTER_DIGIT}(?:{"|".join(sorted(_UNITS, key=len, reverse=True))})\b )
-    | (?P<sure_unit> (?<=[a-z]\s)(?-i:{"|".join(_SURE_UNITS)})\b )
+    | (?P<unit>      {_AFTER_DIGIT}(?:{"|".join(sorted(measures.UNITS, key=len, reverse=True))})\b )
+    | (?P<sure_unit> (?<=[a-z]\s)(?-i:{"|".join(measures.SURE_UNITS)})\b )
     | (?P<seconds>   (?-i:(?<=\d\s)s\b) )
-    | (?P<cased>     {_AFTER_DIGIT}(?-i:{"|".join(sorted(_CASED_UNITS, key=len, reverse=True))})\b )
+    | (?P<cased>     {_AFTER_DIGIT}(?-i:{"|".join(sorted(measures.CASED_UNITS, key=len, reverse=True))})\b )
     | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s?(?:thousand|million|billion|trillion|k|m|bn|tn)\b)?
                    | {_NUMBER}\s?€ )
     | (?P<pence>     {_AFTER_DIGIT}p\b(?!\.) )
@@ -253,10 +232,10 @@ _SAID: dict[str, Callable[[str], str]] = {
     "metres": lambda written: f"{numbers.number(written.rstrip('mM '))} metres",
     "halves": measures.halves,
     "height": measures.height,
-    "unit": lambda written: _UNITS[written.lower()],
-    "sure_unit": lambda written: _UNITS[written],
+    "unit": lambda written: measures.UNITS[written.lower()],
+    "sure_unit": lambda written: measures.UNITS[written],
     "seconds": lambda _: "seconds",
-    "cased": lambda written: _CASED_UNITS[written],
+    "cased": lambda written: measures.CASED_UNITS[written],
     "money": lambda written: numbers.money(*numbers.sum_of(written)),
     "pence": lambda _: "p",
     "inches": lambda _: "inches",

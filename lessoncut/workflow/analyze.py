@@ -94,7 +94,7 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
     progress = stages("Following the script")
     answers = growing(folder, "alignments", known, own_files)
     known_language = heard.hearing.language == LANGUAGE
-    with Aligners(heard.sound.path, cores() if known_language else 1, at_once=not answers.known) as aligners:
+    with Aligners(heard.sound.path, cores(), at_once=known_language and not answers.known) as aligners:
         from lessoncut.hearing.timbre import timbre  # slower still, while the aligners get ready
 
         # It gives one kind of voice, which it compares with its own.
