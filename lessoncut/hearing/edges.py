@@ -60,6 +60,9 @@ LEVEL_DB, LEVEL_TIMES = 4.0, 2.0
 """An f or th keeps its level within so much, and so many times as long as an echo would."""
 RELEASE_RISE_DB, RELEASE_FALL_DB = 5.0, 10.0
 """How much the release of a last stop comes up behind its closure; it ends where it has fallen by so much."""
+HIDING_DB, HIDDEN_RELEASE_MS = 9.0, 65
+"""From how much noise over a line's depth on the release of a last stop cannot be seen; and how long it is then, with
+its closure."""
 MARGIN_MS, COVERED_MARGIN_MS = 8, 18
 """More at every end; and at one that is covered, by the noise or an obstruent by the echo."""
 START_MARGIN_MS, FAINT_MARGIN_MS, SUDDEN_MARGIN_MS = 3, 15, 8
@@ -75,10 +78,12 @@ PAD_BEFORE_MS, PAD_AFTER_MS = 60, 90
 @dataclass(frozen=True)
 class Outline:
     """``faint``: the line begins with a sound much weaker than a vowel (h, f, th, k); ``hiss_first``: with an s, sh, f
-    or th; ``hissing``: it ends in an obstruent (s, f, t), which has most of its sound in the hiss band."""
+    or th; ``hissing``: it ends in an obstruent (s, f, t), which has most of its sound in the hiss band; ``stopping``:
+    in a p, t or k, which is silent before its release."""
 
     faint: bool = True
     hissing: bool = False
+    stopping: bool = False
     hiss_first: bool = False
 
 
@@ -116,11 +121,13 @@ def true_edges(
     lines = [_line(levels, *row) for row in rows]
     fading = _fading_ms_a_db(smoothed.voice_db, lines)
     found = [_edges(smoothed, line, fading) for line in lines]
+    released = [False] * len(lines)
     for at, line in enumerate(lines):
         hisses = line.outline.hissing
         if hisses:
             found[at] = _with_hiss(smoothed.hiss_db, found[at], line)
-            found[at] = _with_release(smoothed.voice_db, found[at], line)
+            before, found[at] = found[at], _with_release(smoothed.voice_db, found[at], line)
+            released[at] = found[at] != before
             found[at] = _with_level_hiss(smoothed.hiss_db, found[at], line, fading)
         covered = line.hidden_db >= DROWNED_DB or (hisses and fading > DRY_MS_A_DB)
         earlier_ms = FAINT_MARGIN_MS if line.outline.faint else SUDDEN_MARGIN_MS
@@ -132,6 +139,8 @@ def true_edges(
     for at, line in enumerate(lines):
         if fading >= VERY_LIVE_MS_A_DB or (not fading and line.hidden_db > NOISY_DB):
             found[at] = _nearer(found[at], line.laid, usual_ms)
+        if not released[at]:
+            found[at] = _with_hidden_release(found[at], line)
     return _apart(levels, laid, found)
 
 
@@ -233,6 +242,14 @@ def _with_release(voice_db: Decibels, found: Span, line: _Line) -> Span:
         return found
     lower = np.flatnonzero(level[top:] < max(floor_db, level[top] - RELEASE_FALL_DB))
     return Span(found.start_ms, found.end_ms + (top + int(lower[0] if len(lower) else 0)) * HOP_MS)
+
+
+def _with_hidden_release(found: Span, line: _Line) -> Span:
+    """The line with room for the release of a last stop, where noise hides so much that nobody can see one: a line
+    without its t is worse than one with a little more room behind it."""
+    if not line.outline.stopping or line.hidden_db < HIDING_DB:
+        return found
+    return Span(found.start_ms, max(found.end_ms, min(found.end_ms + HIDDEN_RELEASE_MS, line.limits.end_ms)))
 
 
 def _with_level_hiss(hiss_db: Decibels, found: Span, line: _Line, fading_ms_a_db: float) -> Span:

@@ -339,9 +339,20 @@ def twins_in_order(
 
     Lines that are alike can only be told apart by what stands before and after them: the cheapest way through.
     """
+    return _cheapest_way(script, lines, others, costs or Costs())[1]
+
+
+def order_cost(script: Script, lines: Sequence[int], costs: Costs | None = None) -> float:
+    """What speaks against these lines one after another, each at its best place among those of its very words."""
+    return _cheapest_way(script, lines, (), costs or Costs())[0]
+
+
+def _cheapest_way(
+    script: Script, lines: Sequence[int], others: Sequence[Mapping[int, float]], costs: Costs
+) -> tuple[float, tuple[int, ...]]:
     if not lines:
-        return ()
-    jump = _jump_costs(script, costs or Costs())
+        return 0.0, ()
+    jump = _jump_costs(script, costs)
     words = [line.spoken for line in script.lines]
     places = [
         {other: 0.0 if other == line else 0.1 for other, spoken in enumerate(words) if spoken == words[line]}
@@ -355,4 +366,4 @@ def twins_in_order(
             line: min((before + float(jump[path[-1], line]) + cost, (*path, line)) for before, path in best.values())
             for line, cost in mine.items()
         }
-    return min(best.values())[1]
+    return min(best.values())

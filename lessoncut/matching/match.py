@@ -143,6 +143,7 @@ def _outline(texts: Sequence[str]) -> edges.Outline:
     return edges.Outline(
         faint=wording.begins_faintly(texts[0]),
         hissing=wording.ends_in_obstruent(texts[-1]),
+        stopping=wording.ends_in_voiceless_stop(texts[-1]),
         hiss_first=wording.begins_in_hiss(texts[0]),
     )
 

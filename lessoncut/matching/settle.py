@@ -13,6 +13,7 @@ from dataclasses import replace
 
 from lessoncut import wording
 from lessoncut.hearing.records import Hearing
+from lessoncut.matching.alike import with_alike_as_one
 from lessoncut.matching.attempts import Attempt, Settled, Unscripted, without_overlap
 from lessoncut.matching.changes import with_changes
 from lessoncut.matching.corrections import with_corrections
@@ -27,11 +28,12 @@ from lessoncut.matching.noises import (
     with_first_sounds,
     without_noises,
 )
-from lessoncut.matching.pieces import pieces_of
+from lessoncut.matching.pieces import Piece, pieces_of
 from lessoncut.matching.restarts import with_restarts, with_starts_before, with_stumbles
 from lessoncut.matching.rests import with_own_rests, with_rests_in_talk
 from lessoncut.matching.speakers import VoiceOf, voices_apart
 from lessoncut.matching.starts import with_starts
+from lessoncut.matching.talk import with_talk_apart
 from lessoncut.matching.teacher import of_the_teacher
 from lessoncut.matching.twins import with_twins
 from lessoncut.matching.unknown import name_unknown, unknown_speech
@@ -52,36 +54,64 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
     pieces = pieces_of(script, hearing)
     ground = Ground(script, hearing, ask)
     ground = replace(ground, syllable_ms=pace(ground, pieces))
+    ground, attempts = _heard(ground, pieces)
+    attempts, left = with_talk_apart(ground, *_with_unheard(ground, pieces, attempts))
+    attempts, left = _with_noises_told_apart(ground, attempts, left, voice_of)
+    attempts, left = _with_loose_ends(ground, attempts, left, voice_of)
+    attempts, left = with_corrections(ground, with_changes(ground, with_twins(ground, attempts)), left)
+    hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of)
+    attempts = with_alike_as_one(ground, with_twins(ground, hers.attempts), voice_of)
+    attempts = parted_at_joints(ground, attempts)
+    return Settled(tuple(attempts), hers.unscripted)
+
+
+def _heard(ground: Ground, pieces: Sequence[Piece]) -> tuple[Ground, list[Attempt]]:
+    """The lines that the words heard account for, with what was begun and broken off beside them; and the ground, on
+    which her pace and how well her lines usually lie are known now."""
     ground, attempts = lay_lines(ground, pieces)
     attempts = with_own_rests(ground, with_starts(ground, attempts))
-    attempts = with_stumbles(ground, with_restarts(ground, attempts))
+    return ground, list(with_stumbles(ground, with_restarts(ground, attempts)))
+
+
+def _with_unheard(
+    ground: Ground, pieces: Sequence[Piece], attempts: Sequence[Attempt]
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts with those in the speech that they leave over; and what is talk."""
     doubtful = [attempt for attempt in attempts if attempt.doubt > DOUBTFUL]
-    attempts = [attempt for attempt in attempts if attempt.doubt <= DOUBTFUL]
+    known = [attempt for attempt in attempts if attempt.doubt <= DOUBTFUL]
     left: list[Unscripted] = []
     for _ in range(MOST_ROUNDS):
-        found, left = name_unknown(ground, unknown_speech(ground, pieces, attempts), attempts)
+        found, left = name_unknown(ground, unknown_speech(ground, pieces, known), known)
         found, doubtful = found + doubtful, []
         # What was found narrows down what may stand beside it.
-        attempts = list(without_overlap(sorted([*attempts, *found], key=lambda attempt: attempt.span)))
+        known = list(without_overlap(sorted([*known, *found], key=lambda attempt: attempt.span)))
         if not found:
             break
-    attempts = with_restarts(ground, attempts)
-    attempts = sorted([*attempts, *lines_among_noises(ground, attempts, voice_of)], key=lambda each: each.span)
-    attempts, noises = without_noises(ground, attempts, voice_of)
+    return list(with_restarts(ground, known)), left
+
+
+def _with_noises_told_apart(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts with those that were taken for noises, and without the noises that were taken for an attempt."""
+    lines = lines_among_noises(ground, attempts, voice_of)
+    attempts, noises = without_noises(ground, sorted([*attempts, *lines], key=lambda each: each.span), voice_of)
     left = sorted([*left, *noises], key=lambda talk: talk.span)
     starts = starts_among_noises(ground, attempts, left, voice_of)
     known = sorted([*attempts, *starts], key=lambda each: each.span)
     attempts = with_starts_before(ground, known)
     starts += [attempt for attempt in attempts if not (attempt.full or attempt in known)]
-    attempts = with_first_sounds(ground, attempts)
     left = [talk for talk in left if not any(start.span.overlap_ms(talk.span) for start in starts)]
+    return with_first_sounds(ground, attempts), left
+
+
+def _with_loose_ends(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts, each start being of the line that follows, and each with the talk beside it that is its rest."""
     attempts = one_start_each(ground, of_what_follows(ground, attempts))
     attempts, left = with_rests_in_talk(ground, attempts, left)
-    attempts, left = with_unread_ends(ground, attempts, left, voice_of)
-    attempts, left = with_corrections(ground, with_changes(ground, with_twins(ground, attempts)), left)
-    hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of)
-    attempts = parted_at_joints(ground, with_twins(ground, hers.attempts))
-    return Settled(tuple(attempts), hers.unscripted)
+    return with_unread_ends(ground, attempts, left, voice_of)
 
 
 def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:

@@ -35,16 +35,16 @@ MORE_DOUBT = 0.9
 def with_twins(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, those at lines of the very same words, or of a sound that may be either's, each at the one that the
     order asks for."""
-    twins = _near_twins(ground.spoken_words)
+    twins = near_twins(ground.spoken_words)
     asked = {
-        at: [_whole(ground, line, attempt) for line in (attempt.line, *twins[attempt.line])]
+        at: [whole_line(ground, line, attempt) for line in (attempt.line, *twins[attempt.line])]
         for at, attempt in enumerate(attempts)
         if attempt.full and attempt.laid and attempt.line in twins
     }
     answers = ground.ask([candidate for mine in asked.values() for candidate in mine])
     others: list[dict[int, float]] = [{} for _ in attempts]
     for at, (own, *mine) in asked.items():
-        costs = {each.line: _cost(ground, each, answers[each], attempts[at]) for each in (own, *mine)}
+        costs = {each.line: misfit(ground, each, answers[each], attempts[at]) for each in (own, *mine)}
         more = {twin.line: _more(costs[twin.line], costs[own.line]) for twin in mine}
         others[at] = {line: OTHERWISE + cost for line, cost in more.items() if cost <= MORE_DOUBT}
     lines = twins_in_order(ground.script, [attempt.line for attempt in attempts], others)
@@ -57,11 +57,11 @@ def with_twins(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     return found
 
 
-def _whole(ground: Ground, line: int, attempt: Attempt) -> Candidate:
+def whole_line(ground: Ground, line: int, attempt: Attempt) -> Candidate:
     return Candidate(line, len(ground.spoken_words[line]), attempt.span)
 
 
-def _cost(ground: Ground, line: Candidate, alignment: Alignment, attempt: Attempt) -> float:
+def misfit(ground: Ground, line: Candidate, alignment: Alignment, attempt: Attempt) -> float:
     """What speaks against the line where the attempt is: infinite without a path."""
     if not alignment.words:
         return math.inf
@@ -75,7 +75,7 @@ def _more(twin: float, own: float) -> float:
 
 
 @lru_cache(maxsize=2)
-def _near_twins(spoken_words: tuple[tuple[str, ...], ...]) -> Mapping[int, Sequence[int]]:
+def near_twins(spoken_words: tuple[tuple[str, ...], ...]) -> Mapping[int, Sequence[int]]:
     """Of each line, the others of as many words that differ from it by few sounds. Asked twice of a script."""
     found: dict[int, list[int]] = {}
     for (line, words), (other, others) in combinations(enumerate(spoken_words), 2):

@@ -25,7 +25,8 @@ _HISSES = frozenset(("S", "SH", "F", "TH"))
 _FAINT = frozenset(("HH", "F", "V", "TH", "DH", "P", "B", "K", "G"))
 """Fricatives without a hiss, and stops but the alveolar ones, whose burst hisses."""
 _SIBILANTS = frozenset(("S", "Z", "SH", "ZH", "CH", "JH"))
-_VOICELESS = frozenset(("P", "T", "K", "F", "TH", "S", "SH", "CH"))
+_VOICELESS_STOPS = frozenset(("P", "T", "K"))
+_VOICELESS = _VOICELESS_STOPS | {"F", "TH", "S", "SH", "CH"}
 _LEAST_PART = 3
 """Letters of the shortest word inside a compound."""
 
@@ -71,6 +72,12 @@ def ends_in_obstruent(word: str) -> bool:
     """Whether the word's last sound is a stop, a fricative or an affricate, in the likeliest pronunciation."""
     pronunciations = phones(word)
     return bool(pronunciations) and pronunciations[0][-1] in _OBSTRUENTS
+
+
+def ends_in_voiceless_stop(word: str) -> bool:
+    """Whether the word's last sound is a p, t or k, in the likeliest pronunciation."""
+    pronunciations = phones(word)
+    return bool(pronunciations) and pronunciations[0][-1] in _VOICELESS_STOPS
 
 
 def begins_faintly(word: str) -> bool:
