@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from difflib import SequenceMatcher
@@ -10,6 +10,7 @@ from difflib import SequenceMatcher
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord
 from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.fit import fit
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.records import Change
@@ -20,7 +21,7 @@ LEAST_EVIDENCE = 12.5
 """In log score a frame: of the sound, with all else that speaks for a change turned into it."""
 SAME_WORD = 0.8
 """Likeness from which two spellings are taken for one word."""
-MOST_CHANGED_WORDS = 2
+MOST_CHANGED_WORDS, MOST_MOVED = 2, 3
 MOST_ALIKE = 0.6
 """Likeness up to which two rows of words are clearly not one, misspelt."""
 LEAST_APART = 2
@@ -38,6 +39,9 @@ ELSEWHERE_RIGHT, ELSEWHERE_SAME = 4.0, 9.0
 recogniser cannot tell apart in this voice."""
 LEAST_RIGHT, LEAST_RIGHT_SHARE = 2, 0.5
 """So many of a line's words, and so much of it, must have been heard as they stand for another to be misread."""
+LEAST_GAIN, MOVED_CONFIDENCE = 1000.0, 0.85
+"""How much better the sound must fit with words left out, put in or swapped, summed over frames: what a recogniser
+lost is worth less than 500."""
 _NO_PATH = -200.0
 VOWELS = frozenset("aeiouy")
 
@@ -45,16 +49,21 @@ VOWELS = frozenset("aeiouy")
 def differences(
     line: Line, heard: Sequence[HeardWord], least_sure: float = LEAST_HEARD
 ) -> tuple[tuple[Change, float], ...]:
-    """Short replacements of the line's words by clearly other words, and how probable the heard ones are.
+    """Short replacements of the line's words by clearly other words, and how probable the heard ones are; a word or two
+    that were left out, put in or swapped are a replacement together with the word beside them.
 
-    Another way of saying the same number or date is none. Words left out or put in are not among the changes, nor words
-    of which the recogniser was not ``least_sure``: it loses and invents small words too often.
+    Another way of saying the same number or date is none. Small words left out or put in are not among the changes, nor
+    words of which the recogniser was not ``least_sure``: it loses and invents these too often.
     """
     script = line.spoken
     spoken = [(text, word.probability) for word in heard for text in said([word])]
     texts = [text for text, _ in spoken]
     named = _heard_as_script(script, texts)
-    found = []
+    found = [
+        (change, sure)
+        for change, sure in moved(script, named, [sure for _, sure in spoken])
+        if not _is_another_way(line, change)
+    ]
     for first, upto, heard_first, heard_upto in _replaced(script, named):
         change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
         probability = min(sure for _, sure in spoken[heard_first:heard_upto])
@@ -78,6 +87,40 @@ def _replaced(script: Sequence[str], heard: Sequence[str]) -> Iterator[tuple[int
             )
         else:
             yield first, upto, heard_first, heard_upto
+
+
+def moved(script: Sequence[str], heard: Sequence[str], sure: Sequence[float]) -> Iterator[tuple[Change, float]]:
+    """Words that were left out, put in or swapped between two that were heard, and how surely these were."""
+    parts = SequenceMatcher(None, script, heard, autojunk=False).get_opcodes()
+    at = 0
+    while at < len(parts):
+        tag, first, upto, heard_first, heard_upto = parts[at]
+        if _is_swap(parts[at : at + 3]):
+            _, _, upto, _, heard_upto = parts[at + 2]
+            words, least, at = script[first:upto], min(sure[heard_first:heard_upto]), at + 2
+        elif tag in ("delete", "insert") and heard_first > 0 and heard_upto < len(heard) and upto < len(script):
+            words = script[first:upto] if tag == "delete" else heard[heard_first:heard_upto]
+            least = min(sure[heard_first - 1 : heard_upto + 1])
+            upto, heard_upto = upto + 1, heard_upto + 1  # with the word behind
+        else:
+            words, least = (), 0.0
+        at += 1
+        if least >= WELL_HEARD and _are_telling(words):
+            yield Change(first, upto - 1, tuple(script[first:upto]), tuple(heard[heard_first:heard_upto])), least
+
+
+def _is_swap(parts: Sequence[tuple[str, int, int, int, int]]) -> bool:
+    """Whether what is put in before a word or two is left out behind them."""
+    tags = {part[0] for part in parts[::2]}
+    if len(parts) < 3 or tags != {"insert", "delete"} or parts[1][0] != "equal":
+        return False
+    return parts[1][2] - parts[1][1] <= MOST_CHANGED_WORDS
+
+
+def _are_telling(words: Sequence[str]) -> bool:
+    """Whether they are few, and one of them is no small word; numbers may be said in many ways."""
+    few = len(words) <= MOST_MOVED and not any(wording.is_number(word) for word in words if word != "and")
+    return few and any(_matters((word,)) for word in words)
 
 
 def _asked_for(change: Change, least_sure: float) -> float:
@@ -228,7 +271,7 @@ def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, 
     for at, changes in differing:
         as_script = next(answers)
         others = [words for other, words in heard_by_line[attempts[at].line] if other != at]
-        believed = (_believed(change, sure, as_script, next(answers), others) for change, sure in changes)
+        believed = [_believed(ground, attempts[at], change, (as_script, next(answers)), others) for change in changes]
         own = attempts[at].changes
         found = _apart_from_others([change for change in believed if change and not _meets(change, own)])
         changed[at] = replace(attempts[at], changes=tuple(sorted([*own, *found], key=lambda each: each.first)))
@@ -247,10 +290,19 @@ def _apart_from_others(changes: Sequence[Change]) -> tuple[Change, ...]:
 
 
 def _believed(
-    change: Change, probability: float, as_script: Alignment, as_heard: Alignment, others: Sequence[frozenset[str]]
+    ground: Ground,
+    attempt: Attempt,
+    difference: tuple[Change, float],
+    answers: tuple[Alignment, Alignment],
+    others: Sequence[frozenset[str]],
 ) -> Change | None:
-    """The change with what speaks for it; None where that is too little. ``others``: words of the other readings."""
-    change = supported(change, as_script, as_heard)
+    """The change with what speaks for it; None where that is too little. ``answers``: the line as it stands on the
+    sound, and as it was heard; ``others``: words of the other readings."""
+    change, probability = difference
+    if is_moved(change):
+        gained = gain(ground, attempt, answers)
+        return replace(change, confidence=MOVED_CONFIDENCE) if gained >= LEAST_GAIN else None
+    change = supported(change, *answers)
     right, same = (sum(words.issuperset(side) for words in others) for side in (change.script, change.heard))
     if not right and _is_guessed(change):
         return None
@@ -258,3 +310,19 @@ def _believed(
     if found < LEAST_EVIDENCE or change.support <= 0:
         return None
     return replace(change, confidence=min(0.95, 0.6 + found / 60))
+
+
+def is_moved(change: Change) -> bool:
+    """Whether words were but left out, put in or swapped."""
+    script, heard = Counter(change.script), Counter(change.heard)
+    return script <= heard or heard <= script
+
+
+def gain(ground: Ground, attempt: Attempt, answers: tuple[Alignment, Alignment]) -> float:
+    """How much better the attempt's sound fits the second row of words than the first, summed over frames."""
+    if not all(answer.words for answer in answers):
+        return 0.0
+    before, after = (
+        fit(attempt.span, [(word.span, word.score) for word in answer.words], ground.speech_ms) for answer in answers
+    )
+    return after - before
