@@ -62,7 +62,7 @@ def differences(
     found = [
         (change, sure)
         for change, sure in moved(script, named, [sure for _, sure in spoken])
-        if not _is_another_way(line, change)
+        if not _meets_ways(line, change)
     ]
     for first, upto, heard_first, heard_upto in _replaced(script, named):
         change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
@@ -134,14 +134,24 @@ def _is_another_way(line: Line, change: Change) -> bool:
     all: then it is a way of saying it that is not known here."""
     if len(change.script) == len(change.heard) == 1 and _is_short_for(change.script[0], change.heard[0]):
         return True
+    for first, upto, ways in _met_ways(line, change):
+        known = {(*line.spoken[:first], *way, *line.spoken[upto:]) for way in ways}
+        return change.in_line(line.spoken) in known or not all(map(wording.is_number, change.heard))
+    return False
+
+
+def _meets_ways(line: Line, change: Change) -> bool:
+    """Whether the change is in or beside what may be said in several ways, with a word more or less."""
+    return any(True for _ in _met_ways(line, change))
+
+
+def _met_ways(line: Line, change: Change) -> Iterator[tuple[int, int, Sequence[tuple[str, ...]]]]:
+    """Of the tokens in the change that may be said in other ways: their first word, the one behind, and the ways."""
     upto = 0
     for token in line.tokens:
         first, upto = upto, upto + len(token.spoken)
         if token.ways and first <= change.last and change.first < upto:
-            row = change.in_line(line.spoken)
-            known = {(*line.spoken[:first], *way, *line.spoken[upto:]) for way in token.ways}
-            return row in known or not all(map(wording.is_number, change.heard))
-    return False
+            yield first, upto, token.ways
 
 
 def _is_short_for(written: str, heard: str) -> bool:
