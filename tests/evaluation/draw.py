@@ -35,6 +35,7 @@ _STREAMS: dict[Family, int] = {
     "fresh7": 9,
     "fresh8": 10,
     "fresh9": 11,
+    "fresh10": 12,
 }
 """One row of random numbers for each family."""
 _PAUSE_STYLES = ("even", "wild", "brisk")

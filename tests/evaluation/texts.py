@@ -12,7 +12,20 @@ from functools import cache
 from pathlib import Path
 from typing import Literal
 
-Family = Literal["dev", "held", "fresh", "fresh2", "fresh3", "fresh4", "fresh5", "fresh6", "fresh7", "fresh8", "fresh9"]
+Family = Literal[
+    "dev",
+    "held",
+    "fresh",
+    "fresh2",
+    "fresh3",
+    "fresh4",
+    "fresh5",
+    "fresh6",
+    "fresh7",
+    "fresh8",
+    "fresh9",
+    "fresh10",
+]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.
 """

@@ -138,7 +138,22 @@ _OTHER_NAMES = {
     "american",
     "american-man",
 }
-"""Some of both families, of every engine: two mixtures."""
+_THIRD_NAMES = {
+    "joe",
+    "joe-high",
+    "kumo",
+    "nezumi",
+    "gongitsune",
+    "tebukuro-alpha",
+    "slt",
+    "awb",
+    "kal",
+    "ked",
+    "english-rp",
+    "american",
+    "american-woman",
+}
+"""Some of both families, of every engine: three mixtures."""
 VOICES = {
     "dev": DEV_VOICES,
     "held": HELD_VOICES,
@@ -151,9 +166,10 @@ VOICES = {
     "fresh7": tuple(voice for voice in _BOTH if voice.name in _OTHER_NAMES),
     "fresh8": tuple(voice for voice in _BOTH if voice.name in _OTHER_NAMES),
     "fresh9": tuple(voice for voice in _BOTH if voice.name in _MIXED_NAMES),
+    "fresh10": tuple(voice for voice in _BOTH if voice.name in _THIRD_NAMES),
 }
-"""Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh9`` have not
-all: ``fresh9`` has those of ``fresh6``, and ``fresh8`` those of ``fresh7``."""
+"""Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh10`` have
+not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` a mixture of its own."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
