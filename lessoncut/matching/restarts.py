@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
 from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.fillers import fills_a_pause
 from lessoncut.matching.fit import FRAME_MS, fit
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
@@ -228,6 +229,8 @@ def _first_look(ground: Ground, attempts: Sequence[Attempt], at: int) -> list[_T
     attempt = attempts[at]
     if not (attempt.full and attempt.laid):
         return []
+    if fills_a_pause(attempt):  # which explains why it lasts too long
+        return _heard_twice(ground, at, attempt)
     others = [other for other in attempts if other.line == attempt.line and other.full and other.laid]
     pace = _Pace(ground, attempt, tuple(other for other in others if other is not attempt))
     few = dict.fromkeys((counts[0], min(FEW_WORDS, counts[-1]))) if (counts := _suspected(pace)) else ()

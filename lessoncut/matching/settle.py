@@ -17,6 +17,7 @@ from lessoncut.matching.alike import with_alike_as_one
 from lessoncut.matching.attempts import Attempt, Settled, Unscripted, without_overlap
 from lessoncut.matching.changes import with_changes
 from lessoncut.matching.corrections import with_corrections
+from lessoncut.matching.fillers import without_fillers
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground
 from lessoncut.matching.joints import parted_at_joints
 from lessoncut.matching.lay import Ask
@@ -109,6 +110,7 @@ def _with_loose_ends(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts, each start being of the line that follows, and each with the talk beside it that is its rest."""
+    attempts, left = without_fillers(ground, attempts, left)
     attempts = one_start_each(ground, of_what_follows(ground, attempts))
     attempts, left = with_rests_in_talk(ground, attempts, left)
     return with_unread_ends(ground, attempts, left, voice_of)
