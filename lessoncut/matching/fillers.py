@@ -4,7 +4,6 @@ word said twice."""
 from __future__ import annotations
 
 from collections.abc import Sequence
-from statistics import mean
 
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground, said
@@ -13,8 +12,6 @@ FILLERS = ("uh", "um", "ah", "er")
 ARTICLES = frozenset(("a", "an", "the"))
 BETTER = 1.5
 """How much better, in mean score, a filler must lie on the sound than the article."""
-HEARD = 0.4
-"""From this probability on, the article was heard, if it was."""
 
 
 def without_fillers(
@@ -23,7 +20,7 @@ def without_fillers(
     """The attempts without starts of an article alone that is rather a filler, or the other word that was heard there;
     and the talk, with those."""
     likely = [attempt for attempt in attempts if _may_be_filler(attempt)]
-    rows = [[attempt.texts, *((word,) for word in FILLERS), *_heard_rows(attempt)] for attempt in likely]
+    rows = [[each.texts, *((word,) for word in FILLERS), *filter(None, [said(each.heard)])] for each in likely]
     requests = [
         ground.request_heard(row, attempt.span) for attempt, mine in zip(likely, rows, strict=True) for row in mine
     ]
@@ -40,13 +37,5 @@ def fills_a_pause(attempt: Attempt) -> bool:
 
 
 def _may_be_filler(attempt: Attempt) -> bool:
-    if attempt.full or len(attempt.texts) > 1 or attempt.texts[0] not in ARTICLES:
-        return False
-    return (
-        not attempt.heard or said(attempt.heard) != attempt.texts or mean(w.probability for w in attempt.heard) < HEARD
-    )
-
-
-def _heard_rows(attempt: Attempt) -> list[tuple[str, ...]]:
-    heard = said(attempt.heard)
-    return [heard] if heard and heard != attempt.texts else []
+    article = not attempt.full and len(attempt.texts) == 1 and attempt.texts[0] in ARTICLES
+    return article and said(attempt.heard) != attempt.texts
