@@ -60,7 +60,7 @@ LEVEL_DB, LEVEL_TIMES = 4.0, 2.0
 """An f or th keeps its level within so much, and so many times as long as an echo would."""
 RELEASE_RISE_DB, RELEASE_FALL_DB = 5.0, 10.0
 """How much the release of a last stop comes up behind its closure; it ends where it has fallen by so much."""
-HIDING_DB, HIDDEN_RELEASE_MS = 9.0, 65
+HIDING_DB, HIDDEN_RELEASE_MS = 11.0, 65
 """From how much noise over a line's depth on the release of a last stop cannot be seen; and how long it is then, with
 its closure."""
 MARGIN_MS, COVERED_MARGIN_MS = 8, 18
