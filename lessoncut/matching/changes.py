@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
@@ -329,9 +330,10 @@ def is_moved(change: Change) -> bool:
 
 
 def gain(ground: Ground, attempt: Attempt, answers: tuple[Alignment, Alignment]) -> float:
-    """How much better the attempt's sound fits the second row of words than the first, summed over frames."""
+    """How much better the attempt's sound fits the second row of words than the first, summed over frames; without end
+    where it takes the second alone."""
     if not all(answer.words for answer in answers):
-        return 0.0
+        return math.inf if answers[1].words else 0.0
     before, after = (
         fit(attempt.span, [(word.span, word.score) for word in answer.words], ground.speech_ms) for answer in answers
     )

@@ -20,7 +20,7 @@ from lessoncut.times import Span, SpanIndex, merged
 SHORTEST_MS, LONGEST_MS = 150, 1000
 BEFORE_LINE_MS = 1500
 """A start stands so close before the line that is begun anew."""
-MOST_WORDS = 5
+MOST_WORDS, FEW_WORDS = 5, 2
 SURE = 0.7
 LEAST_LASTS, MOST_LASTS = 0.4, 2.0
 """Of the time that the words take."""
@@ -218,8 +218,8 @@ def _lacks_first_word(attempt: Attempt) -> bool:
 
 
 def _is_unread(talk: Unscripted, sure: float) -> bool:
-    """Whether no word was heard in the talk, or a single one that is not so sure."""
-    return not talk.words or (len(talk.words) == 1 and talk.words[0].probability < sure)
+    """Whether no word was heard in the talk, or but one or two that are not so sure."""
+    return len(talk.words) <= FEW_WORDS and all(word.probability < sure for word in talk.words)
 
 
 def _line_after(attempts: Sequence[Attempt], span: Span) -> Attempt | None:

@@ -40,8 +40,6 @@ LEAST_BEFORE_MS, MOST_BEFORE_MS = 150, 1000
 LEAST_GAIN_BEFORE = 800.0
 """So much sound before a line, in one breath with it and said by no other words, may be a start of it; and how much
 better all of it must fit then."""
-MOST_WORSE = 12.0
-"""How far the line itself may lie below where it did before its start was parted off: else it is another line."""
 MOST_LOWER = 25.0
 """How far below the usual score a word of a stumble may lie."""
 UNSAID_MS = 150
@@ -168,8 +166,7 @@ def with_starts_before(ground: Ground, attempts: Sequence[Attempt]) -> list[Atte
     found: list[Attempt] = []
     for at, attempt in enumerate(attempts):
         best = _best([answer for answer in answers if answer.look.at == at], LEAST_GAIN_BEFORE)
-        parted = _parted(ground, attempt, best) if best else [attempt]
-        found += parted if parted[-1].score >= attempt.score - MOST_WORSE else [attempt]
+        found += _parted(ground, attempt, best) if best else [attempt]
     return found
 
 

@@ -13,6 +13,7 @@ from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid
+from lessoncut.matching.records import ReadWord
 from lessoncut.times import Span
 
 LOWER = 8.0
@@ -21,6 +22,8 @@ LEAST_TIME = 0.7
 """Of the time that the line takes, for two starts of it in one breath to be all of it."""
 TALK_MS, LASTS = 1500, (0.5, 2.0)
 """How soon after a start talk may be its rest, and how long it may last, of the time that the rest takes."""
+NEARLY = 0.7
+"""How like a line's next words those must be that were heard behind a start of it."""
 LOWER_REST, WORSE = 15.0, 8.0
 """How far below the usual score the rest may lie on the talk, and below what was heard there."""
 
@@ -76,6 +79,39 @@ def with_rests_in_talk(
             found[at] = replace(laid(ground, whole, answers[whole], None, CLEAR_COST), heard=words)
             rest.remove(talk)
     return found, rest
+
+
+def with_starts_gone_on(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts in time order, a start with the talk behind it that was heard nearly as the line's next words: who
+    breaks off may do so after a comma. And what is left of the talk."""
+    found, rest = list(attempts), list(left)
+    for at, start in enumerate(found):
+        for talk in rest:
+            if _goes_on(ground, found, at, talk):
+                found[at] = _gone_on(ground, start, talk)
+                rest.remove(talk)
+                break
+    return found, rest
+
+
+def _goes_on(ground: Ground, attempts: Sequence[Attempt], at: int, talk: Unscripted) -> bool:
+    start, heard = attempts[at], said(talk.words)
+    following = ground.spoken_words[start.line][start.upto : -1][: len(heard)]
+    if start.full or not following or start.span.gap_to_ms(talk.span) >= COMMA_MS:
+        return False
+    return is_behind(attempts, at, talk) and wording.row_likeness(heard, following) >= NEARLY
+
+
+def _gone_on(ground: Ground, start: Attempt, talk: Unscripted) -> Attempt:
+    """The start with the words of the talk as its next ones, which share its time."""
+    count = len(said(talk.words))
+    texts = ground.spoken_words[start.line][start.upto : start.upto + count]
+    marks = [talk.span.start_ms + talk.span.length_ms * each // len(texts) for each in range(len(texts) + 1)]
+    words = tuple(ReadWord(text, Span(*at), None) for text, at in zip(texts, pairwise(marks), strict=True))
+    heard = (*start.heard, *talk.words)
+    return replace(start, upto=start.upto + len(texts), words=(*start.words, *words), heard=heard)
 
 
 def is_behind(attempts: Sequence[Attempt], at: int, talk: Unscripted) -> bool:

@@ -31,9 +31,9 @@ from lessoncut.matching.noises import (
 )
 from lessoncut.matching.pieces import Piece, pieces_of
 from lessoncut.matching.restarts import with_restarts, with_starts_before, with_stumbles
-from lessoncut.matching.rests import with_own_rests, with_rests_in_talk
+from lessoncut.matching.rests import with_own_rests, with_rests_in_talk, with_starts_gone_on
 from lessoncut.matching.speakers import VoiceOf, voices_apart
-from lessoncut.matching.starts import with_starts
+from lessoncut.matching.starts import with_beginnings_alike, with_starts
 from lessoncut.matching.talk import with_talk_apart
 from lessoncut.matching.teacher import of_the_teacher
 from lessoncut.matching.twins import with_twins
@@ -57,6 +57,7 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
     ground = replace(ground, syllable_ms=pace(ground, pieces))
     ground, attempts = _heard(ground, pieces)
     attempts, left = with_talk_apart(ground, *_with_unheard(ground, pieces, attempts))
+    attempts, left = with_starts_gone_on(ground, with_beginnings_alike(ground, attempts), left)
     attempts, left = _with_noises_told_apart(ground, attempts, left, voice_of)
     attempts, left = _with_loose_ends(ground, attempts, left, voice_of)
     attempts, left = with_corrections(ground, with_changes(ground, with_twins(ground, attempts)), left)

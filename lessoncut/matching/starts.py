@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
@@ -11,7 +13,7 @@ from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.fit import fit
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Candidate
-from lessoncut.matching.lines import CLEAR_COST, laid
+from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid
 from lessoncut.times import Span
 
 LEAST_REST, LEAST_OF_OTHERS = 0.7, 0.8
@@ -23,6 +25,8 @@ LOWER_START = 15.0
 """How far below the usual score its first words may lie: unsaid ones lie 60 lower."""
 BEGUN_MS = 200
 """A start that lasts so long is more than "a" or "I"."""
+LITTLE_WORSE = 300.0
+"""Summed over frames: a word said once more than the line has it is worth more."""
 LONG_HOLE_MS, LOWER_AGAIN = 500, 35.0
 """Few stop so long inside a line: so far below the usual score its first words may lie then."""
 
@@ -56,6 +60,41 @@ def with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
         rest = parted.get(whole)
         found += _parted(ground, whole, rest, answers[rest.line]) if rest else [whole]
     return found
+
+
+def with_beginnings_alike(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts in time order, a start and its line being one reading where the line goes on in words like its first
+    ones, and these lie on both hardly worse: "Look, Luke"."""
+    pairs = [(start, line) for start, line in pairwise(attempts) if _may_be_beginning(start, line)]
+    looks = [Candidate(line.line, line.upto, start.span.hull(line.span)) for start, line in pairs]
+    rows = [(*start.texts, *line.texts) for start, line in pairs]
+    apart = [ground.request(look.line, row, look.stretch) for look, row in zip(looks, rows, strict=True)]
+    answers = ground.ask(looks)
+    found = list(attempts)
+    for (start, line), look, both in zip(pairs, looks, ground.align(apart) if apart else (), strict=True):
+        whole = answers[look]
+        if whole.words and _all_fit(ground, look, whole) >= _all_fit(ground, look, both) - LITTLE_WORSE:
+            heard = (*start.heard, *line.heard)
+            found[found.index(line)] = replace(laid(ground, look, whole, None, line.doubt), heard=heard)
+            found.remove(start)
+    return found
+
+
+def _may_be_beginning(start: Attempt, line: Attempt) -> bool:
+    if start.full or not line.full or start.line != line.line or start.span.gap_to_ms(line.span) >= COMMA_MS:
+        return False
+    return _begins_twice(line.texts, start.upto)
+
+
+def _begins_twice(line: Sequence[str], count: int) -> bool:
+    """Whether the line's first words are followed by the same ones, or each by one that is hardly another."""
+    return wording.sounds_apart(line[count : 2 * count], line[:count]) <= count
+
+
+def _all_fit(ground: Ground, look: Candidate, alignment: Alignment) -> float:
+    if not alignment.words:
+        return -math.inf
+    return fit(look.stretch, [(word.span, word.score) for word in alignment.words], ground.speech_ms)
 
 
 def _begun_anew(
@@ -117,8 +156,8 @@ def _is_restart(ground: Ground, alignment: Alignment, rest: _Rest, whole: Attemp
     said_again = replace(alignment, words=alignment.words[:again]).mean_score
     least_again = LOWER_AGAIN if rest.hole.length_ms >= LONG_HOLE_MS else LOWER_START
     least = min(ground.usual_score - LOWER, whole.score - LOWER_THAN_WHOLE)
-    if whole.texts[rest.before : 2 * rest.before] == whole.texts[: rest.before]:
-        least = whole.score  # "kick, kick, kick" begins twice in any case
+    if _begins_twice(whole.texts, rest.before):
+        least = whole.score  # "kick, kick, kick" begins twice in any case, and "look, Luke" nearly
     return alignment.mean_score >= least and said_again >= ground.usual_score - least_again
 
 

@@ -21,6 +21,7 @@ from lessoncut.hearing.edges import (
     ECHO_SHARE,
     FAINT_MARGIN_MS,
     FALLING_MS_A_DB,
+    HIDDEN_RELEASE_MS,
     LAID_EARLY_MS,
     LATER_MS,
     MARGIN_MS,
@@ -207,6 +208,14 @@ def test_the_release_of_a_last_stop_belongs_to_the_line_though_it_is_faint(closu
     assert found.end_ms == pytest.approx((at_ms + 40 if released else 1900) + MARGIN_MS, abs=2 * SMEAR_MS)
     [found] = true_edges(drawn, laid, [WHOLE])
     assert found.end_ms == pytest.approx(1900 + MARGIN_MS, abs=SMEAR_MS)
+
+
+@pytest.mark.parametrize(("floor_db", "later_ms"), [(-40.0, HIDDEN_RELEASE_MS), (-70.0, 0)])
+def test_where_noise_hides_the_release_of_a_last_p_t_or_k_there_is_room_for_it(floor_db: float, later_ms: int) -> None:
+    drawn, laid = levels((1000, 1900, -15.0), floor_db=floor_db), [Span(1000, 1900)]
+    [plain] = true_edges(drawn, laid, [WHOLE], [Outline(hissing=True)])
+    [stopped] = true_edges(drawn, laid, [WHOLE], [Outline(hissing=True, stopping=True)])
+    assert stopped.end_ms - plain.end_ms == later_ms
 
 
 def test_the_release_of_a_last_stop_is_fainter_than_what_is_left_of_the_vowel() -> None:

@@ -135,3 +135,46 @@ def test_a_line_of_one_misreading_and_mishearings_beside_it_is_that_line() -> No
     attempts = settle(script(HALL), told(heard), sounding(said)).attempts
     assert [(attempt.line, attempt.full) for attempt in attempts] == [(0, True), (1, True), (2, True)]
     assert [change.heard for change in attempts[1].changes] == [("policemen",)]
+
+
+@pytest.mark.parametrize(
+    ("text", "change"),
+    [
+        ("three bells on the wall", (("loud", "bells"), ("bells",))),
+        ("three loud bells again on the wall", (("on",), ("again", "on"))),
+        ("three bells loud on the wall", (("loud", "bells"), ("bells", "loud"))),
+        ("three ~bells on the wall", None),  # what stands beside it must be surely heard
+        ("three loud bells the wall", None),  # a small word
+        ("loud bells on the wall", None),  # recognisers lose a line's first words
+        ("three loud bells on the", None),  # and its last ones
+    ],
+)
+def test_words_left_out_put_in_or_swapped_are_a_change_with_the_word_beside_them(
+    text: str, change: tuple[tuple[str, ...], tuple[str, ...]] | None
+) -> None:
+    found = differences(Line("L001", "Three loud bells on the wall.", 0, True), told(f"0.0  {text}  2.0").words)
+    assert [(each.script, each.heard) for each, _ in found] == ([change] if change else [])
+
+
+def test_a_unit_that_was_not_heard_beside_a_number_is_none_left_out() -> None:
+    assert heard("minus six and the jam has frozen", "-6°, and the jam has frozen.") == []
+
+
+@pytest.mark.parametrize(
+    ("read", "seen"),
+    [
+        ("four umbrellas in the hall", [(("wet", "umbrellas"), ("umbrellas",))]),
+        ("four wet umbrellas quietly in the hall", [(("in",), ("quietly", "in"))]),
+        ("four umbrellas wet in the hall", [(("wet", "umbrellas"), ("umbrellas", "wet"))]),
+        ("four wet umbrellas in the hall", []),
+    ],
+)
+def test_the_sound_must_bear_out_what_was_left_out_put_in_or_swapped(
+    read: str, seen: list[tuple[tuple[str, ...], tuple[str, ...]]]
+) -> None:
+    said = PLAIN.replace("four wet umbrellas in the hall  ", f"{read}  ")
+    settled = settle(script(HALL), told(said), sounding(said))
+    assert [(each.line, each.full) for each in settled.attempts] == [(0, True), (1, True), (2, True)]
+    assert [(change.script, change.heard) for change in settled.attempts[1].changes] == seen
+    misheard = settle(script(HALL), told(said), sounding(PLAIN))
+    assert not misheard.attempts[1].changes

@@ -75,6 +75,27 @@ def test_words_said_twice_in_a_line_are_told_as_such_and_the_line_is_kept() -> N
     assert finding.says == "In “Vera waits beside the water.” at 0:04.8, “waits beside” is said twice in a row."
 
 
+@pytest.mark.parametrize(
+    ("first", "script", "heard", "says"),
+    [
+        (1, ("waits", "beside"), ("beside",), "“waits” is left out"),
+        (1, ("waits",), ("waits", "calmly"), "“calmly” is put in"),
+        (2, ("beside",), ("calmly", "beside"), "“calmly” is put in"),
+        (1, ("waits", "beside"), ("beside", "waits"), "“beside waits” is heard where the script has “waits beside”"),
+        (1, ("waits",), ("stands",), "“stands” is heard where the script has “waits”"),
+    ],
+)
+def test_a_misreading_says_what_was_done(
+    first: int, script: tuple[str, ...], heard: tuple[str, ...], says: str
+) -> None:
+    found, _ = what_happened(CLEAN)
+    kept = found.readings[1]
+    change = Change(first, first + len(script) - 1, script, heard, support=8.0, confidence=0.85)
+    readings = (found.readings[0], replace(kept, changes=(change,)), *found.readings[2:])
+    (finding,) = find(SCRIPT, told(CLEAN), replace(found, readings=readings))
+    assert finding.says.endswith(f", {says}.")
+
+
 def test_a_line_said_twice_keeps_the_last() -> None:
     twice = CLEAN.replace(
         "19.0  vera waits beside the water     20.5",

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from lessoncut.hearing.told import told
 from lessoncut.matching import follow as following
-from lessoncut.matching.follow import PAUSE_MS, Costs, Token, course, follow, word_costs
+from lessoncut.matching.follow import PAUSE_MS, Costs, Token, course, follow, order_cost, word_costs
 from lessoncut.matching.pieces import tokens_of
 from lessoncut.script.records import Script
 from tests.matching.scripts import FERRY, script
@@ -242,3 +242,10 @@ def test_memory_stays_small_for_long_takes() -> None:
     twice, five_times = read_through(lines, 2), read_through(lines, 5)
     more = most_bytes(whole, five_times) - most_bytes(whole, twice)
     assert more < (len(five_times) - len(twice)) * states / 8
+
+
+def test_a_line_read_again_in_its_twins_place_costs_more_than_each_once() -> None:
+    """And a line read in the place of one of the very same words next to nothing."""
+    assert order_cost(SMALL, [1, 2, 3, 4]) < order_cost(SMALL, [1, 2, 2, 4])
+    assert order_cost(SMALL, [1, 2, 3, 4]) < order_cost(SMALL, [1, 2, 1, 4]) <= 0.1
+    assert order_cost(SMALL, []) == 0

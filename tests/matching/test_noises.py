@@ -53,8 +53,10 @@ def test_a_sound_in_her_voice_with_the_next_lines_first_words_on_it_is_a_start(
     assert len(settled.attempts) == (6 if is_start else 5)
 
 
-@pytest.mark.parametrize(("heard", "is_start"), [((), True), ((0.4,), True), ((0.9,), False), ((0.4, 0.4), False)])
-def test_speech_that_gave_one_unsure_word_at_most_is_no_better_than_a_noise(
+@pytest.mark.parametrize(
+    ("heard", "is_start"), [((), True), ((0.4,), True), ((0.9,), False), ((0.4, 0.4), True), ((0.4, 0.9), False)]
+)
+def test_speech_that_gave_two_unsure_words_at_most_is_no_better_than_a_noise(
     heard: tuple[float, ...], is_start: bool
 ) -> None:
     place = Span(6110, 6300)

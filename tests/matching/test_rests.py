@@ -11,7 +11,7 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.rests import with_own_rests, with_rests_in_talk
+from lessoncut.matching.rests import with_own_rests, with_rests_in_talk, with_starts_gone_on
 from lessoncut.matching.settle import settle
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
@@ -133,3 +133,24 @@ def test_other_talk_behind_a_start_stays_talk(sound: str, talk: Unscripted, foll
     ground = Ground(script(FERRY), told(sound), sounding(sound), syllable_ms=200.0)
     attempts = [start(2000, 3), *following]
     assert with_rests_in_talk(ground, attempts, [talk]) == (attempts, [talk])
+
+
+@pytest.mark.parametrize(
+    ("heard", "gap_ms", "upto"),
+    [
+        ("besides", 300, 3),
+        ("window", 300, 2),  # other words
+        ("beside", 900, 2),  # after a longer pause she begins something else
+        ("besides the water", 300, 2),  # then it is all of the line, by its sound
+    ],
+)
+def test_a_start_goes_on_behind_a_comma_in_what_was_heard_nearly_as_its_next_words(
+    heard: str, gap_ms: int, upto: int
+) -> None:
+    ground = Ground(script(FERRY), told(WHOLE), sounding(WHOLE))
+    place = Span(2800 + gap_ms, 3300 + gap_ms)
+    talk = Unscripted(place, tuple(HeardWord(word, place, 0.5) for word in heard.split()))
+    (found,), left = with_starts_gone_on(ground, [start(2000, 2)], [talk])
+    assert (found.upto, found.texts) == (upto, VERA[:upto])
+    assert left == ([talk] if upto == 2 else [])
+    assert found.span.end_ms == (place.end_ms if upto > 2 else 2800)

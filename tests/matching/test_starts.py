@@ -13,9 +13,10 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.starts import with_starts
+from lessoncut.matching.starts import with_beginnings_alike, with_starts
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
+from tests.matching.sounding import sounding
 
 VERA = ("vera", "waits", "beside", "the", "water")
 SAID = """
@@ -67,3 +68,26 @@ def test_without_a_pause_nothing_is_asked() -> None:
     ground = answering(3300, -15.0)
     in_one = replace(ground, hearing=replace(ground.hearing, speech=(Span(2000, 5000),)))
     assert with_starts(in_one, [vera()]) == [vera()]
+
+
+@pytest.mark.parametrize(
+    ("said", "one"),
+    [
+        ("2.0  look  2.4\n2.7  luke the van is late  4.2", True),
+        ("2.0  look  2.4\n2.7  look luke the van is late  4.2", False),
+        ("2.0  look  2.4\n3.5  luke the van is late  5.0", False),  # no comma is so long
+    ],
+)
+def test_a_line_that_goes_on_in_words_like_its_first_ones_is_one_reading(said: str, one: bool) -> None:
+    ground = Ground(script("Look, Luke, the van is late."), told(said), sounding(said))
+    heard = told(said).words
+    first = Attempt(0, False, 1, (ReadWord("look", heard[0].span, None),), heard[:1], 1.1, laid=True, score=-20.0)
+    rest = heard[1].span.hull(heard[-1].span)
+    marks = [rest.start_ms + rest.length_ms * at // 6 for at in range(7)]
+    words = tuple(ReadWord(*row, None) for row in zip(ground.spoken_words[0], spans(marks), strict=True))
+    line = Attempt(0, True, 6, words, heard[1:], 0.7, laid=True, score=-24.0)
+    found = with_beginnings_alike(ground, [first, line])
+    assert [(each.full, each.span) for each in found] == (
+        [(True, first.span.hull(line.span))] if one else [(False, first.span), (True, line.span)]
+    )
+    assert [word for each in found for word in each.heard] == list(heard)

@@ -1,11 +1,13 @@
-"""A word of a kept line read as another, or said twice; only where the sound, too, supports what was heard."""
+"""A word of a kept line read as another, left out, put in, swapped with its neighbour or said twice; only where the
+sound, too, supports what was heard."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from lessoncut.matching.findings.records import Choice, Evidence
 from lessoncut.matching.findings.rule import Scene, Seen, quoted
+from lessoncut.matching.records import Change
 from lessoncut.times import clock
 
 
@@ -15,9 +17,6 @@ def find(scene: Scene) -> Iterator[Seen]:
             continue
         for change in reading.changes:
             script, heard = " ".join(change.script), " ".join(change.heard)
-            told = f"“{heard}” is heard where the script has “{script}”"
-            if change.heard == 2 * change.script:
-                told = f"“{script}” is said twice in a row"
             span = reading.words[change.first].span.hull(reading.words[change.last].span)
             yield Seen(
                 kind="misread",
@@ -25,7 +24,7 @@ def find(scene: Scene) -> Iterator[Seen]:
                 pass_id=reading.pass_id,
                 span=span,
                 confidence=change.confidence,
-                says=f"In {quoted(scene.line(reading).text)} at {clock(span.start_ms)}, {told}.",
+                says=f"In {quoted(scene.line(reading).text)} at {clock(span.start_ms)}, {_told(change)}.",
                 evidence=(
                     Evidence("script", script),
                     Evidence("heard", heard),
@@ -37,3 +36,25 @@ def find(scene: Scene) -> Iterator[Seen]:
                     Choice("leave_out", "Leave this reading out."),
                 ),
             )
+
+
+def _told(change: Change) -> str:
+    script, heard = " ".join(change.script), " ".join(change.heard)
+    if change.heard == 2 * change.script:
+        return f"“{script}” is said twice in a row"
+    if lost := _all_but(change.script, change.heard):
+        return f"“{lost}” is left out"
+    if more := _all_but(change.heard, change.script):
+        return f"“{more}” is put in"
+    return f"“{heard}” is heard where the script has “{script}”"
+
+
+def _all_but(words: Sequence[str], others: Sequence[str]) -> str:
+    """The words without these others, where they stand before or behind them; else nothing."""
+    if others and len(words) > len(others):
+        more = len(words) - len(others)
+        if words[more:] == others:
+            return " ".join(words[:more])
+        if words[:-more] == others:
+            return " ".join(words[-more:])
+    return ""

@@ -45,7 +45,7 @@ def _is_speech(scene: Scene, reading: Reading, span: Span) -> bool:
         return False
     if both_ms >= ALMOST_ALL * reading.span.hull(span).length_ms:
         return True
-    under_words = max((word.span.overlap_ms(span) for word in reading.words), default=0) >= ALMOST_ALL * span.length_ms
+    under_words = sum(word.span.overlap_ms(span) for word in reading.words) >= ALMOST_ALL * span.length_ms
     begins = abs(span.start_ms - reading.span.start_ms) <= EDGE_MS and both_ms >= ALMOST_ALL * span.length_ms
     return (under_words or begins) and any(
         0 <= speech.start_ms - span.end_ms <= TOGETHER_MS for speech in scene.hearing.speech

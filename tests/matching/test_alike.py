@@ -1,0 +1,130 @@
+"""Readings of near twins fall into groups that sound alike; each group is one line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.cluster.hierarchy import fcluster, linkage
+from scipy.spatial.distance import squareform
+
+from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
+from lessoncut.hearing.told import told
+from lessoncut.matching.alike import groups_alike, with_alike_as_one
+from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.records import ReadWord
+from lessoncut.matching.speakers import VoiceOf
+from lessoncut.times import Span
+from tests.matching.scripts import script
+from tests.matching.test_speakers import Colour
+
+BEDS = "Good.\nThe pen is on the bed.\nThe pan is on the bed.\nIt rains."
+TWICE = [0, 1, 2, 3, 0, 1, 2, 3]
+ONE_PAN = [0.0, 0.0, 0.05, 0.0, 0.0, 0.02, 0.8, 0.0]
+
+
+@given(st.lists(st.floats(0, 10), min_size=2, max_size=8, unique=True))
+def test_the_groups_are_those_of_complete_linkage(places: list[float]) -> None:
+    """Against SciPy's hierarchical clustering."""
+    apart = [[abs(a - b) for b in places] for a in places]
+    distances = [value for row in apart for value in row if value]
+    if len(set(np.round(distances, 6))) < len(distances) / 2:
+        return  # which of two equal distances is joined first is anybody's choice
+    groups = groups_alike(apart, most=len(places))
+    if groups:
+        labels = fcluster(linkage(squareform(np.array(apart)), "complete"), len(groups), "maxclust")
+        assert {frozenset(np.flatnonzero(labels == label)) for label in set(labels)} == set(groups)
+
+
+@pytest.mark.parametrize(
+    ("places", "groups"),
+    [
+        ((0.0, 0.1, 0.8, 0.9), [{0, 1}, {2, 3}]),
+        ((0.0, 0.1, 0.8), [{0, 1}, {2}]),
+        ((0.0, 0.8), []),  # nothing tells how far one line's readings are apart
+        ((0.0, 0.1, 0.2, 0.3), []),  # no gap
+        ((0.0, 0.01, 0.1, 0.11), []),  # all of them near
+        ((), []),
+    ],
+)
+def test_readings_fall_into_groups_only_where_these_are_well_parted(
+    places: Sequence[float], groups: list[set[int]]
+) -> None:
+    assert list(groups_alike([[abs(a - b) for b in places] for a in places], most=3)) == groups
+
+
+def ground(pen: float = -15.0, pan: float = -15.0) -> Ground:
+    """Where "pen" and "pan" have these scores everywhere."""
+
+    def answer(request: AlignmentRequest) -> Alignment:
+        step_ms = request.window.length_ms // len(request.words)
+        edges_ms = [request.window.start_ms + at * step_ms for at in range(len(request.words) + 1)]
+        score = pen if "pen" in request.words else pan if "pan" in request.words else -15.0
+        words = [
+            AlignedWord(text, Span(*at), score) for text, at in zip(request.words, pairwise(edges_ms), strict=True)
+        ]
+        return Alignment(request, tuple(words))
+
+    def ask(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        return tuple(map(answer, requests))
+
+    return Ground(script(BEDS), told("0.0  the pen is on the bed  1.5"), ask)
+
+
+def read(ground: Ground, lines: Sequence[int], doubt: float = 0.3) -> list[Attempt]:
+    """Readings of the lines, two seconds apart."""
+    found = []
+    for at, line in enumerate(lines):
+        texts = ground.spoken_words[line]
+        spans = [Span(at * 2000 + 300 * word, at * 2000 + 300 * word + 300) for word in range(len(texts))]
+        words = tuple(ReadWord(text, span, None) for text, span in zip(texts, spans, strict=True))
+        found.append(Attempt(line, True, len(words), words, (), doubt, laid=True, score=-15.0))
+    return found
+
+
+def colours(second_words: Sequence[float], lines: Sequence[float] | None = None) -> VoiceOf:
+    """The colour of each reading's second word, and of the rest of it."""
+
+    def voice_of(span: Span) -> Colour:
+        at, inside_ms = divmod(span.middle_ms, 2000)
+        return Colour(second_words[at] if inside_ms < 700 else (lines or [0.0] * len(second_words))[at])
+
+    return voice_of
+
+
+def lines_of(attempts: Sequence[Attempt]) -> list[int]:
+    return [attempt.line for attempt in attempts]
+
+
+def test_a_pen_that_was_taken_for_the_pan_that_ought_to_follow_is_a_pen() -> None:
+    here = ground(pen=-15.0, pan=-16.0)
+    attempts = read(here, TWICE)
+    heard = colours(ONE_PAN)
+    assert lines_of(with_alike_as_one(here, attempts, heard)) == [0, 1, 1, 3, 0, 1, 2, 3]
+
+
+def test_where_the_groups_are_two_speakers_they_say_nothing_of_the_lines() -> None:
+    here = ground(pen=-15.0, pan=-16.0)
+    attempts = read(here, TWICE)
+    heard = colours(ONE_PAN, ONE_PAN)
+    assert lines_of(with_alike_as_one(here, attempts, heard)) == TWICE
+
+
+def test_a_reading_that_is_hardly_laid_is_compared_with_none() -> None:
+    here = ground(pen=-15.0, pan=-16.0)
+    attempts = read(here, TWICE, doubt=2.0)
+    heard = colours(ONE_PAN)
+    assert lines_of(with_alike_as_one(here, attempts, heard)) == TWICE
+
+
+def test_what_sounds_alike_is_no_one_line_where_too_much_speaks_against_it() -> None:
+    """Each line of both passes would be left out, and the other one read twice."""
+    here = ground(pen=-15.0, pan=-15.0)
+    attempts = read(here, TWICE)
+    heard = colours([0.0, 0.0, 0.05, 0.0, 0.0, 0.8, 0.82, 0.0])
+    assert lines_of(with_alike_as_one(here, attempts, heard)) == TWICE

@@ -1,0 +1,67 @@
+"""An "um" is no broken-off "the"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+import pytest
+
+from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest, HeardWord
+from lessoncut.hearing.told import told
+from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.fillers import fills_a_pause, without_fillers
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.records import ReadWord
+from lessoncut.times import Span
+from tests.matching.scripts import FERRY, script
+
+HERE = Span(2000, 2300)
+
+
+def start(text: str, *heard: str, full: bool = False) -> Attempt:
+    words = (ReadWord(text, HERE, None),)
+    return Attempt(0, full, 1, words, tuple(HeardWord(word, HERE, 0.3) for word in heard), 1.5, laid=True, score=-12.0)
+
+
+def ground_where(scores: dict[str, float]) -> Ground:
+    """Where a row of words has the score of its first word, else -40."""
+
+    def answer(request: AlignmentRequest) -> Alignment:
+        step_ms = request.window.length_ms // len(request.words)
+        edges_ms = [request.window.start_ms + at * step_ms for at in range(len(request.words) + 1)]
+        score = scores.get(request.words[0], -40.0)
+        words = [
+            AlignedWord(text, Span(*at), score) for text, at in zip(request.words, pairwise(edges_ms), strict=True)
+        ]
+        return Alignment(request, tuple(words))
+
+    def ask(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        return tuple(map(answer, requests))
+
+    return Ground(script(FERRY), told("2.0  um  2.3\n3.0  the ferry leaves at seven  5.0"), ask)
+
+
+@pytest.mark.parametrize(
+    ("attempt", "scores", "stays"),
+    [
+        (start("the"), {"the": -12.0, "um": -8.0}, False),
+        (start("the"), {"the": -9.0, "um": -8.0}, True),
+        (start("the", "No."), {"the": -12.0, "no": -7.0}, False),  # what was heard lies better, too
+        (start("the", "The,"), {"the": -12.0, "um": -8.0}, True),  # it was heard
+        (start("vera"), {"vera": -12.0, "um": -8.0}, True),  # more than an article
+        (start("the", full=True), {"the": -12.0, "um": -8.0}, True),
+    ],
+)
+def test_a_lone_article_that_lies_worse_than_a_filler_is_talk(
+    attempt: Attempt, scores: dict[str, float], stays: bool
+) -> None:
+    attempts, talk = without_fillers(ground_where(scores), [attempt], [])
+    assert (attempts == [attempt]) == stays
+    assert [each.span for each in talk] == ([] if stays else [HERE])
+
+
+def test_a_filler_inside_a_reading_is_none_that_the_script_has() -> None:
+    assert fills_a_pause(start("the", "the", "um,", full=True))
+    assert not fills_a_pause(start("um", "um,", full=True))
+    assert not fills_a_pause(start("the", "the", full=True))
