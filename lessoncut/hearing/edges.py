@@ -220,8 +220,9 @@ def _with_hiss_from(hiss_db: Decibels, found: Span, line: _Line, before_ms: int)
     hiss = _frames(hiss_db, around)
     if not len(hiss):
         return found
-    top = int(hiss.argmax())
-    if hiss[top] < max(line.room_hiss_db + HISS_OVER_DB, float(hiss[: top + 1].min()) + HISS_RISE_DB):
+    rise = hiss - np.minimum.accumulate(hiss)
+    top = int(rise.argmax())  # what is left of the vowel may be louder
+    if rise[top] < HISS_RISE_DB or hiss[top] < line.room_hiss_db + HISS_OVER_DB:
         return found
     lower = np.flatnonzero(hiss[top:] < hiss[top] - HISS_RISE_DB)
     end_ms = around.start_ms + (top + int(lower[0])) * HOP_MS if len(lower) else latest_ms
