@@ -56,6 +56,8 @@ FADE_FROM_DB, FADE_TO_DB, FADE_LEAST_DB = 24.0, 36.0, 6.0
 FADES_WANTED = 4
 HISS_MS, HISS_RISE_DB = 250, 6.0
 """How far behind a line its last s may come up, and by how much it does; it ends where it has fallen by as much."""
+BURST_RISE_DB, BURST_OVER_DB = 6.0, 5.0
+"""How much the burst of a last stop comes up in the hiss band within 10 ms, and over the room."""
 LEVEL_DB, LEVEL_TIMES = 4.0, 2.0
 """An f or th keeps its level within so much, and so many times as long as an echo would."""
 RELEASE_RISE_DB, RELEASE_FALL_DB = 5.0, 10.0
@@ -127,6 +129,8 @@ def true_edges(
         if hisses:
             found[at] = _with_hiss(smoothed.hiss_db, found[at], line)
             before, found[at] = found[at], _with_release(smoothed.voice_db, found[at], line)
+            if line.outline.stopping:
+                found[at] = _with_burst(levels, found[at], line)
             released[at] = found[at] != before
             found[at] = _with_level_hiss(smoothed.hiss_db, found[at], line, fading)
         covered = line.hidden_db >= DROWNED_DB or (hisses and fading > DRY_MS_A_DB)
@@ -212,6 +216,19 @@ def _with_hiss(hiss_db: Decibels, found: Span, line: _Line) -> Span:
     for before_ms in (0, HISS_MS // 2):
         found = _with_hiss_from(hiss_db, found, line, before_ms)
     return found
+
+
+def _with_burst(levels: Levels, found: Span, line: _Line) -> Span:
+    """The line with the burst of a last p, t or k, too short for the smoothed level to show."""
+    latest_ms = max(found.end_ms, min(line.limits.end_ms, found.end_ms + CLOSURE_MS))
+    hiss = _frames(levels.hiss_db, Span(found.end_ms, latest_ms))
+    if not len(hiss):
+        return found
+    rise = hiss - np.minimum.accumulate(hiss)
+    top = int(rise.argmax())
+    if rise[top] < BURST_RISE_DB or hiss[top] < line.room_hiss_db + BURST_OVER_DB:
+        return found
+    return Span(found.start_ms, found.end_ms + (top + 1) * HOP_MS)
 
 
 def _with_hiss_from(hiss_db: Decibels, found: Span, line: _Line, before_ms: int) -> Span:

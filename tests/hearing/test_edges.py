@@ -210,6 +210,25 @@ def test_the_release_of_a_last_stop_belongs_to_the_line_though_it_is_faint(closu
     assert found.end_ms == pytest.approx(1900 + MARGIN_MS, abs=SMEAR_MS)
 
 
+@pytest.mark.parametrize(
+    ("burst_db", "stopping", "is_found"), [(-60.0, True, True), (-66.0, True, False), (-60.0, False, False)]
+)
+def test_the_burst_of_a_last_p_t_or_k_belongs_to_the_line_though_it_lasts_a_moment(
+    burst_db: float, stopping: bool, is_found: bool
+) -> None:
+    """Loud enough in the hiss band alone, and for no longer than one frame."""
+    drawn = levels((1000, 1900, -15.0), floor_db=-55.0)
+    hiss = np.full_like(drawn.voice_db, -69.0)
+    hiss[2000 // HOP_MS] = burst_db
+    [found] = true_edges(
+        Levels(drawn.voice_db, hiss), [Span(1000, 1920)], [WHOLE], [Outline(hissing=True, stopping=stopping)]
+    )
+    [without] = true_edges(drawn, [Span(1000, 1920)], [WHOLE], [Outline(hissing=True)])
+    end_ms = 2010 + MARGIN_MS if is_found else without.end_ms
+    assert found.end_ms == pytest.approx(end_ms, abs=SMEAR_MS)
+    assert without.end_ms < 1960
+
+
 @pytest.mark.parametrize(("floor_db", "later_ms"), [(-40.0, HIDDEN_RELEASE_MS), (-70.0, 0)])
 def test_where_noise_hides_the_release_of_a_last_p_t_or_k_there_is_room_for_it(floor_db: float, later_ms: int) -> None:
     drawn, laid = levels((1000, 1900, -15.0), floor_db=floor_db), [Span(1000, 1900)]
