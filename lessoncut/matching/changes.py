@@ -20,6 +20,8 @@ from lessoncut.script.records import Line
 
 LEAST_EVIDENCE = 12.5
 """In log score a frame: of the sound, with all else that speaks for a change turned into it."""
+LEAST_SUPPORT = 5.0
+"""Of the sound by itself."""
 SAME_WORD = 0.8
 """Likeness from which two spellings are taken for one word."""
 MOST_CHANGED_WORDS, MOST_MOVED = 2, 3
@@ -27,6 +29,8 @@ MOST_ALIKE = 0.6
 """Likeness up to which two rows of words are clearly not one, misspelt."""
 LEAST_APART = 2
 """Sounds."""
+LEAST_LETTERS = 3
+"""Of a part of a word."""
 LEAST_HEARD, WELL_HEARD, SURELY_HEARD = 0.25, 0.6, 0.9
 """The recogniser's probability: with less a word is not believed at all; so much it takes for the sound not to be
 asked, or where it would judge by a pronunciation that is but guessed; with more it speaks for a change."""
@@ -70,7 +74,7 @@ def differences(
         probability = min(sure for _, sure in spoken[heard_first:heard_upto])
         sure = probability >= _asked_for(change, least_sure)
         apart = _are_apart(change) or (probability >= SURELY_HEARD and _are_two_words(change))
-        if sure and apart and not _is_another_way(line, change):
+        if sure and apart and not (_is_part(change) or _is_another_way(line, change)):
             found.append((change, probability))
     return tuple(found)
 
@@ -167,6 +171,14 @@ def _is_short_for(written: str, heard: str) -> bool:
 def _are_apart(change: Change) -> bool:
     apart = wording.sounds_apart(change.script, change.heard)
     return apart >= LEAST_APART and wording.row_likeness(change.script, change.heard) <= MOST_ALIKE
+
+
+def _is_part(change: Change) -> bool:
+    """Whether it is the beginning or the end of the script's word that was heard: recognisers lose the rest."""
+    if len(change.script) > 1 or len(change.heard) > 1:
+        return False
+    word, heard = change.script[0], change.heard[0]
+    return len(heard) >= LEAST_LETTERS and (word.startswith(heard) or word.endswith(heard))
 
 
 def _are_two_words(change: Change) -> bool:
@@ -318,7 +330,7 @@ def _believed(
     if not right and _is_guessed(change):
         return None
     found = evidence(change, probability, right, same)
-    if found < LEAST_EVIDENCE or change.support <= 0:
+    if found < LEAST_EVIDENCE or change.support < LEAST_SUPPORT:
         return None
     return replace(change, confidence=min(0.95, 0.6 + found / 60))
 

@@ -18,7 +18,7 @@ from lessoncut.matching.attempts import Attempt, Settled, Unscripted, without_ov
 from lessoncut.matching.changes import with_changes
 from lessoncut.matching.corrections import with_corrections
 from lessoncut.matching.fillers import without_fillers
-from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground
+from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.joints import parted_at_joints
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.lines import lay_lines, pace
@@ -59,8 +59,9 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
     attempts, left = with_talk_apart(ground, *_with_unheard(ground, pieces, attempts))
     attempts, left = with_starts_gone_on(ground, with_beginnings_alike(ground, attempts), left)
     attempts, left = _with_noises_told_apart(ground, attempts, left, voice_of)
-    attempts, left = _with_loose_ends(ground, attempts, left, voice_of)
-    attempts, left = with_corrections(ground, with_changes(ground, with_twins(ground, attempts)), left)
+    attempts, left = _with_loose_ends(ground, attempts, left)
+    attempts = list(with_changes(ground, with_twins(ground, attempts)))
+    attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left, voice_of))
     hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of)
     attempts = with_alike_as_one(ground, with_twins(ground, hers.attempts), voice_of)
     attempts = parted_at_joints(ground, attempts)
@@ -108,13 +109,12 @@ def _with_noises_told_apart(
 
 
 def _with_loose_ends(
-    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts, each start being of the line that follows, and each with the talk beside it that is its rest."""
     attempts, left = without_fillers(ground, attempts, left)
     attempts = one_start_each(ground, of_what_follows(ground, attempts))
-    attempts, left = with_rests_in_talk(ground, attempts, left)
-    return with_unread_ends(ground, attempts, left, voice_of)
+    return with_rests_in_talk(ground, attempts, left)
 
 
 def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -136,11 +136,14 @@ def _begins_alike(line: Sequence[str], start: Sequence[str]) -> bool:
 
 def one_start_each(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, a broken-off start joined with what follows it in one breath, though nobody heard a word there, and
-    with the line's next words after a comma's pause."""
+    with the line's next words after a comma's pause; and a reading with what runs on from it and was not heard as its
+    line begun anew."""
     joined: list[Attempt] = []
     for attempt in attempts:
         last = joined[-1] if joined else None
-        if last is None or last.full or attempt.full:
+        if last and last.full and _is_tail(last, attempt):
+            joined[-1] = _longer(last, attempt.span)
+        elif last is None or last.full or attempt.full:
             joined.append(attempt)
         elif not (last.heard or attempt.heard) and _in_one_breath(ground, last.span, attempt.span):
             joined[-1] = _longer(last, attempt.span)
@@ -149,6 +152,11 @@ def one_start_each(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]
         else:
             joined.append(attempt)
     return joined
+
+
+def _is_tail(reading: Attempt, start: Attempt) -> bool:
+    runs_on = not start.full and start.line == reading.line and start.span.start_ms - reading.span.end_ms < EDGE_MS
+    return runs_on and said(start.heard)[: start.upto] != start.texts
 
 
 def _goes_on(ground: Ground, start: Attempt, attempt: Attempt) -> bool:
@@ -160,11 +168,12 @@ def _goes_on(ground: Ground, start: Attempt, attempt: Attempt) -> bool:
 def with_unread_ends(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
 ) -> tuple[list[Attempt], list[Unscripted]]:
-    """The attempts, starts with the wordless sound that follows in one breath, unless it is a cough; and what is left
-    of the speech."""
+    """The attempts, starts and readings that end in another word with the wordless sound that follows in one breath,
+    unless it is a cough; and what is left of the speech."""
     found, rest = list(attempts), list(left)
     for at, attempt in enumerate(found):
-        if attempt.full:
+        ends_otherwise = any(change.last + 1 == len(attempt.words) for change in attempt.changes)
+        if attempt.full and not ends_otherwise:
             continue
         for talk in rest:
             follows = 0 <= talk.span.start_ms - attempt.span.end_ms <= EDGE_MS

@@ -138,7 +138,8 @@ def plainer(said: str) -> Iterator[str]:
 
 
 def in_pairs(whole: str) -> Iterator[str]:
-    """``204``: two oh four; ``1842``: eighteen forty two; ``4200``: forty two hundred."""
+    """``204``: two oh four; ``1842``: eighteen forty two, or eighteen hundred and forty two; ``4200``: forty two
+    hundred."""
     if len(whole) not in (3, 4):
         return
     high, low = cardinal(whole[:-2]), whole[-2:]
@@ -148,6 +149,9 @@ def in_pairs(whole: str) -> Iterator[str]:
         yield from (f"{high} oh {cardinal(low[1])}", f"{high} zero {cardinal(low[1])}")
     else:
         yield f"{high} {cardinal(low)}"
+    if len(whole) == 4 and low != "00" and whole[1] != "0":
+        few = _said(int(low))
+        yield from (f"{high} hundred and {few}", f"{high} hundred {few}")
 
 
 def cardinal(written: str) -> str:

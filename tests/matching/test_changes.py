@@ -3,11 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
+from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
 from lessoncut.hearing.told import told
-from lessoncut.matching.changes import LEAST_EVIDENCE, LEAST_HEARD, WELL_HEARD, differences, evidence
+from lessoncut.matching.changes import (
+    LEAST_EVIDENCE,
+    LEAST_HEARD,
+    LEAST_SUPPORT,
+    WELL_HEARD,
+    differences,
+    evidence,
+    with_changes,
+)
+from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import Change
 from lessoncut.matching.settle import settle
 from lessoncut.script.records import Line
@@ -178,3 +189,27 @@ def test_the_sound_must_bear_out_what_was_left_out_put_in_or_swapped(
     assert [(change.script, change.heard) for change in settled.attempts[1].changes] == seen
     misheard = settle(script(HALL), told(said), sounding(PLAIN))
     assert not misheard.attempts[1].changes
+
+
+def test_a_part_of_a_word_that_was_heard_is_no_other_word() -> None:
+    assert heard("the case by the wall", "The bookcase by the wall.") == []
+    assert heard("the table by the wall", "The bookcase by the wall.") == [("table",)]
+
+
+@pytest.mark.parametrize(("better", "changed"), [(LEAST_SUPPORT - 1, False), (LEAST_SUPPORT + 1, True)])
+def test_the_sound_by_itself_must_speak_for_a_change_however_sure_the_recogniser_was(
+    better: float, changed: bool
+) -> None:
+    said = PLAIN.replace("four wet umbrellas in", "four wet carriages in")
+
+    def answer(request: AlignmentRequest) -> Alignment:
+        step_ms = request.window.length_ms // len(request.words)
+        edges_ms = [request.window.start_ms + at * step_ms for at in range(len(request.words) + 1)]
+        scores = [-20.0 + better * (word == "carriages") for word in request.words]
+        spans = [Span(*between) for between in pairwise(edges_ms)]
+        return Alignment(request, tuple(map(AlignedWord, request.words, spans, scores)))
+
+    ground = Ground(script(HALL), told(said), lambda requests: tuple(map(answer, requests)))
+    (reading,) = [each for each in settle(script(HALL), told(said), sounding(PLAIN)).attempts if each.line == 1]
+    (found,) = with_changes(ground, [reading])
+    assert [change.heard for change in found.changes] == ([("carriages",)] if changed else [])

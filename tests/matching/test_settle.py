@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
-from lessoncut.hearing.records import Alignment, AlignmentRequest
+from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.matching import settle as settling
 from lessoncut.matching import unknown
-from lessoncut.matching.attempts import Settled
+from lessoncut.matching.attempts import Attempt, Settled, Unscripted
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.records import Change, ReadWord
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
 from tests.matching.sounding import sounding
@@ -357,3 +360,42 @@ def test_a_list_with_a_pause_after_each_word_is_one_line_though_misheard() -> No
     assert [(each.line, each.full) for each in settled.attempts] == [(0, True), (1, True), (2, True)]
     assert settled.attempts[1].span == Span(3000, 6200)
     assert settled.unscripted == ()
+
+
+def attempt(line: int, upto: int, at: Span, *heard: str, changes: tuple[Change, ...] = ()) -> Attempt:
+    texts = script(FERRY).lines[line].spoken
+    marks = [at.start_ms + at.length_ms * each // upto for each in range(upto + 1)]
+    words = tuple(ReadWord(text, Span(*row), None) for text, row in zip(texts, pairwise(marks), strict=False))
+    said = tuple(HeardWord(word, at, 0.8) for word in heard)
+    return Attempt(line, upto == len(texts), upto, words, said, 0.5, laid=True, changes=changes)
+
+
+@pytest.mark.parametrize(
+    ("start", "joined"),
+    [
+        (attempt(1, 1, Span(3480, 3900), "water"), True),  # "water" was parted from the line's end
+        (attempt(1, 1, Span(3480, 3900), "vera"), False),  # she begins anew
+        (attempt(1, 1, Span(3900, 4300), "water"), False),  # behind a pause
+        (attempt(2, 1, Span(3480, 3900), "water"), False),  # of another line
+    ],
+)
+def test_what_runs_on_from_a_reading_and_was_not_heard_as_its_line_begun_anew_is_its_end(
+    start: Attempt, joined: bool
+) -> None:
+    ground = Ground(script(FERRY), told(PLAIN), sounding(PLAIN))
+    line = attempt(1, 5, Span(2000, 3500), "vera", "waits")
+    found = settling.one_start_each(ground, [line, start])
+    assert [each.span for each in found] == ([Span(2000, 3900)] if joined else [line.span, start.span])
+
+
+def test_a_reading_that_ends_in_another_word_takes_the_wordless_sound_that_follows_in_one_breath() -> None:
+    """The script's word, which is shorter, was laid there."""
+    hearing = told(PLAIN.replace("the water      3.5", "the water      3.5\n3.5  ...  3.9"))
+    hearing = replace(hearing, speech=(*hearing.speech[:1], Span(2000, 3900), *hearing.speech[3:]))
+    ground = Ground(script(FERRY), hearing, sounding(PLAIN))
+    change = Change(4, 4, ("water",), ("harbourside",), support=20.0, confidence=0.9)
+    talk = [Unscripted(Span(3500, 3900), ())]
+    for changes, end_ms in (((change,), 3900), ((), 3500)):
+        line = attempt(1, 5, Span(2000, 3500), changes=changes)
+        (found,), left = settling.with_unread_ends(ground, [line], talk, settling.nobody)
+        assert (found.span.end_ms, left) == (end_ms, [] if changes else talk)

@@ -53,6 +53,20 @@ def test_times(text: str, said: str) -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
+        ("1,104", "eleven hundred and four|eleven hundred four|one thousand one hundred and four"),
+        ("1,842", "eighteen hundred and forty two|eighteen forty two"),
+        ("4,200", "forty two hundred"),
+    ],
+)
+def test_hundreds_beyond_a_thousand(text: str, said: str) -> None:
+    """Common practice, no source."""
+    assert set(said.split("|")) <= ways(text)
+    assert not any("ten hundred" in way for way in ways("1,004"))
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
         ("£2.60", "two pounds and sixty pence|two pounds sixty|two sixty|two pounds sixty pence"),
         ("$1.05", "one dollar and five cents|a dollar five|one oh five"),
         ("£35", "thirty five pounds|thirty five"),

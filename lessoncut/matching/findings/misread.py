@@ -25,17 +25,18 @@ def find(scene: Scene) -> Iterator[Seen]:
                 span=span,
                 confidence=change.confidence,
                 says=f"In {quoted(scene.line(reading).text)} at {clock(span.start_ms)}, {_told(change)}.",
-                evidence=(
-                    Evidence("script", script),
-                    Evidence("heard", heard),
-                    Evidence("the sound fits the heard word better by", f"{change.support:.0f} (log score a frame)"),
-                ),
+                evidence=(Evidence("script", script), Evidence("heard", heard), *_support(change)),
                 choices=(
                     Choice("as_heard", "Let captions and handout follow what was said.", reading.id),
                     Choice("as_script", "Keep the script's word: it was said."),
                     Choice("leave_out", "Leave this reading out."),
                 ),
             )
+
+
+def _support(change: Change) -> Iterator[Evidence]:
+    if change.support:
+        yield Evidence("the sound fits the heard word better by", f"{change.support:.0f} (log score a frame)")
 
 
 def _told(change: Change) -> str:
