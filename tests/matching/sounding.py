@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Sequence
+from itertools import pairwise
 
 from lessoncut import wording
 from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
 from lessoncut.hearing.told import told
+from lessoncut.times import Span
 
 CLEAR = -20.0
 """Score of a word that was said."""
@@ -40,3 +42,18 @@ def _laid(words: Sequence[str], said: Sequence[AlignedWord]) -> tuple[AlignedWor
         AlignedWord(word, there.span, CLEAR if word == there.text else WRONG)
         for word, there in zip(words, said, strict=True)
     )
+
+
+def scoring(
+    score_of: Callable[[AlignmentRequest, str], float],
+) -> Callable[[Sequence[AlignmentRequest]], tuple[Alignment, ...]]:
+    """An aligner that lays every row evenly on its window, each word with the score that it has in that row."""
+
+    def answer(request: AlignmentRequest) -> Alignment:
+        window, count = request.window, len(request.words)
+        edges_ms = [window.start_ms + window.length_ms * at // count for at in range(count + 1)]
+        spans = [Span(*between) for between in pairwise(edges_ms)]
+        scores = [score_of(request, word) for word in request.words]
+        return Alignment(request, tuple(map(AlignedWord, request.words, spans, scores)))
+
+    return lambda requests: tuple(map(answer, requests))

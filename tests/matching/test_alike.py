@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -12,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.cluster.hierarchy import fcluster, linkage
 from scipy.spatial.distance import squareform
 
-from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
+from lessoncut.hearing.records import AlignmentRequest
 from lessoncut.hearing.told import told
 from lessoncut.matching.alike import groups_alike, with_alike_as_one
 from lessoncut.matching.attempts import Attempt
@@ -21,6 +20,7 @@ from lessoncut.matching.records import ReadWord
 from lessoncut.matching.speakers import VoiceOf
 from lessoncut.times import Span
 from tests.matching.scripts import script
+from tests.matching.sounding import scoring
 from tests.matching.test_speakers import Colour
 
 BEDS = "Good.\nThe pen is on the bed.\nThe pan is on the bed.\nIt rains."
@@ -61,19 +61,12 @@ def test_readings_fall_into_groups_only_where_these_are_well_parted(
 def ground(pen: float = -15.0, pan: float = -15.0) -> Ground:
     """Where "pen" and "pan" have these scores everywhere."""
 
-    def answer(request: AlignmentRequest) -> Alignment:
-        step_ms = request.window.length_ms // len(request.words)
-        edges_ms = [request.window.start_ms + at * step_ms for at in range(len(request.words) + 1)]
-        score = pen if "pen" in request.words else pan if "pan" in request.words else -15.0
-        words = [
-            AlignedWord(text, Span(*at), score) for text, at in zip(request.words, pairwise(edges_ms), strict=True)
-        ]
-        return Alignment(request, tuple(words))
+    scores = {"pen": pen, "pan": pan}
 
-    def ask(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
-        return tuple(map(answer, requests))
+    def score_of(request: AlignmentRequest, _: str) -> float:
+        return next((score for word, score in scores.items() if word in request.words), -15.0)
 
-    return Ground(script(BEDS), told("0.0  the pen is on the bed  1.5"), ask)
+    return Ground(script(BEDS), told("0.0  the pen is on the bed  1.5"), scoring(score_of))
 
 
 def read(ground: Ground, lines: Sequence[int], doubt: float = 0.3) -> list[Attempt]:

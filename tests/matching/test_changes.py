@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import pairwise
 
 import pytest
 
-from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
 from lessoncut.hearing.told import told
 from lessoncut.matching.changes import (
     LEAST_EVIDENCE,
@@ -24,7 +22,7 @@ from lessoncut.matching.settle import settle
 from lessoncut.script.records import Line
 from lessoncut.times import Span
 from tests.matching.scripts import script
-from tests.matching.sounding import sounding
+from tests.matching.sounding import scoring, sounding
 
 BANK = "Turn right at the bank."
 HALL = """
@@ -202,14 +200,8 @@ def test_the_sound_by_itself_must_speak_for_a_change_however_sure_the_recogniser
 ) -> None:
     said = PLAIN.replace("four wet umbrellas in", "four wet carriages in")
 
-    def answer(request: AlignmentRequest) -> Alignment:
-        step_ms = request.window.length_ms // len(request.words)
-        edges_ms = [request.window.start_ms + at * step_ms for at in range(len(request.words) + 1)]
-        scores = [-20.0 + better * (word == "carriages") for word in request.words]
-        spans = [Span(*between) for between in pairwise(edges_ms)]
-        return Alignment(request, tuple(map(AlignedWord, request.words, spans, scores)))
-
-    ground = Ground(script(HALL), told(said), lambda requests: tuple(map(answer, requests)))
+    aligner = scoring(lambda _, word: -20.0 + better * (word == "carriages"))
+    ground = Ground(script(HALL), told(said), aligner)
     (reading,) = [each for each in settle(script(HALL), told(said), sounding(PLAIN)).attempts if each.line == 1]
     (found,) = with_changes(ground, [reading])
     assert [change.heard for change in found.changes] == ([("carriages",)] if changed else [])

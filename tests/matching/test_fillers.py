@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from itertools import pairwise
-
 import pytest
 
-from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest, HeardWord
+from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.fillers import fills_a_pause, without_fillers
@@ -15,6 +12,7 @@ from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
+from tests.matching.sounding import scoring
 
 HERE = Span(2000, 2300)
 
@@ -27,19 +25,8 @@ def start(text: str, *heard: str, full: bool = False) -> Attempt:
 def ground_where(scores: dict[str, float]) -> Ground:
     """Where a row of words has the score of its first word, else -40."""
 
-    def answer(request: AlignmentRequest) -> Alignment:
-        step_ms = request.window.length_ms // len(request.words)
-        edges_ms = [request.window.start_ms + at * step_ms for at in range(len(request.words) + 1)]
-        score = scores.get(request.words[0], -40.0)
-        words = [
-            AlignedWord(text, Span(*at), score) for text, at in zip(request.words, pairwise(edges_ms), strict=True)
-        ]
-        return Alignment(request, tuple(words))
-
-    def ask(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
-        return tuple(map(answer, requests))
-
-    return Ground(script(FERRY), told("2.0  um  2.3\n3.0  the ferry leaves at seven  5.0"), ask)
+    heard = told("2.0  um  2.3\n3.0  the ferry leaves at seven  5.0")
+    return Ground(script(FERRY), heard, scoring(lambda request, _: scores.get(request.words[0], -40.0)))
 
 
 @pytest.mark.parametrize(

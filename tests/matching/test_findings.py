@@ -12,9 +12,10 @@ from lessoncut.hearing.records import Hearing
 from lessoncut.hearing.told import told
 from lessoncut.matching.findings import Finding, find
 from lessoncut.matching.match import match
-from lessoncut.matching.records import Change, Match
+from lessoncut.matching.records import Aside, Change, Match
 from lessoncut.matching.speakers import VoiceOf
 from lessoncut.take.levels import HOP_MS, Levels
+from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
 from tests.matching.sounding import sounding
 from tests.matching.test_speakers import Colour
@@ -94,6 +95,25 @@ def test_a_misreading_says_what_was_done(
     readings = (found.readings[0], replace(kept, changes=(change,)), *found.readings[2:])
     (finding,) = find(SCRIPT, told(CLEAN), replace(found, readings=readings))
     assert finding.says.endswith(f", {says}.")
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (
+            "Vera waits beside the water.",
+            "“Vera waits beside the water.” is said once more at 0:07.0, by somebody else",
+        ),
+        ("Shall we stop here?", "“Shall we stop here?” is said at 0:07.0; the script does not have it."),
+    ],
+)
+def test_what_repeats_the_line_before_is_told_as_somebody_elses(words: str, says: str) -> None:
+    found, _ = what_happened(CLEAN)
+    readings = [each for each in found.readings if each.line_id == "L003"][:1]
+    aside = Aside(Span(7000, 8500), tuple(words.split()))
+    findings = find(SCRIPT, told(CLEAN), replace(found, readings=tuple(readings), asides=(aside,)))
+    (told_of,) = [each.says for each in findings if each.kind == "ad_lib"]
+    assert told_of.startswith(says)
 
 
 def test_a_line_said_twice_keeps_the_last() -> None:
