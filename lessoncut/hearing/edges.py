@@ -218,15 +218,21 @@ def _with_hiss(hiss_db: Decibels, found: Span, line: _Line) -> Span:
     return found
 
 
+def _highest_rise(level_db: Decibels) -> tuple[int, float]:
+    """The frame at which the level stands highest over the lowest one before, and by how much it does."""
+    rise_db = level_db - np.minimum.accumulate(level_db)
+    top = int(rise_db.argmax())
+    return top, float(rise_db[top])
+
+
 def _with_burst(levels: Levels, found: Span, line: _Line) -> Span:
     """The line with the burst of a last p, t or k, too short for the smoothed level to show."""
     latest_ms = max(found.end_ms, min(line.limits.end_ms, found.end_ms + CLOSURE_MS))
     hiss = _frames(levels.hiss_db, Span(found.end_ms, latest_ms))
     if not len(hiss):
         return found
-    rise = hiss - np.minimum.accumulate(hiss)
-    top = int(rise.argmax())
-    if rise[top] < BURST_RISE_DB or hiss[top] < line.room_hiss_db + BURST_OVER_DB:
+    top, rise_db = _highest_rise(hiss)
+    if rise_db < BURST_RISE_DB or hiss[top] < line.room_hiss_db + BURST_OVER_DB:
         return found
     return Span(found.start_ms, found.end_ms + (top + 1) * HOP_MS)
 
@@ -237,9 +243,8 @@ def _with_hiss_from(hiss_db: Decibels, found: Span, line: _Line, before_ms: int)
     hiss = _frames(hiss_db, around)
     if not len(hiss):
         return found
-    rise = hiss - np.minimum.accumulate(hiss)
-    top = int(rise.argmax())  # what is left of the vowel may be louder
-    if rise[top] < HISS_RISE_DB or hiss[top] < line.room_hiss_db + HISS_OVER_DB:
+    top, rise_db = _highest_rise(hiss)  # what is left of the vowel may be louder
+    if rise_db < HISS_RISE_DB or hiss[top] < line.room_hiss_db + HISS_OVER_DB:
         return found
     lower = np.flatnonzero(hiss[top:] < hiss[top] - HISS_RISE_DB)
     end_ms = around.start_ms + (top + int(lower[0])) * HOP_MS if len(lower) else latest_ms
@@ -253,10 +258,9 @@ def _with_release(voice_db: Decibels, found: Span, line: _Line) -> Span:
     level = _frames(voice_db, Span(found.end_ms, latest_ms))
     if not len(level):
         return found
-    rise = level - np.minimum.accumulate(level)
-    top = int(rise.argmax())
+    top, rise_db = _highest_rise(level)
     floor_db = line.room_voice_db + VOICE_OVER_DB
-    if rise[top] < RELEASE_RISE_DB or level[top] < floor_db:
+    if rise_db < RELEASE_RISE_DB or level[top] < floor_db:
         return found
     lower = np.flatnonzero(level[top:] < max(floor_db, level[top] - RELEASE_FALL_DB))
     return Span(found.start_ms, found.end_ms + (top + int(lower[0] if len(lower) else 0)) * HOP_MS)

@@ -11,7 +11,6 @@ from difflib import SequenceMatcher
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord
 from lessoncut.matching.attempts import Attempt
-from lessoncut.matching.fit import fit
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.records import Change
@@ -66,7 +65,7 @@ def differences(
     named = _heard_as_script(script, texts)
     found = [
         (change, sure)
-        for change, sure in moved(script, named, [sure for _, sure in spoken])
+        for change, sure in _moved(script, named, [sure for _, sure in spoken])
         if not _meets_ways(line, change)
     ]
     for first, upto, heard_first, heard_upto in _replaced(script, named):
@@ -94,7 +93,7 @@ def _replaced(script: Sequence[str], heard: Sequence[str]) -> Iterator[tuple[int
             yield first, upto, heard_first, heard_upto
 
 
-def moved(script: Sequence[str], heard: Sequence[str], sure: Sequence[float]) -> Iterator[tuple[Change, float]]:
+def _moved(script: Sequence[str], heard: Sequence[str], sure: Sequence[float]) -> Iterator[tuple[Change, float]]:
     """Words that were left out, put in or swapped between two that were heard, and how surely these were."""
     parts = SequenceMatcher(None, script, heard, autojunk=False).get_opcodes()
     at = 0
@@ -147,7 +146,7 @@ def _is_another_way(line: Line, change: Change) -> bool:
 
 def _meets_ways(line: Line, change: Change) -> bool:
     """Whether the change is in or beside what may be said in several ways, with a word more or less."""
-    return any(True for _ in _met_ways(line, change))
+    return next(_met_ways(line, change), None) is not None
 
 
 def _met_ways(line: Line, change: Change) -> Iterator[tuple[int, int, Sequence[tuple[str, ...]]]]:
@@ -322,8 +321,8 @@ def _believed(
     """The change with what speaks for it; None where that is too little. ``answers``: the line as it stands on the
     sound, and as it was heard; ``others``: words of the other readings."""
     change, probability = difference
-    if is_moved(change):
-        gained = gain(ground, attempt, answers)
+    if _is_moved(change):
+        gained = _gain(ground, attempt, answers)
         return replace(change, confidence=MOVED_CONFIDENCE) if gained >= LEAST_GAIN else None
     change = supported(change, *answers)
     right, same = (sum(words.issuperset(side) for words in others) for side in (change.script, change.heard))
@@ -335,18 +334,14 @@ def _believed(
     return replace(change, confidence=min(0.95, 0.6 + found / 60))
 
 
-def is_moved(change: Change) -> bool:
+def _is_moved(change: Change) -> bool:
     """Whether words were but left out, put in or swapped."""
     script, heard = Counter(change.script), Counter(change.heard)
     return script <= heard or heard <= script
 
 
-def gain(ground: Ground, attempt: Attempt, answers: tuple[Alignment, Alignment]) -> float:
+def _gain(ground: Ground, attempt: Attempt, answers: tuple[Alignment, Alignment]) -> float:
     """How much better the attempt's sound fits the second row of words than the first, summed over frames; without end
     where it takes the second alone."""
-    if not all(answer.words for answer in answers):
-        return math.inf if answers[1].words else 0.0
-    before, after = (
-        fit(attempt.span, [(word.span, word.score) for word in answer.words], ground.speech_ms) for answer in answers
-    )
-    return after - before
+    before, after = (ground.fit(attempt.span, answer) for answer in answers)
+    return after - before if math.isfinite(after) else 0.0

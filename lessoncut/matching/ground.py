@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -10,6 +11,7 @@ from itertools import pairwise
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord, Hearing
+from lessoncut.matching.fit import fit
 from lessoncut.matching.lay import Ask, Candidate
 from lessoncut.script.records import Script
 from lessoncut.times import Span, SpanIndex, without
@@ -123,6 +125,12 @@ class Ground:
         latest = self._sounding.next_start_ms(stretch.end_ms, self.hearing.duration_ms)
         start_ms, end_ms = stretch.start_ms - CONTEXT_MS, stretch.end_ms + CONTEXT_MS
         return Span(max(earliest, start_ms), max(stretch.end_ms, min(latest, end_ms)))
+
+    def fit(self, whole: Span, alignment: Alignment) -> float:
+        """How well the laid words account for all the speech of ``whole``; see ``fit.fit``. Minus infinity without a
+        path."""
+        scored = [(word.span, word.score) for word in alignment.words]
+        return fit(whole, scored, self.speech_ms) if scored else -math.inf
 
     def request(self, line: int, words: Sequence[str], stretch: Span) -> AlignmentRequest:
         return AlignmentRequest(self.script.lines[line].id, tuple(words), self.window(stretch))

@@ -7,9 +7,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import islice, pairwise, product
 
-from lessoncut.hearing.records import Alignment, AlignmentRequest
+from lessoncut.hearing.records import AlignmentRequest
 from lessoncut.matching.attempts import Attempt
-from lessoncut.matching.fit import fit
 from lessoncut.matching.ground import EDGE_MS, Ground
 from lessoncut.take.levels import Levels, quietest_ms
 from lessoncut.times import Span
@@ -27,7 +26,7 @@ def parted_at_joints(ground: Ground, attempts: Sequence[Attempt]) -> list[Attemp
     requests = [_request(ground, groups[at], row) for at, row in rows]
     best: dict[int, tuple[float, list[Attempt]]] = {}
     for (at, row), answer in zip(rows, ground.align(requests) if requests else (), strict=True):
-        fits = _fit(ground, answer)
+        fits = ground.fit(answer.request.window, answer)
         if answer.words and (at not in best or fits > best[at][0]):
             best[at] = fits, _laid(groups[at], row, [word.span for word in answer.words])
     return [attempt for at, group in enumerate(groups) for attempt in (best[at][1] if at in best else group)]
@@ -49,10 +48,6 @@ def _joint(before: Attempt, after: Attempt) -> Span:
     first_ms, last_ms = sorted((before.span.end_ms, after.span.start_ms))
     earliest_ms = max(first_ms - AROUND_MS, min(first_ms, before.words[-1].span.middle_ms))
     return Span(earliest_ms, min(last_ms + AROUND_MS, max(last_ms, after.words[0].span.middle_ms)))
-
-
-def _fit(ground: Ground, answer: Alignment) -> float:
-    return fit(answer.request.window, [(word.span, word.score) for word in answer.words], ground.speech_ms)
 
 
 def _groups(ground: Ground, attempts: Sequence[Attempt]) -> list[list[Attempt]]:

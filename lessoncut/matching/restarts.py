@@ -304,8 +304,7 @@ def gain(ground: Ground, attempt: Attempt, twice: Alignment, stretch: Span | Non
     if not twice.words:
         return float("-inf")
     once = [(word.span, attempt.score) for word in attempt.words]
-    said_twice = [(word.span, word.score) for word in twice.words]
-    return fit(whole, said_twice, ground.speech_ms) - fit(whole, once, ground.speech_ms)
+    return ground.fit(whole, twice) - fit(whole, once, ground.speech_ms)
 
 
 def _parted(ground: Ground, attempt: Attempt, answer: _Answer) -> list[Attempt]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -73,7 +72,7 @@ def with_beginnings_alike(ground: Ground, attempts: Sequence[Attempt]) -> list[A
     found = list(attempts)
     for (start, line), look, both in zip(pairs, looks, ground.align(apart) if apart else (), strict=True):
         whole = answers[look]
-        if whole.words and _all_fit(ground, look, whole) >= _all_fit(ground, look, both) - LITTLE_WORSE:
+        if whole.words and ground.fit(look.stretch, whole) >= ground.fit(look.stretch, both) - LITTLE_WORSE:
             heard = (*start.heard, *line.heard)
             found[found.index(line)] = replace(laid(ground, look, whole, None, line.doubt), heard=heard)
             found.remove(start)
@@ -89,12 +88,6 @@ def _may_be_beginning(start: Attempt, line: Attempt) -> bool:
 def _begins_twice(line: Sequence[str], count: int) -> bool:
     """Whether the line's first words are followed by the same ones, or each by one that is hardly another."""
     return wording.sounds_apart(line[count : 2 * count], line[:count]) <= count
-
-
-def _all_fit(ground: Ground, look: Candidate, alignment: Alignment) -> float:
-    if not alignment.words:
-        return -math.inf
-    return fit(look.stretch, [(word.span, word.score) for word in alignment.words], ground.speech_ms)
 
 
 def _begun_anew(
