@@ -56,8 +56,10 @@ FADE_FROM_DB, FADE_TO_DB, FADE_LEAST_DB = 24.0, 36.0, 6.0
 FADES_WANTED = 4
 HISS_MS, HISS_RISE_DB = 250, 6.0
 """How far behind a line its last s may come up, and by how much it does; it ends where it has fallen by as much."""
-BURST_RISE_DB, BURST_OVER_DB = 6.0, 5.0
+BURST_RISE_DB, BURST_OVER_DB = 3.0, 3.0
 """How much the burst of a last stop comes up in the hiss band within 10 ms, and over the room."""
+BURST_BEFORE_MS, BURST_MS = 30, 30
+"""How far before an end, which may lie in the midst of it, a burst is looked for; and how long it is."""
 LEVEL_DB, LEVEL_TIMES = 4.0, 2.0
 """An f or th keeps its level within so much, and so many times as long as an echo would."""
 RELEASE_RISE_DB, RELEASE_FALL_DB = 5.0, 10.0
@@ -72,9 +74,26 @@ START_MARGIN_MS, FAINT_MARGIN_MS, SUDDEN_MARGIN_MS = 3, 15, 8
 VERY_LIVE_MS_A_DB = 8.0
 """From here on the aligner has a say again in where a line ends, as it has where noise hides how the room falls: rooms
 that fall by 60 dB in half a second."""
-LAID_EARLY_MS, ECHO_SHARE, MOST_ECHO_MS = 80, 0.5, 40
-"""So much too early it lays an end; of what lies further behind, such a share, and at most so much, is echo."""
+HALL_MS_A_DB = 12.0
+"""From here on the level tells little of an end, and the aligner has more say: 60 dB in three quarters of a second."""
+LIVE_MS_A_DB = 6.0
+"""From here on the echo may cover the last of a line; up to there the level alone sees it."""
+LIVE_MARGIN_MS, LIVE_STOP_MARGIN_MS = 8, 20
+"""More at every end in a live room; and at one in a p, t or k, whose release falls with the echo."""
 PAD_BEFORE_MS, PAD_AFTER_MS = 60, 90
+
+
+@dataclass(frozen=True)
+class AlignersSay:
+    """The aligner's say in where a line ends: it lays an end ``early_ms`` too early; of what lies further behind, such
+    a ``share``, and at most ``most_ms``, is echo."""
+
+    early_ms: int
+    share: float
+    most_ms: int
+
+
+SAY, SAY_IN_A_HALL = AlignersSay(80, 0.5, 40), AlignersSay(40, 0.8, 60)
 
 
 @dataclass(frozen=True)
@@ -142,7 +161,9 @@ def true_edges(
     )
     for at, line in enumerate(lines):
         if fading >= VERY_LIVE_MS_A_DB or (not fading and line.hidden_db > NOISY_DB):
-            found[at] = _nearer(found[at], line.laid, usual_ms)
+            found[at] = _nearer(found[at], line.laid, usual_ms, SAY if fading < HALL_MS_A_DB else SAY_IN_A_HALL)
+        if LIVE_MS_A_DB <= fading < HALL_MS_A_DB:
+            found[at] = _with_live_margin(found[at], line)
         if not released[at]:
             found[at] = _with_hidden_release(found[at], line)
     return _apart(levels, laid, found)
@@ -205,10 +226,17 @@ def _with_margin(found: Span, line: _Line, earlier_ms: int, later_ms: int) -> Sp
     return Span(start_ms, max(found.end_ms, min(found.end_ms + later_ms, line.limits.end_ms)))
 
 
-def _nearer(found: Span, laid: Span, usual_ms: float) -> Span:
+def _nearer(found: Span, laid: Span, usual_ms: float, say: AlignersSay) -> Span:
     """The line without some of what lies far behind its laid end, as lines here usually do: there the room speaks."""
-    behind_ms = min(usual_ms, found.end_ms - laid.end_ms) - LAID_EARLY_MS
-    return Span(found.start_ms, found.end_ms - round(min(MOST_ECHO_MS, ECHO_SHARE * max(0.0, behind_ms))))
+    behind_ms = min(usual_ms, found.end_ms - laid.end_ms) - say.early_ms
+    return Span(found.start_ms, found.end_ms - round(min(say.most_ms, say.share * max(0.0, behind_ms))))
+
+
+def _with_live_margin(found: Span, line: _Line) -> Span:
+    """The line with more at its end: in a live room what is left of it goes down with the echo, unseen."""
+    stops = line.outline.stopping and line.hidden_db < HIDING_DB
+    later_ms = LIVE_STOP_MARGIN_MS if stops else LIVE_MARGIN_MS
+    return Span(found.start_ms, max(found.end_ms, min(found.end_ms + later_ms, line.limits.end_ms)))
 
 
 def _with_hiss(hiss_db: Decibels, found: Span, line: _Line) -> Span:
@@ -228,13 +256,15 @@ def _highest_rise(level_db: Decibels) -> tuple[int, float]:
 def _with_burst(levels: Levels, found: Span, line: _Line) -> Span:
     """The line with the burst of a last p, t or k, too short for the smoothed level to show."""
     latest_ms = max(found.end_ms, min(line.limits.end_ms, found.end_ms + CLOSURE_MS))
-    hiss = _frames(levels.hiss_db, Span(found.end_ms, latest_ms))
+    around = Span(max(found.start_ms, found.end_ms - BURST_BEFORE_MS), latest_ms)
+    hiss = _frames(levels.hiss_db, around)
     if not len(hiss):
         return found
     top, rise_db = _highest_rise(hiss)
     if rise_db < BURST_RISE_DB or hiss[top] < line.room_hiss_db + BURST_OVER_DB:
         return found
-    return Span(found.start_ms, found.end_ms + (top + 1) * HOP_MS)
+    end_ms = min(around.start_ms + top * HOP_MS + BURST_MS, latest_ms)
+    return Span(found.start_ms, max(found.end_ms, end_ms))
 
 
 def _with_hiss_from(hiss_db: Decibels, found: Span, line: _Line, before_ms: int) -> Span:
