@@ -36,6 +36,7 @@ _STREAMS: dict[Family, int] = {
     "fresh8": 10,
     "fresh9": 11,
     "fresh10": 12,
+    "fresh11": 13,
 }
 """One row of random numbers for each family."""
 _PAUSE_STYLES = ("even", "wild", "brisk")

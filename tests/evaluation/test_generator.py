@@ -161,7 +161,7 @@ def test_families_of_new_texts_are_read_by_the_voices_of_both_others(family: Fam
     assert {item.voice for plan in drawn for item in plan.items if isinstance(item, Said)} == both
 
 
-@pytest.mark.parametrize("family", ["fresh6", "fresh7", "fresh8", "fresh9", "fresh10"])
+@pytest.mark.parametrize("family", ["fresh6", "fresh7", "fresh8", "fresh9", "fresh10", "fresh11"])
 def test_a_mixture_of_voices_has_some_of_both_and_every_engine(family: Family) -> None:
     chosen = set(VOICES[family])
     assert chosen < {*DEV_VOICES, *HELD_VOICES}

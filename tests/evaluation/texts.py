@@ -25,6 +25,7 @@ Family = Literal[
     "fresh8",
     "fresh9",
     "fresh10",
+    "fresh11",
 ]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.

@@ -153,7 +153,21 @@ _THIRD_NAMES = {
     "american",
     "american-woman",
 }
-"""Some of both families, of every engine: three mixtures."""
+_FOURTH_NAMES = {
+    "joe-light",
+    "joe-deep",
+    "joe-high",
+    "kumo",
+    "nezumi",
+    "gongitsune",
+    "tebukuro-alpha",
+    "rms",
+    "awb",
+    "slt-young",
+    "slt-hts",
+    "american-man",
+}
+"""Some of both families, of every engine: four mixtures."""
 VOICES = {
     "dev": DEV_VOICES,
     "held": HELD_VOICES,
@@ -167,9 +181,11 @@ VOICES = {
     "fresh8": tuple(voice for voice in _BOTH if voice.name in _OTHER_NAMES),
     "fresh9": tuple(voice for voice in _BOTH if voice.name in _MIXED_NAMES),
     "fresh10": tuple(voice for voice in _BOTH if voice.name in _THIRD_NAMES),
+    "fresh11": tuple(voice for voice in _BOTH if voice.name in _FOURTH_NAMES),
 }
-"""Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh10`` have
-not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` a mixture of its own."""
+"""Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh11`` have
+not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` and ``fresh11`` each a
+mixture of their own."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
