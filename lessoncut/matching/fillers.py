@@ -5,37 +5,51 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from lessoncut import wording
+from lessoncut.hearing.records import HeardWord
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground, said
 
 FILLERS = ("uh", "um", "ah", "er")
 ARTICLES = frozenset(("a", "an", "the"))
 BETTER = 1.5
-"""How much better, in mean score, a filler must lie on the sound than the article."""
+"""How much better, in mean score, a filler must lie on the sound than the article, or what was heard than the start."""
+SURE, LIKE = 0.5, 0.5
+"""From where on a word that was heard there speaks; and up to where it is another than the line's first one."""
 
 
 def without_fillers(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
-    """The attempts without starts of an article alone that is rather a filler, or the other word that was heard there;
-    and the talk, with those."""
-    likely = [attempt for attempt in attempts if _may_be_filler(attempt)]
-    rows = [[each.texts, *((word,) for word in FILLERS), *filter(None, [said(each.heard)])] for each in likely]
-    requests = [
-        ground.request_heard(row, attempt.span) for attempt, mine in zip(likely, rows, strict=True) for row in mine
-    ]
+    """The attempts without starts of an article alone that is rather a filler, and without those in whose place another
+    word was heard and lies better; and the talk, with those."""
+    heard = {attempt: _heard_in(ground, attempt) for attempt in attempts if not attempt.full}
+    rivals = {attempt: _rivals(attempt, words) for attempt, words in heard.items()}
+    rows = {attempt: [attempt.texts, *others] for attempt, others in rivals.items() if others}
+    requests = [ground.request_heard(row, attempt.span) for attempt, mine in rows.items() for row in mine]
     answers = iter(ground.align(requests) if requests else ())
-    scores = {attempt: [next(answers).mean_score for _ in mine] for attempt, mine in zip(likely, rows, strict=True)}
+    scores = {attempt: [next(answers).mean_score for _ in mine] for attempt, mine in rows.items()}
     fillers = [attempt for attempt, (own, *others) in scores.items() if max(others) >= own + BETTER]
-    talk = [Unscripted(attempt.span, attempt.heard) for attempt in fillers]
+    talk = [Unscripted(attempt.span, heard[attempt]) for attempt in fillers]
     return [each for each in attempts if each not in fillers], sorted([*left, *talk], key=lambda each: each.span)
+
+
+def _heard_in(ground: Ground, attempt: Attempt) -> tuple[HeardWord, ...]:
+    """The words heard in the start, of which it may be none."""
+    return tuple(word for word in ground.hearing.words if word.span.overlap_ms(attempt.span))
+
+
+def _rivals(start: Attempt, heard: Sequence[HeardWord]) -> list[tuple[str, ...]]:
+    """What may have been said there instead of the start."""
+    others = said(heard)
+    rivals = [others] if others else []
+    if start.texts[0] in ARTICLES and len(start.texts) == 1 and said(start.heard) != start.texts:
+        return [*((word,) for word in FILLERS), *rivals]
+    sure = any(word.probability >= SURE for word in heard)
+    otherwise = sure and not start.heard and wording.likeness(others[0], start.texts[0]) < LIKE
+    return rivals if otherwise else []
 
 
 def fills_a_pause(attempt: Attempt) -> bool:
     """Whether a filler was heard in the reading, which the script lacks."""
     return any(word in FILLERS and word not in attempt.texts for word in said(attempt.heard))
-
-
-def _may_be_filler(attempt: Attempt) -> bool:
-    article = not attempt.full and len(attempt.texts) == 1 and attempt.texts[0] in ARTICLES
-    return article and said(attempt.heard) != attempt.texts

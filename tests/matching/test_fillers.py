@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from lessoncut.hearing.records import HeardWord
@@ -22,11 +24,13 @@ def start(text: str, *heard: str, full: bool = False) -> Attempt:
     return Attempt(0, full, 1, words, tuple(HeardWord(word, HERE, 0.3) for word in heard), 1.5, laid=True, score=-12.0)
 
 
-def ground_where(scores: dict[str, float]) -> Ground:
+def ground_where(scores: dict[str, float], heard: str = "-", probability: float = 0.9) -> Ground:
     """Where a row of words has the score of its first word, else -40."""
 
-    heard = told("2.0  um  2.3\n3.0  the ferry leaves at seven  5.0")
-    return Ground(script(FERRY), heard, scoring(lambda request, _: scores.get(request.words[0], -40.0)))
+    hearing = told("2.0  hm  2.3\n3.0  the ferry leaves at seven  5.0")
+    words = [] if heard == "-" else [HeardWord(heard, HERE, probability)]
+    hearing = replace(hearing, words=(*words, *hearing.words[1:]))
+    return Ground(script(FERRY), hearing, scoring(lambda request, _: scores.get(request.words[0], -40.0)))
 
 
 @pytest.mark.parametrize(
@@ -43,9 +47,29 @@ def ground_where(scores: dict[str, float]) -> Ground:
 def test_a_lone_article_that_lies_worse_than_a_filler_is_talk(
     attempt: Attempt, scores: dict[str, float], stays: bool
 ) -> None:
-    attempts, talk = without_fillers(ground_where(scores), [attempt], [])
+    heard = attempt.heard[0].text if attempt.heard else "-"
+    attempts, talk = without_fillers(ground_where(scores, heard), [attempt], [])
     assert (attempts == [attempt]) == stays
     assert [each.span for each in talk] == ([] if stays else [HERE])
+
+
+@pytest.mark.parametrize(
+    ("attempt", "heard", "probability", "no_lies", "stays"),
+    [
+        (start("vera"), "No.", 0.7, -7.0, False),
+        (start("vera"), "No.", 0.4, -7.0, True),  # hardly heard
+        (start("vera"), "No.", 0.7, -11.0, True),  # lies no better
+        (start("vera"), "Veral", 0.7, -7.0, True),  # much like the start
+        (start("vera", "Vera"), "No.", 0.7, -7.0, True),  # it was heard
+    ],
+)
+def test_a_start_is_talk_where_another_word_was_heard_and_lies_better(
+    attempt: Attempt, heard: str, probability: float, no_lies: float, stays: bool
+) -> None:
+    scores = {"vera": -12.0, "no": no_lies, "veral": no_lies}
+    attempts, talk = without_fillers(ground_where(scores, heard, probability), [attempt], [])
+    assert (attempts == [attempt]) == stays
+    assert [[word.text for word in each.words] for each in talk] == ([] if stays else [[heard]])
 
 
 def test_a_filler_inside_a_reading_is_none_that_the_script_has() -> None:
