@@ -81,6 +81,8 @@ LIVE_MS_A_DB = 6.0
 LIVE_MARGIN_MS, LIVE_STOP_MARGIN_MS = 8, 20
 """More at every end in a live room; and at one in a p, t or k, whose release falls with the echo."""
 PAD_BEFORE_MS, PAD_AFTER_MS = 60, 90
+BREATH_BEFORE_MS = 300
+"""A breath that ends so shortly before a reading is drawn for it."""
 
 
 @dataclass(frozen=True)
@@ -363,6 +365,14 @@ def _end(smoothed: Levels, line: _Line, hidden_db: float) -> int:
     return laid_ms - _silent_ms(inward[::-1])
 
 
+def _with_breath(reading: Span, breaths: Sequence[Span], earliest_ms: int) -> Span:
+    """The reading and the breath drawn for it, unless something else stands between or in it."""
+    for breath in breaths:
+        if breath.start_ms >= earliest_ms and 0 <= reading.start_ms - breath.end_ms <= BREATH_BEFORE_MS:
+            return reading.hull(breath)
+    return reading
+
+
 def _active(smoothed: Levels, line: _Line, span: Span, voice_db: float) -> NDArray[np.bool_]:
     return (_frames(smoothed.voice_db, span) > voice_db) | (_frames(smoothed.hiss_db, span) > line.hiss_db)
 
@@ -387,12 +397,16 @@ def _frames(band: Decibels, span: Span) -> Decibels:
     return band[max(0, span.start_ms) // HOP_MS : max(0, span.end_ms) // HOP_MS]
 
 
-def cut_points(levels: Levels, readings: Sequence[Span], others: Sequence[Span]) -> list[Span]:
+def cut_points(
+    levels: Levels, readings: Sequence[Span], others: Sequence[Span], breaths: Sequence[Span] = ()
+) -> list[Span]:
     """For each reading (true edges, in time order), the span to cut it at.
 
     A cut lies a little outside the reading, where the sound between it and its neighbour is quietest, and never
-    inside a neighbour; ``others`` is speech outside the script.
+    inside a neighbour; ``others`` is speech outside the script. A breath right before a reading belongs to it.
     """
+    speech = SpanIndex(merged([*readings, *others]))
+    readings = [_with_breath(reading, breaths, speech.last_end_ms(reading.start_ms)) for reading in readings]
     speech = SpanIndex(merged([*readings, *others]))
     cuts = []
     for reading in readings:

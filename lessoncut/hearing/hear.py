@@ -92,6 +92,7 @@ def hear(
         floor_db=round(speech.floor_db, 1),
         speech_db=round(speech.speech_db, 1),
         breaks=tuple(pause for pause in speech.breaks if believed.meeting(pause)),
+        breaths=speech.breaths,
     )
 
 

@@ -50,6 +50,8 @@ class Hearing:
     """Middle level of speech, dBFS (RMS)."""
     breaks: tuple[Span, ...] = ()
     """Moments of room tone inside a span of speech, too short for a pause: a closure, or where a reading broke off."""
+    breaths: tuple[Span, ...] = ()
+    """The speaker's, each before what she says next."""
 
 
 @dataclass(frozen=True)

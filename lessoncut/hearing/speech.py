@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import binary_dilation
 
+from lessoncut.hearing.breaths import breaths
 from lessoncut.hearing.heights import Heights, Mask, frames_of, heights, mask, runs, smooth
 from lessoncut.hearing.held import held_sounds
 from lessoncut.hearing.records import Sound
@@ -48,7 +49,7 @@ _QUIET_MARGIN_MS = 200
 
 @dataclass(frozen=True)
 class Speech:
-    """``spans`` hold no pause of room tone as long as ``LEAST_PAUSE_MS``; ``sounds`` overlap none of them.
+    """``spans`` hold no pause of room tone as long as ``LEAST_PAUSE_MS``; ``sounds`` and ``breaths`` overlap none.
 
     ``likely`` is the network's highest probability inside each span; ``breaks`` are moments of room tone inside them.
     """
@@ -59,6 +60,7 @@ class Speech:
     sounds: tuple[Sound, ...]
     floor_db: float
     speech_db: float
+    breaths: tuple[Span, ...] = ()
 
 
 def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -> Speech:
@@ -72,13 +74,16 @@ def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -
     over = heights(levels, quiet, still)
     held = held_sounds(samples, over)
     unheld = ~mask(held, frames)
-    spans = _speech_spans(over, _marked(likely) & unheld, unheld)
-    spoken = mask(spans, frames)
     voice_db = smooth(levels.voice_db)
+    marked = _marked(likely)
+    drawn = breaths(samples, over, voice_db, likely, marked & unheld)
+    voiced = unheld & ~mask(drawn, frames)
+    spans = _speech_spans(over, marked & voiced, voiced)
+    spoken = mask(spans, frames)
     speech_db = float(np.median(voice_db[spoken & over.active])) if spans else FLOOR_DB
     strays = [
         sound
-        for sound in _strays(over, voice_db, ~spoken & unheld)
+        for sound in _strays(over, voice_db, ~spoken & voiced)
         if sound.peak_db >= speech_db - FAINT_DB and not _is_breath(sound, over, spans, speech_db)
     ]
     shown = [Sound(p, float(voice_db[frames_of(p)].max()), held=True) for h in held for p in without(h, spans)]
@@ -89,6 +94,7 @@ def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -
         tuple(sorted([*strays, *shown], key=lambda sound: sound.span)),
         float(np.median(over.floor)),
         speech_db,
+        drawn,
     )
 
 

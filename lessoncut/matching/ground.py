@@ -14,7 +14,7 @@ from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord, He
 from lessoncut.matching.fit import fit
 from lessoncut.matching.lay import Ask, Candidate
 from lessoncut.script.records import Script
-from lessoncut.times import Span, SpanIndex, without
+from lessoncut.times import Span, SpanIndex, merged, without
 
 DEFAULT_SYLLABLE_MS = 230.0
 DEFAULT_SCORE = -15.0
@@ -58,8 +58,9 @@ class Ground:
 
     @cached_property
     def _sounding(self) -> SpanIndex:
-        """Speech without the moments of room tone inside it."""
-        return SpanIndex([p for s in self.hearing.speech for p in without(s, self._breaks.meeting(s))])
+        """Speech without the moments of room tone inside it; and breaths."""
+        pieces = [p for s in self.hearing.speech for p in without(s, self._breaks.meeting(s))]
+        return SpanIndex(merged([*pieces, *self.hearing.breaths]))
 
     @cached_property
     def _breaks(self) -> SpanIndex:
@@ -120,7 +121,8 @@ class Ground:
         return candidate.upto == len(self.spoken_words[candidate.line])
 
     def window(self, stretch: Span) -> Span:
-        """The stretch with context on both sides, as far as no other speech stands there."""
+        """The stretch with context on both sides, as far as no other speech and no breath stands there."""
+        stretch = past_breath(self.hearing, stretch)
         earliest = self._sounding.last_end_ms(stretch.start_ms)
         latest = self._sounding.next_start_ms(stretch.end_ms, self.hearing.duration_ms)
         start_ms, end_ms = stretch.start_ms - CONTEXT_MS, stretch.end_ms + CONTEXT_MS
@@ -144,6 +146,14 @@ class Ground:
         distinct = tuple(dict.fromkeys(candidates))
         requests = [self.request(c.line, self.words_of(c), c.stretch) for c in distinct]
         return dict(zip(distinct, self.align(requests), strict=True)) if requests else {}
+
+
+def past_breath(hearing: Hearing, stretch: Span) -> Span:
+    """The stretch without the breath that it begins in, if it does."""
+    for breath in hearing.breaths:
+        if stretch.start_ms + EDGE_MS >= breath.start_ms and stretch.start_ms < breath.end_ms < stretch.end_ms:
+            return Span(breath.end_ms, stretch.end_ms)
+    return stretch
 
 
 def said(words: Sequence[HeardWord]) -> tuple[str, ...]:

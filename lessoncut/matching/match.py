@@ -9,6 +9,7 @@ from lessoncut import wording
 from lessoncut.hearing import edges
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled
+from lessoncut.matching.ground import EDGE_MS
 from lessoncut.matching.joints import parted_where_quiet
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
@@ -17,8 +18,11 @@ from lessoncut.matching.settle import settle
 from lessoncut.matching.speakers import VoiceOf
 from lessoncut.matching.tails import without_tails
 from lessoncut.script.records import Script
-from lessoncut.take.levels import Levels
+from lessoncut.take.levels import Levels, quietest_ms
 from lessoncut.times import Span, SpanIndex, merged
+
+FADED_MS = 120
+"""A breath has faded out so shortly after the last of it that stands out."""
 
 
 @dataclass(frozen=True)
@@ -114,11 +118,13 @@ def _readings(
 ) -> tuple[Reading, ...]:
     kept = {(p.attempt.line, p.pass_id): at for at, p in enumerate(placed) if p.attempt.full}
     others = [talk.span for talk in settled.unscripted]
-    spans = parted_where_quiet(levels, [p.attempt for p in placed])
-    around = SpanIndex(merged([*spans, *others]))
+    laid = parted_where_quiet(levels, [p.attempt for p in placed])
+    breaths = [_faded(levels, breath) for breath in hearing.breaths]
+    spans = [_after_breath(breaths, span) for span in laid]
+    around = (SpanIndex(merged([*spans, *others])), SpanIndex(breaths))
     limits = [_limits(span, around, hearing.duration_ms) for span in spans]
     true = edges.true_edges(levels, spans, limits, [_outline(placing.attempt.texts) for placing in placed])
-    cuts = edges.cut_points(levels, true, others)
+    cuts = edges.cut_points(levels, true, others, hearing.breaths)
     readings = []
     for at, (item, span, cut) in enumerate(zip(placed, true, cuts, strict=True)):
         attempt = item.attempt
@@ -156,7 +162,21 @@ def _reaching(words: Sequence[ReadWord], reading: Span) -> tuple[ReadWord, ...]:
     return tuple(replace(word, span=span) for word, span in zip(words, spans, strict=True))
 
 
-def _limits(here: Span, around: SpanIndex, duration_ms: int) -> Span:
-    """How far the edges of one reading may move: not into its neighbours."""
-    before, after = around.last_end_ms(here.start_ms), around.next_start_ms(here.end_ms, duration_ms)
+def _faded(levels: Levels, breath: Span) -> Span:
+    """The breath until it has faded out: where it is quietest between it and the line."""
+    return Span(breath.start_ms, quietest_ms(levels, Span(breath.end_ms, breath.end_ms + FADED_MS)))
+
+
+def _after_breath(breaths: Sequence[Span], laid: Span) -> Span:
+    """The laid line without the breath that it begins in, or at."""
+    for breath in breaths:
+        if breath.start_ms - EDGE_MS <= laid.start_ms < breath.end_ms < laid.end_ms:
+            return Span(breath.end_ms, laid.end_ms)
+    return laid
+
+
+def _limits(here: Span, around: Sequence[SpanIndex], duration_ms: int) -> Span:
+    """How far the edges of one reading may move: not into its neighbours, nor into a breath."""
+    before = max(spans.last_end_ms(here.start_ms) for spans in around)
+    after = min(spans.next_start_ms(here.end_ms, duration_ms) for spans in around)
     return Span(min(before, here.start_ms), max(after, here.end_ms))

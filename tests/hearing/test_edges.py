@@ -318,3 +318,17 @@ def test_close_neighbours_are_cut_in_the_quiet_between(gap_ms: int) -> None:
     left, right = cut_points(drawn, [first, second], [])
     assert first.end_ms <= left.end_ms <= second.start_ms
     assert first.end_ms <= right.start_ms <= second.start_ms
+
+
+def test_a_breath_right_before_a_line_is_cut_with_it() -> None:
+    """And the line before ends before it."""
+    first, breath, second = Span(1000, 2000), Span(2300, 2500), Span(2600, 3600)
+    drawn = levels((1000, 2000, -20.0), (2300, 2500, -45.0), (2600, 3600, -20.0))
+    left, right = cut_points(drawn, [first, second], [], [breath])
+    assert left.end_ms == first.end_ms + PAD_AFTER_MS
+    assert right.start_ms == breath.start_ms - PAD_BEFORE_MS
+    # One drawn long before belongs to nothing, nor does one in which somebody else speaks.
+    [alone] = cut_points(drawn, [second], [], [Span(2000, 2200)])
+    assert alone.start_ms == second.start_ms - PAD_BEFORE_MS
+    [after_talk] = cut_points(drawn, [second], [Span(2400, 2550)], [breath])
+    assert 2550 <= after_talk.start_ms <= second.start_ms
