@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from tests.evaluation.plan import Noise, Plan, Rest, Said
+from tests.evaluation.plan import Breath, Noise, Plan, Rest, Said
 from tests.evaluation.signals import EDGE_DEPTH_DB, RATE, Samples, count, faded, running_rms, silence, whispered
-from tests.evaluation.sounds import held, stray
+from tests.evaluation.sounds import breath, held, stray
 from tests.evaluation.voices import Speech, Word, isolated, say
 
 _SHORTEST_S = 0.15
@@ -38,6 +38,8 @@ def performed(plan: Plan) -> tuple[Samples, tuple[Event, ...]]:
     for item in plan.items:
         if isinstance(item, Rest):
             piece = silence(item.seconds)
+        elif isinstance(item, Breath):
+            piece = breath(item.seconds, item.dbfs, np.random.default_rng(item.seed))
         else:
             speech = _sounded(item, plan.room.tone_dbfs)
             piece = speech.samples

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tests.evaluation import real
+from tests.evaluation.breathing import with_breaths
 from tests.evaluation.mishaps import HARD, Slot, mishaps, pickups
 from tests.evaluation.plan import Item, Noise, PassKind, Plan, Rest, Role, Said, ScriptLine
 from tests.evaluation.room import draw_room
@@ -39,6 +40,8 @@ _STREAMS: dict[Family, int] = {
     "fresh11": 13,
 }
 """One row of random numbers for each family."""
+_FIRST_BREATHING = 13
+"""The lessons of the families before are published as they were, without a breath."""
 _PAUSE_STYLES = ("even", "wild", "brisk")
 _SEEDS = 4
 _RATE_STEP = 0.04
@@ -184,6 +187,9 @@ def draw(family: Family, seed: int) -> Plan:
     style = _style(rng, family, passes, read_aloud)
     lesson = _Lesson(rng, words, style, lines)
     _perform(lesson, sections, passes, clean, _amount(rng, size))
+    items: tuple[Item, ...] = tuple(lesson.items)
+    if _STREAMS[family] >= _FIRST_BREATHING:
+        items = with_breaths(items, np.random.default_rng([seed, _STREAMS[family], 1]))
     title = next(block.title for block in sections if block.kind == "passage")
     return Plan(
         f"{family}-{seed:04d}",
@@ -192,7 +198,7 @@ def draw(family: Family, seed: int) -> Plan:
         title,
         lines,
         passes,
-        tuple(lesson.items),
+        items,
         draw_room(rng, clean),
         clean,
         markdown(title, lines, rng),

@@ -54,7 +54,16 @@ class Rest:
     seconds: float
 
 
-Item = Said | Noise | Rest
+@dataclass(frozen=True)
+class Breath:
+    """Drawn in before she speaks, so loud."""
+
+    seconds: float
+    dbfs: float
+    seed: int
+
+
+Item = Said | Noise | Rest | Breath
 
 
 @dataclass(frozen=True)

@@ -91,6 +91,16 @@ def laughter(rng: Rng) -> Samples:
     return np.concatenate(pieces[:-1])
 
 
+def breath(seconds: float, dbfs: float, rng: Rng) -> Samples:
+    """Air drawn in through an open mouth: it swells, and stops sooner than it came."""
+    length = count(seconds)
+    air = _rung(rng.standard_normal(length), ((rng.uniform(700, 1100), 600), (1800, 800), (3300, 1400)))
+    blown = _band(rng.standard_normal(length), 600, 6500)
+    at = np.linspace(0, 1, length)
+    swell = np.sin(np.pi * at ** rng.uniform(1.0, 1.8)) ** 1.2
+    return at_level((air / air.std() + 0.5 * blown / blown.std()) * swell, dbfs)
+
+
 def _held(name: str, length: int, rng: Rng) -> Samples:
     pitch_hz = rng.uniform(105, 210)
     voice = _pulses(length, pitch_hz, rng)

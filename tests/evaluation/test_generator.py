@@ -20,7 +20,7 @@ from tests.evaluation.baseline import rows_of
 from tests.evaluation.contract import told
 from tests.evaluation.draw import draw
 from tests.evaluation.generate import write_lesson
-from tests.evaluation.plan import Noise, Plan, Rest, Said
+from tests.evaluation.plan import Breath, Noise, Plan, Rest, Said
 from tests.evaluation.scores import evaluate
 from tests.evaluation.signals import EDGE_DEPTH_DB, RATE, Samples, shifted, speech_edges
 from tests.evaluation.sounds import held
@@ -46,7 +46,7 @@ def _told(plan: Plan) -> Record:
     at_s = 0.0
     events: list[Event] = []
     for item in plan.items:
-        if isinstance(item, Rest):
+        if isinstance(item, Rest | Breath):
             at_s += item.seconds
             continue
         words = item.only_words or len(item.text.split()) if isinstance(item, Said) else 2
@@ -59,6 +59,19 @@ def _told(plan: Plan) -> Record:
 def test_a_lesson_follows_from_its_seed(family: Family) -> None:
     assert draw(family, 7) == draw(family, 7)
     assert len({draw(family, seed).items for seed in _SEEDS}) == len(_SEEDS)
+
+
+def test_some_teachers_are_heard_breathing_in_before_they_speak() -> None:
+    plans = [draw("fresh11", seed) for seed in _SEEDS]
+    breathing = [plan for plan in plans if any(isinstance(item, Breath) for item in plan.items)]
+    assert len(plans) / 2 < len(breathing) < len(plans)
+    for plan in breathing:
+        for before, breath, hole, after in zip(*(plan.items[at:] for at in range(4)), strict=False):
+            if isinstance(breath, Breath):
+                assert isinstance(before, Rest) and isinstance(hole, Rest) and hole.seconds < 0.2
+                assert isinstance(after, Said) and after.role in {"reading", "talk"}
+    # Lessons whose scores were published before stay as they were.
+    assert not any(isinstance(item, Breath) for seed in _SEEDS for item in draw("fresh10", seed).items)
 
 
 @pytest.mark.parametrize("family", _FAMILIES)
