@@ -27,6 +27,8 @@ LOOP_TIMES = 4
 LONGEST_LOOP = 6
 SQUEEZED_MS = 20
 """A word this short was not said there: the network gave its text twice and had sound for one of the two."""
+LATE_MS = 120
+"""How far behind its speech such a word may be given."""
 LEAST_SQUEEZED, SQUEEZED_SHARE = 2, 0.6
 LONGEST_TWICE = 12
 VOICED = 0.35
@@ -63,6 +65,21 @@ def on_speech(word: HeardWord, speech: Sequence[Span]) -> HeardWord:
         return replace(word, voiced=0.0)
     own = speech[enough[0] if enough else shared.index(most)]
     return replace(word, span=word.span.clipped(own), voiced=round(min(1.0, own.overlap_ms(word.span) / wanted_ms), 3))
+
+
+def unsqueezed(words: Sequence[HeardWord]) -> tuple[HeardWord, ...]:
+    """The words, one that was given no time right behind the speech having its share of a word before that lasts too
+    long for itself."""
+    row = list(words)
+    for at, (before, word) in enumerate(pairwise(words), start=1):
+        late_ms = word.span.start_ms - before.span.end_ms
+        timeless = word.voiced < VOICED and word.span.length_ms < SQUEEZED_MS and 0 <= late_ms <= LATE_MS
+        if timeless and before.voiced >= VOICED and before.span.length_ms > longest_ms(before):
+            share = syllables([before]) / max(1, syllables([before, word]))
+            parted_ms = before.span.start_ms + round(share * before.span.length_ms)
+            row[at - 1] = replace(before, span=Span(before.span.start_ms, parted_ms))
+            row[at] = replace(word, span=Span(parted_ms, before.span.end_ms), voiced=before.voiced)
+    return tuple(row)
 
 
 def doubtful(speech: Sequence[Span], words: Sequence[HeardWord], least_probability: float = 0.0) -> tuple[Span, ...]:

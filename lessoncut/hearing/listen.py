@@ -6,7 +6,17 @@ from bisect import bisect_left
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Protocol
 
-from lessoncut.hearing.doubts import VOICED, doubtful, in_order, on_speech, swallowed, unlooped, words_of, worth
+from lessoncut.hearing.doubts import (
+    VOICED,
+    doubtful,
+    in_order,
+    on_speech,
+    swallowed,
+    unlooped,
+    unsqueezed,
+    words_of,
+    worth,
+)
 from lessoncut.hearing.packs import Pack, filled, pieces_of
 from lessoncut.hearing.recognise import Sound, Utterance
 from lessoncut.hearing.records import HeardWord
@@ -104,7 +114,7 @@ def _placed(pack: Pack, utterance: Utterance, speech: Sequence[Span]) -> Heard:
         span = pack.take_span(word.span)
         near = _near(speech, span)
         words.append(on_speech(HeardWord(word.text, span, round(word.probability, 3)), near))
-    return unlooped(in_order(words))
+    return unsqueezed(unlooped(in_order(words)))
 
 
 def _near(speech: Sequence[Span], span: Span) -> Sequence[Span]:

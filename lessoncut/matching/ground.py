@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -28,6 +29,7 @@ BESIDE_MS, WHOLE_BESIDE_MS = 80, 170
 """What words last beyond their syllables: a whole line is drawn out at its end, a start is not."""
 EDGE_MS = 100
 """How roughly the aligner's edges lie beside a hole."""
+_GROUPED = re.compile(r"(?<=\d)\.(?=\d00\b)")
 
 
 @dataclass(frozen=True)
@@ -157,5 +159,5 @@ def past_breath(hearing: Hearing, stretch: Span) -> Span:
 
 
 def said(words: Sequence[HeardWord]) -> tuple[str, ...]:
-    """The spoken words inside heard ones."""
-    return tuple(spoken for word in words for spoken in wording.spoken(word.text))
+    """The spoken words inside heard ones; a recogniser writes a thousand with a dot, too."""
+    return tuple(spoken for word in words for spoken in wording.spoken(_GROUPED.sub(",", word.text)))

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from lessoncut.hearing.doubts import doubtful, in_order, is_odd, loops, on_speech, unlooped, words_of, worth
+from lessoncut.hearing.doubts import doubtful, in_order, is_odd, loops, on_speech, unlooped, unsqueezed, words_of, worth
 from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.times import Span
@@ -149,3 +149,14 @@ def test_a_row_given_twice_without_time_for_it_is_heard_once(heard: str, left: s
 )
 def test_what_may_have_been_said_twice_stays(heard: str) -> None:
     assert unlooped(_row(heard)) == _row(heard)
+
+
+def test_a_word_without_any_time_has_its_share_of_a_longer_one_before() -> None:
+    """The network gave "of" what both took, and "sugar" a place behind the speech."""
+    spoons, of = _word("spoons", 500, 800), _word("of", 800, 1610)
+    words = (spoons, of, _word("sugar.", 1655, 1655, voiced=0.0))
+    assert unsqueezed(words) == (spoons, _word("of", 800, 1070), _word("sugar.", 1070, 1610))
+    later = (spoons, of, _word("sugar.", 1900, 1900, voiced=0.0))  # in the pause: invented
+    assert unsqueezed(later) == later
+    short = (spoons, _word("of", 800, 1000), _word("sugar.", 1040, 1040, voiced=0.0))  # no time for both
+    assert unsqueezed(short) == short

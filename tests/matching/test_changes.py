@@ -16,7 +16,7 @@ from lessoncut.matching.changes import (
     evidence,
     with_changes,
 )
-from lessoncut.matching.ground import Ground
+from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.records import Change
 from lessoncut.matching.settle import settle
 from lessoncut.script.records import Line
@@ -101,6 +101,17 @@ def test_a_short_form_said_in_full_is_no_change(script: str, text: str, changed:
 def test_other_digits_are_a_change_where_they_say_another_number(way: str) -> None:
     changed = bool(heard(f"we meet in room {way} today", "We meet in room 204 today."))
     assert changed == (way == "two hundred and nine")
+
+
+def test_four_figures_are_hours_and_minutes_where_the_script_has_a_time() -> None:
+    assert heard("the last tram is at 2205", "The last tram is at 23:05.") == [("two",)]
+    assert heard("the last tram is at 2305", "The last tram is at 23:05.") == []
+    assert heard("the number is 2205", "The number is 2,205.") == []
+
+
+def test_a_thousand_may_be_heard_with_a_dot() -> None:
+    assert said(told("0.0  about 2.000 people  2.0").words) == ("about", "two", "thousand", "people")
+    assert said(told("0.0  about 2.05 metres  2.0").words) == ("about", "two", "point", "zero", "five", "metres")
 
 
 def test_the_further_apart_two_words_sound_the_less_must_the_sound_say() -> None:
