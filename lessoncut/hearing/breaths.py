@@ -6,6 +6,8 @@ spectrum: most of an s lies above it, and what is left of a vowel, or a closure 
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 
 from lessoncut.hearing.heights import Heights, Mask, frames_of, runs
@@ -17,14 +19,17 @@ from lessoncut.times import Span, merged
 LEAST_MS, MOST_MS = 90, 800
 FLICKER_MS = 20
 """A hole in a soft sound that is shorter is none."""
-LEAST_HOLE_MS, BEFORE_MS = 30, 500
-"""How long it is quiet between a breath and the speech after it: a consonant stands closer to its vowel."""
-UNDER_SPEECH_DB = 12.0
-UNLIKELY = 0.35
-"""Up to here the network takes nothing for speech."""
-LOW_HZ, MIDDLE_HZ, HIGH_HZ = 100, 500, 5500
-MOST_LOW, MOST_HIGH = 0.3, 0.4
-"""The shares of a breath's power below the middle, and above."""
+LEAST_HOLE_MS, BEFORE_MS = 30, 300
+"""How long it is quiet between a breath and the speech after it: a consonant stands closer to its vowel, and the
+turning of a page further away."""
+UNDER_SPEECH_DB = 6.0
+"""Under the middle level of speech, whose vowels stand ten to fifteen decibels over it."""
+UNLIKELY = 0.6
+"""Up to here the network is not sure of speech."""
+BANDS_HZ = (100, 500, 1500, 5500, RATE_HZ // 2)
+MOST_LOW, LEAST_MIDDLE, MOST_HIGH = 0.4, 0.12, 0.4
+"""Shares of a breath's power: in the lowest of these bands, in the one above, where paper has next to none, and in the
+highest."""
 
 
 def breaths(
@@ -52,9 +57,6 @@ def breaths(
 def _is_spread(sound: Samples) -> bool:
     power = np.abs(np.fft.rfft(sound * np.hanning(len(sound)))) ** 2
     hz = np.fft.rfftfreq(len(sound), 1 / RATE_HZ)
-    low, middle, high = (
-        float(power[(hz >= from_hz) & (hz < to_hz)].sum())
-        for from_hz, to_hz in ((LOW_HZ, MIDDLE_HZ), (MIDDLE_HZ, HIGH_HZ), (HIGH_HZ, RATE_HZ))
-    )
-    whole = low + middle + high
-    return whole > 0 and low <= MOST_LOW * whole and high <= MOST_HIGH * whole
+    low, middle, upper, high = (float(power[(hz >= a) & (hz < b)].sum()) for a, b in pairwise(BANDS_HZ))
+    whole = low + middle + upper + high
+    return low <= MOST_LOW * whole and middle >= LEAST_MIDDLE * whole and high <= MOST_HIGH * whole
