@@ -46,8 +46,9 @@ START_INWARD_MS, END_INWARD_MS, NOISY_END_INWARD_MS = 250, 250, 150
 """How far it may move one inwards, over silence alone."""
 NOISY_DB, DROWNED_DB = 6.0, 14.0
 """How much of the depth noise may hide before the level is trusted less; and not at all, where it says: earlier."""
-CLOSURE_MS = 140
-"""A stop's closure is shorter; the release after it belongs to the line."""
+CLOSURE_MS, FIRST_CLOSURE_MS = 140, 80
+"""A last stop's closure is shorter, and the release after it belongs to the line; and so is one behind a first s: what
+stands further before the line is a breath."""
 JOINT_MS = 40
 CLICK_MS = 50
 """Before a line, what stands apart from it by more than a joint and is shorter than this, smoothed, is a click."""
@@ -335,7 +336,7 @@ def _start(smoothed: Levels, line: _Line) -> int:
         deep_db = max(line.room_hiss_db + FIRST_HISS_OVER_DB, line.peak_db - FIRST_HISS_DEPTH_DB)
         line = replace(line, hiss_db=min(line.hiss_db, deep_db))
     outward = _before(line, EARLIEST_MS)
-    reach_ms = _reach_ms(_active(smoothed, line, outward, line.voice_db)[::-1], CLICK_MS)
+    reach_ms = _reach_ms(_active(smoothed, line, outward, line.voice_db)[::-1], CLICK_MS, FIRST_CLOSURE_MS)
     if reach_ms >= outward.length_ms:
         outward = _before(line, EARLIER_MS)
     if reach_ms and reach_ms >= outward.length_ms > 3 * HOP_MS:
@@ -355,7 +356,7 @@ def _before(line: _Line, reach_ms: int) -> Span:
 def _end(smoothed: Levels, line: _Line, hidden_db: float) -> int:
     laid_ms = line.laid.end_ms
     outward = Span(laid_ms, max(laid_ms, min(line.limits.end_ms, laid_ms + LATER_MS)))
-    reach_ms = _reach_ms(_active(smoothed, line, outward, line.voice_db), 0)
+    reach_ms = _reach_ms(_active(smoothed, line, outward, line.voice_db), 0, CLOSURE_MS)
     if reach_ms:
         return min(outward.end_ms, laid_ms + reach_ms)
     if hidden_db > DROWNED_DB:
@@ -377,12 +378,12 @@ def _active(smoothed: Levels, line: _Line, span: Span, voice_db: float) -> NDArr
     return (_frames(smoothed.voice_db, span) > voice_db) | (_frames(smoothed.hiss_db, span) > line.hiss_db)
 
 
-def _reach_ms(active: NDArray[np.bool_], least_ms: int) -> int:
-    """How far the activity goes on from the first frame, over closures to sounds of at least so long."""
+def _reach_ms(active: NDArray[np.bool_], least_ms: int, closure_ms: int) -> int:
+    """How far the activity goes on from the first frame, over such closures to sounds of at least so long."""
     reached = 0
     for run in runs(active):
         apart_ms = run.start_ms - reached
-        if apart_ms > CLOSURE_MS or (apart_ms > JOINT_MS and run.length_ms < least_ms):
+        if apart_ms > closure_ms or (apart_ms > JOINT_MS and run.length_ms < least_ms):
             break
         reached = run.end_ms
     return reached
