@@ -124,7 +124,7 @@ class Ground:
 
     def window(self, stretch: Span) -> Span:
         """The stretch with context on both sides, as far as no other speech and no breath stands there."""
-        stretch = past_breath(self.hearing, stretch)
+        stretch = past_breath(self.hearing.breaths, stretch)
         earliest = self._sounding.last_end_ms(stretch.start_ms)
         latest = self._sounding.next_start_ms(stretch.end_ms, self.hearing.duration_ms)
         start_ms, end_ms = stretch.start_ms - CONTEXT_MS, stretch.end_ms + CONTEXT_MS
@@ -150,10 +150,10 @@ class Ground:
         return dict(zip(distinct, self.align(requests), strict=True)) if requests else {}
 
 
-def past_breath(hearing: Hearing, stretch: Span) -> Span:
-    """The stretch without the breath that it begins in, if it does."""
-    for breath in hearing.breaths:
-        if stretch.start_ms + EDGE_MS >= breath.start_ms and stretch.start_ms < breath.end_ms < stretch.end_ms:
+def past_breath(breaths: Sequence[Span], stretch: Span) -> Span:
+    """The stretch without the breath that it begins in, or at, if it does."""
+    for breath in breaths:
+        if breath.start_ms - EDGE_MS <= stretch.start_ms < breath.end_ms < stretch.end_ms:
             return Span(breath.end_ms, stretch.end_ms)
     return stretch
 

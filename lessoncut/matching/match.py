@@ -9,7 +9,7 @@ from lessoncut import wording
 from lessoncut.hearing import edges
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled
-from lessoncut.matching.ground import EDGE_MS
+from lessoncut.matching.ground import past_breath
 from lessoncut.matching.joints import parted_where_quiet
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
@@ -120,7 +120,7 @@ def _readings(
     others = [talk.span for talk in settled.unscripted]
     laid = parted_where_quiet(levels, [p.attempt for p in placed])
     breaths = [_faded(levels, breath) for breath in hearing.breaths]
-    spans = [_after_breath(breaths, span) for span in laid]
+    spans = [past_breath(breaths, span) for span in laid]
     around = (SpanIndex(merged([*spans, *others])), SpanIndex(breaths))
     limits = [_limits(span, around, hearing.duration_ms) for span in spans]
     true = edges.true_edges(levels, spans, limits, [_outline(placing.attempt.texts) for placing in placed])
@@ -165,14 +165,6 @@ def _reaching(words: Sequence[ReadWord], reading: Span) -> tuple[ReadWord, ...]:
 def _faded(levels: Levels, breath: Span) -> Span:
     """The breath until it has faded out: where it is quietest between it and the line."""
     return Span(breath.start_ms, quietest_ms(levels, Span(breath.end_ms, breath.end_ms + FADED_MS)))
-
-
-def _after_breath(breaths: Sequence[Span], laid: Span) -> Span:
-    """The laid line without the breath that it begins in, or at."""
-    for breath in breaths:
-        if breath.start_ms - EDGE_MS <= laid.start_ms < breath.end_ms < laid.end_ms:
-            return Span(breath.end_ms, laid.end_ms)
-    return laid
 
 
 def _limits(here: Span, around: Sequence[SpanIndex], duration_ms: int) -> Span:

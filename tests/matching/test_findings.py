@@ -65,6 +65,21 @@ def test_a_clean_take_asks_nothing() -> None:
     assert found.script_share == 1.0
 
 
+@pytest.mark.parametrize("drawn", [True, False])
+def test_a_breath_is_no_part_of_the_reading_but_of_its_cut(drawn: bool) -> None:
+    """A hole of 60 ms stands between it and the line. Where it was not heard as one, it is a part of the line."""
+    breath = Span(18_740, 18_940)
+    hearing = replace(told(CLEAN), breaths=(breath,) if drawn else ())
+    levels = levels_of(hearing)
+    for band in (levels.voice_db, levels.hiss_db):
+        band[breath.start_ms // HOP_MS : breath.end_ms // HOP_MS] = -48.0
+    found = match(SCRIPT, hearing, levels, sounding(CLEAN), lambda _: None)
+    [reading] = [reading for reading in found.readings if abs(reading.span.end_ms - 20_500) < 300]
+    assert reading.span.start_ms == near(19_000 if drawn else breath.start_ms)
+    assert reading.cut.start_ms < breath.start_ms
+    assert find(SCRIPT, hearing, found) == ()
+
+
 def test_words_said_twice_in_a_line_are_told_as_such_and_the_line_is_kept() -> None:
     found, _ = what_happened(CLEAN)
     kept = found.readings[2]
