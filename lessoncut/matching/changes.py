@@ -9,6 +9,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from difflib import SequenceMatcher
 
+from rapidfuzz.distance import Levenshtein
+
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord
 from lessoncut.matching.attempts import Attempt
@@ -31,6 +33,8 @@ LEAST_APART = 2
 """Sounds."""
 LEAST_LETTERS = 3
 """Of a part of a word."""
+TAKEN_OVER = 2
+"""Of so many last sounds of a word the next one may seem to begin with one."""
 LEAST_HEARD, WELL_HEARD, SURELY_HEARD = 0.25, 0.6, 0.9
 """The recogniser's probability: with less a word is not believed at all; so much it takes for the sound not to be
 asked, or where it would judge by a pronunciation that is but guessed; with more it speaks for a change."""
@@ -75,7 +79,8 @@ def differences(
         probability = min(sure for _, sure in spoken[heard_first:heard_upto])
         sure = probability >= _asked_for(change, least_sure)
         apart = _are_apart(change) or (probability >= SURELY_HEARD and _are_two_words(change))
-        if sure and apart and not (_is_part(change) or _is_another_way(line, change)):
+        lost = _is_part(change) or _takes_over(script, change)
+        if sure and apart and not (lost or _is_another_way(line, change)):
             found.append((change, probability))
     return tuple(found)
 
@@ -189,6 +194,19 @@ def _is_part(change: Change) -> bool:
         return False
     word, heard = change.script[0], change.heard[0]
     return len(heard) >= LEAST_LETTERS and (word.startswith(heard) or word.endswith(heard))
+
+
+def _takes_over(script: Sequence[str], change: Change) -> bool:
+    """Whether the word heard begins in the end of the word before and goes on as the script's, give or take a sound:
+    "and eat" heard as "and need"."""
+    if change.first == 0 or len(change.script) > 1 or len(change.heard) > 1:
+        return False
+    ends = {sound for way in wording.phones(script[change.first - 1]) for sound in way[-TAKEN_OVER:]}
+    return any(
+        heard and heard[0] in ends and Levenshtein.distance(heard[1:], own) < LEAST_APART
+        for heard in map(wording.unstressed, wording.phones(change.heard[0]))
+        for own in map(wording.unstressed, wording.phones(change.script[0]))
+    )
 
 
 def _are_two_words(change: Change) -> bool:

@@ -109,6 +109,14 @@ def test_four_figures_are_hours_and_minutes_where_the_script_has_a_time() -> Non
     assert heard("the number is 2205", "The number is 2,205.") == []
 
 
+def test_a_word_that_takes_over_the_end_of_the_one_before_is_none_misread() -> None:
+    assert heard("we sit and ~need in the living room", "We sit and eat in the living room.", LEAST_HEARD) == []
+    assert heard("we sit and ~cook in the living room", "We sit and eat in the living room.", LEAST_HEARD) == [
+        ("cook",)
+    ]
+    assert heard("they sit and ~need in the sun", "They sit and sleep in the sun.", LEAST_HEARD) == [("need",)]
+
+
 def test_a_thousand_may_be_heard_with_a_dot() -> None:
     assert said(told("0.0  about 2.000 people  2.0").words) == ("about", "two", "thousand", "people")
     assert said(told("0.0  about 2.05 metres  2.0").words) == ("about", "two", "point", "zero", "five", "metres")
