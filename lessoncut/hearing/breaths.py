@@ -40,8 +40,9 @@ def breaths(
     if not speaks.any():
         return ()
     most_db = float(np.median(voice_db[speaks])) - UNDER_SPEECH_DB
-    starts = [run.start_ms for run in runs(marked)]
     active = merged(runs(over.active), bridge_ms=FLICKER_MS)
+    spoken = [run for run in active if marked[frames_of(run)].any()]
+    starts = [run.start_ms for run in (*spoken, *runs(marked))]
     return tuple(
         run
         for run, after in zip(active, [*active[1:], None], strict=True)
