@@ -9,8 +9,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from difflib import SequenceMatcher
 
-from rapidfuzz.distance import Levenshtein
-
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord
 from lessoncut.matching.attempts import Attempt
@@ -33,8 +31,6 @@ LEAST_APART = 2
 """Sounds."""
 LEAST_LETTERS = 3
 """Of a part of a word."""
-TAKEN_OVER = 2
-"""Of so many last sounds of a word the next one may seem to begin with one."""
 LEAST_HEARD, WELL_HEARD, SURELY_HEARD = 0.25, 0.6, 0.9
 """The recogniser's probability: with less a word is not believed at all; so much it takes for the sound not to be
 asked, or where it would judge by a pronunciation that is but guessed; with more it speaks for a change."""
@@ -199,14 +195,8 @@ def _is_part(change: Change) -> bool:
 def _takes_over(script: Sequence[str], change: Change) -> bool:
     """Whether the word heard begins in the end of the word before and goes on as the script's, give or take a sound:
     "and eat" heard as "and need"."""
-    if change.first == 0 or len(change.script) > 1 or len(change.heard) > 1:
-        return False
-    ends = {sound for way in wording.phones(script[change.first - 1]) for sound in way[-TAKEN_OVER:]}
-    return any(
-        heard and heard[0] in ends and Levenshtein.distance(heard[1:], own) < LEAST_APART
-        for heard in map(wording.unstressed, wording.phones(change.heard[0]))
-        for own in map(wording.unstressed, wording.phones(change.script[0]))
-    )
+    one_each = len(change.script) == len(change.heard) == 1
+    return one_each and change.first > 0 and wording.takes_over(script[change.first - 1], *change.script, *change.heard)
 
 
 def _are_two_words(change: Change) -> bool:

@@ -9,6 +9,7 @@ from lessoncut.wording.likeness import (
     same_when_joined,
     sound_count,
     sounds_apart,
+    takes_over,
 )
 from lessoncut.wording.numbers import is_number
 from lessoncut.wording.said import Saying, Token, spoken, tokens
@@ -45,6 +46,7 @@ __all__ = [
     "sounds_apart",
     "spoken",
     "syllables",
+    "takes_over",
     "tokens",
     "unstressed",
 ]

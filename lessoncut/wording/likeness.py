@@ -25,6 +25,8 @@ _MOST_FORMS = 64
 _LONGEST_JOINED = 6
 """Words; a longer row is compared as it stands."""
 _PHONES = "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW V W Y Z ZH"
+TAKEN_OVER = 2
+"""Of so many last sounds of a word the next one may seem to begin with one."""
 _SIGNS = {phone: chr(ord("A") + place) for place, phone in enumerate(_PHONES.split(" "))}
 _SPLIT = {
     "n't": ("not",), "'re": ("are",), "'ve": ("have",), "'ll": ("will", "shall"), "'d": ("would", "had"),
@@ -80,6 +82,16 @@ def sounds_apart(a: Sequence[str], b: Sequence[str]) -> int:
     Each word sounds its first way.
     """
     return int(Levenshtein.distance(_sounds_of(tuple(a)), _sounds_of(tuple(b))))
+
+
+def takes_over(before: str, word: str, heard: str) -> bool:
+    """Whether ``heard`` begins in one of the last sounds of ``before`` and goes on as ``word``, give or take a sound."""
+    ends = {sound for way in phones(before) for sound in way[-TAKEN_OVER:]}
+    return any(
+        other and other[0] in ends and Levenshtein.distance(other[1:], own) <= 1
+        for other in map(unstressed, phones(heard))
+        for own in map(unstressed, phones(word))
+    )
 
 
 def sound_count(words: Sequence[str]) -> int:
