@@ -85,7 +85,7 @@ def sounds_apart(a: Sequence[str], b: Sequence[str]) -> int:
 
 
 def takes_over(before: str, word: str, heard: str) -> bool:
-    """Whether ``heard`` begins in one of the last sounds of ``before`` and goes on as ``word``, but for a sound or none."""
+    """Whether ``heard`` begins in one of the last sounds of ``before`` and goes on as ``word``, within a sound."""
     ends = {sound for way in phones(before) for sound in way[-TAKEN_OVER:]}
     return any(
         other and other[0] in ends and Levenshtein.distance(other[1:], own) <= 1
