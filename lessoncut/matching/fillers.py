@@ -3,6 +3,7 @@ word said twice."""
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
 from lessoncut import wording
@@ -36,7 +37,10 @@ def without_fillers(
 
 def _heard_in(ground: Ground, attempt: Attempt) -> tuple[HeardWord, ...]:
     """The words heard in the start, of which it may be none."""
-    return tuple(word for word in ground.hearing.words if word.span.overlap_ms(attempt.span))
+    words, span = ground.hearing.words, attempt.span
+    first = bisect_right(words, span.start_ms, key=lambda word: word.span.end_ms)
+    end = bisect_left(words, span.end_ms, key=lambda word: word.span.start_ms)
+    return tuple(word for word in words[first:end] if word.span.overlap_ms(span))
 
 
 def _rivals(start: Attempt, heard: Sequence[HeardWord]) -> list[tuple[str, ...]]:
@@ -46,8 +50,9 @@ def _rivals(start: Attempt, heard: Sequence[HeardWord]) -> list[tuple[str, ...]]
     if start.texts[0] in ARTICLES and len(start.texts) == 1 and said(start.heard) != start.texts:
         return [*((word,) for word in FILLERS), *rivals]
     sure = any(word.probability >= SURE for word in heard)
-    otherwise = sure and not start.heard and wording.likeness(others[0], start.texts[0]) < LIKE
-    return rivals if otherwise else []
+    if not others or not sure or start.heard:
+        return []
+    return rivals if wording.likeness(others[0], start.texts[0]) < LIKE else []
 
 
 def fills_a_pause(attempt: Attempt) -> bool:

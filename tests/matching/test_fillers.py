@@ -61,6 +61,7 @@ def test_a_lone_article_that_lies_worse_than_a_filler_is_talk(
         (start("vera"), "No.", 0.7, -11.0, True),  # lies no better
         (start("vera"), "Veral", 0.7, -7.0, True),  # much like the start
         (start("vera", "Vera"), "No.", 0.7, -7.0, True),  # it was heard
+        (start("vera"), "...", 0.7, -7.0, True),  # nothing that can be said
     ],
 )
 def test_a_start_is_talk_where_another_word_was_heard_and_lies_better(
