@@ -6,6 +6,7 @@ spectrum: most of an s lies above it, and what is left of a vowel, or a closure 
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from itertools import pairwise
 
 import numpy as np
@@ -42,13 +43,13 @@ def breaths(
     most_db = float(np.median(voice_db[speaks])) - UNDER_SPEECH_DB
     active = merged(runs(over.active), bridge_ms=FLICKER_MS)
     spoken = [run for run in active if marked[frames_of(run)].any()]
-    starts = [run.start_ms for run in (*spoken, *runs(marked))]
+    starts = sorted(run.start_ms for run in (*spoken, *runs(marked)))
     return tuple(
         run
         for run, after in zip(active, [*active[1:], None], strict=True)
         if LEAST_MS <= run.length_ms <= MOST_MS
         and (after is None or after.start_ms - run.end_ms >= LEAST_HOLE_MS)
-        and any(0 <= start_ms - run.end_ms <= BEFORE_MS for start_ms in starts)
+        and bisect_left(starts, run.end_ms) < bisect_right(starts, run.end_ms + BEFORE_MS)
         and likely[frames_of(run)].max() < UNLIKELY
         and voice_db[frames_of(run)].max() <= most_db
         and _is_spread(cut(samples, run))

@@ -1,4 +1,4 @@
-"""True edges of readings, and where the take may be cut around them. Pure.
+"""True edges of readings. Pure.
 
 The aligner finds a line's first and last sound, give or take a few frames: it begins a little early, lets the last
 word run on into the room, and misses the release of a last consonant. The level says where the sound itself begins and
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from lessoncut.hearing.heights import runs, smooth
 from lessoncut.take.levels import HOP_MS, Decibels, Levels, quietest_ms
-from lessoncut.times import Span, SpanIndex, merged
+from lessoncut.times import Span
 
 DEPTH_DB = 40.0
 """A reading's speech reaches down to this far under its own peak (10 ms RMS)."""
@@ -81,9 +81,6 @@ LIVE_MS_A_DB = 6.0
 """From here on the echo may cover the last of a line; up to there the level alone sees it."""
 LIVE_MARGIN_MS, LIVE_STOP_MARGIN_MS = 8, 20
 """More at every end in a live room; and at one in a p, t or k, whose release falls with the echo."""
-PAD_BEFORE_MS, PAD_AFTER_MS = 60, 90
-BREATH_BEFORE_MS = 300
-"""A breath that ends so shortly before a reading is drawn for it."""
 
 
 @dataclass(frozen=True)
@@ -226,7 +223,12 @@ def _edges(smoothed: Levels, line: _Line, fading_ms_a_db: float) -> Span:
 def _with_margin(found: Span, line: _Line, earlier_ms: int, later_ms: int) -> Span:
     """The line with a little more at its ends, which nobody can hear there: a clipped one is heard sooner."""
     start_ms = min(found.start_ms, max(found.start_ms - earlier_ms, line.limits.start_ms))
-    return Span(start_ms, max(found.end_ms, min(found.end_ms + later_ms, line.limits.end_ms)))
+    return _later(Span(start_ms, found.end_ms), line, later_ms)
+
+
+def _later(found: Span, line: _Line, by_ms: int) -> Span:
+    """The line ending so much later, as far as its limits let it."""
+    return Span(found.start_ms, max(found.end_ms, min(found.end_ms + by_ms, line.limits.end_ms)))
 
 
 def _nearer(found: Span, laid: Span, usual_ms: float, say: AlignersSay) -> Span:
@@ -238,8 +240,7 @@ def _nearer(found: Span, laid: Span, usual_ms: float, say: AlignersSay) -> Span:
 def _with_live_margin(found: Span, line: _Line) -> Span:
     """The line with more at its end: in a live room what is left of it goes down with the echo, unseen."""
     stops = line.outline.stopping and line.hidden_db < HIDING_DB
-    later_ms = LIVE_STOP_MARGIN_MS if stops else LIVE_MARGIN_MS
-    return Span(found.start_ms, max(found.end_ms, min(found.end_ms + later_ms, line.limits.end_ms)))
+    return _later(found, line, LIVE_STOP_MARGIN_MS if stops else LIVE_MARGIN_MS)
 
 
 def _with_hiss(hiss_db: Decibels, found: Span, line: _Line) -> Span:
@@ -304,7 +305,7 @@ def _with_hidden_release(found: Span, line: _Line) -> Span:
     without its t is worse than one with a little more room behind it."""
     if not line.outline.stopping or line.hidden_db < HIDING_DB:
         return found
-    return Span(found.start_ms, max(found.end_ms, min(found.end_ms + HIDDEN_RELEASE_MS, line.limits.end_ms)))
+    return _later(found, line, HIDDEN_RELEASE_MS)
 
 
 def _with_level_hiss(hiss_db: Decibels, found: Span, line: _Line, fading_ms_a_db: float) -> Span:
@@ -366,14 +367,6 @@ def _end(smoothed: Levels, line: _Line, hidden_db: float) -> int:
     return laid_ms - _silent_ms(inward[::-1])
 
 
-def _with_breath(reading: Span, breaths: Sequence[Span], earliest_ms: int) -> Span:
-    """The reading and the breath drawn for it, unless something else stands between or in it."""
-    for breath in breaths:
-        if breath.start_ms >= earliest_ms and 0 <= reading.start_ms - breath.end_ms <= BREATH_BEFORE_MS:
-            return reading.hull(breath)
-    return reading
-
-
 def _active(smoothed: Levels, line: _Line, span: Span, voice_db: float) -> NDArray[np.bool_]:
     return (_frames(smoothed.voice_db, span) > voice_db) | (_frames(smoothed.hiss_db, span) > line.hiss_db)
 
@@ -396,30 +389,3 @@ def _silent_ms(active: NDArray[np.bool_]) -> int:
 
 def _frames(band: Decibels, span: Span) -> Decibels:
     return band[max(0, span.start_ms) // HOP_MS : max(0, span.end_ms) // HOP_MS]
-
-
-def cut_points(
-    levels: Levels, readings: Sequence[Span], others: Sequence[Span], breaths: Sequence[Span] = ()
-) -> list[Span]:
-    """For each reading (true edges, in time order), the span to cut it at.
-
-    A cut lies a little outside the reading, where the sound between it and its neighbour is quietest, and never
-    inside a neighbour; ``others`` is speech outside the script. A breath right before a reading belongs to it.
-    """
-    speech = SpanIndex(merged([*readings, *others]))
-    readings = [_with_breath(reading, breaths, speech.last_end_ms(reading.start_ms)) for reading in readings]
-    speech = SpanIndex(merged([*readings, *others]))
-    cuts = []
-    for reading in readings:
-        before_ms = speech.last_end_ms(reading.start_ms)
-        after_ms = speech.next_start_ms(reading.end_ms, levels.duration_ms)
-        room_before = Span(max(before_ms, reading.start_ms - 2 * PAD_BEFORE_MS), reading.start_ms)
-        room_after = Span(reading.end_ms, max(reading.end_ms, min(after_ms, reading.end_ms + 2 * PAD_AFTER_MS)))
-        start_ms = max(before_ms, reading.start_ms - PAD_BEFORE_MS)
-        end_ms = min(room_after.end_ms, reading.end_ms + PAD_AFTER_MS)
-        if before_ms > reading.start_ms - 2 * PAD_BEFORE_MS and room_before.length_ms >= 2 * HOP_MS:
-            start_ms = quietest_ms(levels, room_before)
-        if after_ms < reading.end_ms + 2 * PAD_AFTER_MS and room_after.length_ms >= 2 * HOP_MS:
-            end_ms = quietest_ms(levels, room_after)
-        cuts.append(Span(min(start_ms, reading.start_ms), max(end_ms, reading.end_ms)))
-    return cuts

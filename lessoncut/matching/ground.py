@@ -68,6 +68,10 @@ class Ground:
     def _breaks(self) -> SpanIndex:
         return SpanIndex(self.hearing.breaks)
 
+    @cached_property
+    def _drawn(self) -> SpanIndex:
+        return SpanIndex(self.hearing.breaths)
+
     def speech(self, span: Span) -> tuple[Span, ...]:
         """The speech spans that the span meets."""
         return self._speech.meeting(span)
@@ -124,7 +128,7 @@ class Ground:
 
     def window(self, stretch: Span) -> Span:
         """The stretch with context on both sides, as far as no other speech and no breath stands there."""
-        stretch = past_breath(self.hearing.breaths, stretch)
+        stretch = past_breath(self._drawn, stretch)
         earliest = self._sounding.last_end_ms(stretch.start_ms)
         latest = self._sounding.next_start_ms(stretch.end_ms, self.hearing.duration_ms)
         start_ms, end_ms = stretch.start_ms - CONTEXT_MS, stretch.end_ms + CONTEXT_MS
@@ -150,10 +154,10 @@ class Ground:
         return dict(zip(distinct, self.align(requests), strict=True)) if requests else {}
 
 
-def past_breath(breaths: Sequence[Span], stretch: Span) -> Span:
+def past_breath(breaths: SpanIndex, stretch: Span) -> Span:
     """The stretch without the breath that it begins in, or at, if it does."""
-    for breath in breaths:
-        if breath.start_ms - EDGE_MS <= stretch.start_ms < breath.end_ms < stretch.end_ms:
+    for breath in breaths.meeting(Span(stretch.start_ms, stretch.start_ms + EDGE_MS + 1)):
+        if breath.end_ms < stretch.end_ms:
             return Span(breath.end_ms, stretch.end_ms)
     return stretch
 

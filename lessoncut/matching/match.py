@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from lessoncut import wording
 from lessoncut.hearing import edges
+from lessoncut.hearing.cuts import cut_points
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled
 from lessoncut.matching.ground import past_breath
@@ -119,12 +120,12 @@ def _readings(
     kept = {(p.attempt.line, p.pass_id): at for at, p in enumerate(placed) if p.attempt.full}
     others = [talk.span for talk in settled.unscripted]
     laid = parted_where_quiet(levels, [p.attempt for p in placed])
-    breaths = [_faded(levels, breath) for breath in hearing.breaths]
+    breaths = SpanIndex([_faded(levels, breath) for breath in hearing.breaths])
     spans = [past_breath(breaths, span) for span in laid]
-    around = (SpanIndex(merged([*spans, *others])), SpanIndex(breaths))
+    around = (SpanIndex(merged([*spans, *others])), breaths)
     limits = [_limits(span, around, hearing.duration_ms) for span in spans]
     true = edges.true_edges(levels, spans, limits, [_outline(placing.attempt.texts) for placing in placed])
-    cuts = edges.cut_points(levels, true, others, hearing.breaths)
+    cuts = cut_points(levels, true, others, hearing.breaths)
     readings = []
     for at, (item, span, cut) in enumerate(zip(placed, true, cuts, strict=True)):
         attempt = item.attempt

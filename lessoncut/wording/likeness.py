@@ -24,9 +24,9 @@ Likenesses = NDArray[np.float32]
 _MOST_FORMS = 64
 _LONGEST_JOINED = 6
 """Words; a longer row is compared as it stands."""
-_PHONES = "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW V W Y Z ZH"
-TAKEN_OVER = 2
+_TAKEN_OVER = 2
 """Of so many last sounds of a word the next one may seem to begin with one."""
+_PHONES = "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH UH UW V W Y Z ZH"
 _SIGNS = {phone: chr(ord("A") + place) for place, phone in enumerate(_PHONES.split(" "))}
 _SPLIT = {
     "n't": ("not",), "'re": ("are",), "'ve": ("have",), "'ll": ("will", "shall"), "'d": ("would", "had"),
@@ -86,7 +86,7 @@ def sounds_apart(a: Sequence[str], b: Sequence[str]) -> int:
 
 def takes_over(before: str, word: str, heard: str) -> bool:
     """Whether ``heard`` begins in one of the last sounds of ``before`` and goes on as ``word``, within a sound."""
-    ends = {sound for way in phones(before) for sound in way[-TAKEN_OVER:]}
+    ends = {sound for way in phones(before) for sound in way[-_TAKEN_OVER:]}
     return any(
         other and other[0] in ends and Levenshtein.distance(other[1:], own) <= 1
         for other in map(unstressed, phones(heard))

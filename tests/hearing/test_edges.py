@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from lessoncut.hearing.cuts import PAD_AFTER_MS, PAD_BEFORE_MS, cut_points
 from lessoncut.hearing.edges import (
     BURST_MS,
     CLOSURE_MS,
@@ -26,8 +27,6 @@ from lessoncut.hearing.edges import (
     LIVE_MARGIN_MS,
     LIVE_STOP_MARGIN_MS,
     MARGIN_MS,
-    PAD_AFTER_MS,
-    PAD_BEFORE_MS,
     RISING_MS_A_DB,
     SAY,
     SAY_IN_A_HALL,
@@ -37,7 +36,6 @@ from lessoncut.hearing.edges import (
     VOICE_OVER_DB,
     AlignersSay,
     Outline,
-    cut_points,
     true_edges,
 )
 from lessoncut.take.levels import HOP_MS, Levels
@@ -91,27 +89,28 @@ def test_what_fades_out_before_the_line_is_parted_from_it_where_it_is_faintest()
     assert edges_of(drawn, Span(1000, 2000)).start_ms == pytest.approx(925, abs=25)
 
 
-def test_the_echo_of_a_live_room_is_no_voice() -> None:
-    """Sound falls by 60 dB in 0.36 s, 6 ms a dB: so slowly at every line's end that it must be the room's doing."""
-    laid = [Span(at, at + 1000) for at in range(1000, 16_000, 3000)]
-    falls = [(line.end_ms + t, line.end_ms + t + 10, -20.0 - t / 6) for line in laid for t in range(0, 270, 10)]
-    drawn = levels(*((line.start_ms, line.end_ms, -20.0) for line in laid), *falls)
-    limits = [Span(0, drawn.duration_ms)] * len(laid)
-    depth_db = DEPTH_DB - DEPTH_A_FADING * (6 - DRY_MS_A_DB)
-    for line, found in zip(laid, true_edges(drawn, laid, limits), strict=True):
-        assert found.end_ms - line.end_ms == pytest.approx(6 * depth_db, abs=20)
-    # One line alone tells nothing of the room: its whole fall is taken for its own.
-    assert edges_of(drawn, laid[0]).end_ms - laid[0].end_ms == pytest.approx(6 * DEPTH_DB, abs=20)
-
-
-def ends_in_a_room(ms_a_db: float, outline: Outline) -> list[int]:
-    """How far behind their laid ends five lines end in a room where sound falls by a dB in so long."""
+def a_room(ms_a_db: float) -> tuple[Levels, list[Span]]:
+    """A room where sound falls by a dB in so long, and five lines as they are laid in it."""
     laid = [Span(at, at + 1000) for at in range(1000, 16_000, 3000)]
     steps = range(0, round(45 * ms_a_db), 10)
     falls = [(line.end_ms + t, line.end_ms + t + 10, -20.0 - t / ms_a_db) for line in laid for t in steps]
-    drawn = levels(*((line.start_ms, line.end_ms, -20.0) for line in laid), *falls)
+    return levels(*((line.start_ms, line.end_ms, -20.0) for line in laid), *falls), laid
+
+
+def ends_in_a_room(ms_a_db: float, outline: Outline) -> list[int]:
+    """How far behind their laid ends such lines end there."""
+    drawn, laid = a_room(ms_a_db)
     found = true_edges(drawn, laid, [Span(0, drawn.duration_ms)] * len(laid), [outline] * len(laid))
     return [edge.end_ms - line.end_ms for line, edge in zip(laid, found, strict=True)]
+
+
+def test_the_echo_of_a_live_room_is_no_voice() -> None:
+    """Sound falls by 60 dB in 0.36 s, 6 ms a dB: so slowly at every line's end that it must be the room's doing."""
+    depth_db = DEPTH_DB - DEPTH_A_FADING * (6 - DRY_MS_A_DB)
+    assert ends_in_a_room(6, Outline()) == [pytest.approx(6 * depth_db, abs=20)] * 5
+    # One line alone tells nothing of the room: its whole fall is taken for its own.
+    drawn, laid = a_room(6)
+    assert edges_of(drawn, laid[0]).end_ms - laid[0].end_ms == pytest.approx(6 * DEPTH_DB, abs=20)
 
 
 @pytest.mark.parametrize(("ms_a_db", "say", "margin_ms"), [(10.0, SAY, LIVE_MARGIN_MS), (13.0, SAY_IN_A_HALL, 0)])

@@ -1,56 +1,27 @@
 from __future__ import annotations
 
-import json
-from pathlib import Path
-
 import numpy as np
 import pytest
-import soundfile
-from numpy.typing import NDArray
 
 from lessoncut.hearing.heights import heights, mask, runs
 from lessoncut.hearing.held import held_sounds, spectrum_swing_db
-from lessoncut.hearing.speech import Speech, told_apart
-from lessoncut.hearing.voice import voice_probabilities
 from lessoncut.take.measure import measure
 from lessoncut.take.samples import RATE_HZ, Samples
 from lessoncut.times import Span
-
-PUBLISHED = Path(__file__).parent.parent / "teaching" / "published"
-ROOM_DB = -60.0
-
-Signal = NDArray[np.float64]
-
-
-def _room(seconds: float, seed: int = 1, level_db: float = ROOM_DB) -> Signal:
-    return np.random.default_rng(seed).normal(0, 10 ** (level_db / 20), round(seconds * RATE_HZ))
-
-
-def _with(base: Signal, at_s: float, piece: Signal) -> Signal:
-    start = round(at_s * RATE_HZ)
-    out = base.copy()
-    out[start : start + len(piece)] += piece
-    return out
-
-
-def _heard(signal: Signal) -> Speech:
-    samples: Samples = np.clip(np.round(signal * 32768), -32768, 32767).astype(np.int16)
-    return told_apart(samples, measure(samples), voice_probabilities(samples))
+from tests.hearing.signals import PHONES, ROOM_DB, Signal, published, room, speech_in, with_piece
 
 
 def _reading(name: str) -> tuple[Signal, Span]:
     """A published reading and, from its labels, where its first phone begins and its last one ends."""
-    samples, rate_hz = soundfile.read(PUBLISHED / f"{name}.flac", dtype="float64")
-    assert rate_hz == RATE_HZ
-    phones = json.loads((PUBLISHED / "phones.json").read_text())[name]["phones"]
-    return samples, Span(phones[0][1], phones[-1][2])
+    phones = PHONES[name]["phones"]
+    return published(name), Span(phones[0][1], phones[-1][2])
 
 
 @pytest.mark.parametrize("name", ["arctic_a0007", "librivox_0870", "librivox_0930"])
 def test_a_published_reading_is_found_whole_and_tight(name: str) -> None:
     """The labels of ``tests/teaching/published`` say where the reading's first and last phones lie."""
     reading, labelled = _reading(name)
-    speech = _heard(_with(_room(len(reading) / RATE_HZ + 4, level_db=-50), 2.0, reading)).spans
+    speech = speech_in(with_piece(room(len(reading) / RATE_HZ + 4, level_db=-50), 2.0, reading)).spans
     assert speech[0].start_ms == pytest.approx(2000 + labelled.start_ms, abs=80)
     assert speech[-1].end_ms == pytest.approx(2000 + labelled.end_ms, abs=200)
 
@@ -60,8 +31,8 @@ def test_a_pause_of_room_tone_parts_two_readings_and_a_shorter_one_does_not() ->
     spoken = reading[labelled.start_ms * 16 : labelled.end_ms * 16]
     for pause_s, parted in ((0.6, True), (0.1, False)):
         second_s = 1.0 + len(spoken) / RATE_HZ + pause_s
-        signal = _with(_with(_room(second_s + len(spoken) / RATE_HZ + 1), 1.0, spoken), second_s, spoken)
-        speech = _heard(signal).spans
+        signal = with_piece(with_piece(room(second_s + len(spoken) / RATE_HZ + 1), 1.0, spoken), second_s, spoken)
+        speech = speech_in(signal).spans
         crossing = [s for s in speech if s.contains(round((second_s - pause_s / 2) * 1000))]
         assert bool(crossing) is not parted
 
@@ -69,15 +40,15 @@ def test_a_pause_of_room_tone_parts_two_readings_and_a_shorter_one_does_not() ->
 def test_a_quiet_aside_is_speech_too() -> None:
     reading, _ = _reading("arctic_a0007")
     length_s = len(reading) / RATE_HZ
-    signal = _with(_with(_room(2 * length_s + 3), 1.0, reading), length_s + 2, reading * 10 ** (-20 / 20))
+    signal = with_piece(with_piece(room(2 * length_s + 3), 1.0, reading), length_s + 2, reading * 10 ** (-20 / 20))
     aside = Span(round((length_s + 2) * 1000), round((2 * length_s + 2) * 1000))
-    assert sum(span.overlap_ms(aside) for span in _heard(signal).spans) > 0.7 * aside.length_ms
+    assert sum(span.overlap_ms(aside) for span in speech_in(signal).spans) > 0.7 * aside.length_ms
 
 
 def test_a_knock_is_a_sound_and_no_speech() -> None:
     at = np.arange(round(0.12 * RATE_HZ)) / RATE_HZ
     knock = 0.2 * np.sin(2 * np.pi * 220 * at) * np.exp(-at * 40)
-    heard = _heard(_with(_room(6), 3.0, knock))
+    heard = speech_in(with_piece(room(6), 3.0, knock))
     assert heard.spans == ()
     assert [sound.held for sound in heard.sounds] == [False]
     assert heard.sounds[0].span.start_ms == pytest.approx(3000, abs=30)
@@ -86,7 +57,7 @@ def test_a_knock_is_a_sound_and_no_speech() -> None:
 
 def test_a_click_is_nothing() -> None:
     click = np.full(30, 0.2)
-    heard = _heard(_with(_room(4), 2.0, click))
+    heard = speech_in(with_piece(room(4), 2.0, click))
     assert heard.spans == ()
     assert heard.sounds == ()
 
@@ -99,7 +70,7 @@ def _hum(seconds: float, hz: float = 180.0) -> Signal:
 
 @pytest.mark.parametrize("length_s", [0.75, 1.5])
 def test_a_sound_held_for_demonstration_is_neither_speech_nor_stray(length_s: float) -> None:
-    heard = _heard(_with(_room(5), 2.0, _hum(length_s)))
+    heard = speech_in(with_piece(room(5), 2.0, _hum(length_s)))
     assert heard.spans == ()
     assert [sound.held for sound in heard.sounds] == [True]
     assert heard.sounds[0].span.intersection_over_union(Span(2000, 2000 + round(length_s * 1000))) > 0.75
@@ -109,7 +80,7 @@ def test_speech_is_not_held() -> None:
     for name in ("arctic_a0007", "librivox_0870", "librivox_0930"):
         reading, _ = _reading(name)
         for room_db in (ROOM_DB, -110.0):
-            heard = _heard(_with(_room(len(reading) / RATE_HZ + 2, level_db=room_db), 1.0, reading))
+            heard = speech_in(with_piece(room(len(reading) / RATE_HZ + 2, level_db=room_db), 1.0, reading))
             assert not [sound for sound in heard.sounds if sound.held]
 
 
@@ -122,9 +93,9 @@ def test_spectrum_swing_is_small_for_one_vowel_and_large_for_many() -> None:
 
 def test_the_floor_follows_a_room_that_gets_louder() -> None:
     reading, labelled = _reading("arctic_a0007")
-    loud = _room(12, 2, ROOM_DB + 12)
-    signal = np.concatenate((_room(40), _with(loud, 5.0, reading), _room(40, 3, ROOM_DB + 12)))
-    speech = _heard(signal).spans
+    loud = room(12, 2, ROOM_DB + 12)
+    signal = np.concatenate((room(40), with_piece(loud, 5.0, reading), room(40, 3, ROOM_DB + 12)))
+    speech = speech_in(signal).spans
     assert speech
     assert speech[0].start_ms == pytest.approx(45000 + labelled.start_ms, abs=80)
 
@@ -135,8 +106,8 @@ def test_the_floor_follows_a_room_that_is_louder_only_between_lines_close_togeth
     spoken = reading[labelled.start_ms * 16 : labelled.end_ms * 16]
     gap = np.zeros(round(0.55 * RATE_HZ))
     lines = np.concatenate([*(part for _ in range(3) for part in (spoken, gap)), spoken])
-    fan = _room(len(lines) / RATE_HZ, 7, ROOM_DB + 14)[: len(lines)]
-    heard = _heard(np.concatenate((_room(15), lines + fan, _room(15, 3))))
+    fan = room(len(lines) / RATE_HZ, 7, ROOM_DB + 14)[: len(lines)]
+    heard = speech_in(np.concatenate((room(15), lines + fan, room(15, 3))))
     assert heard.sounds == ()
     assert len(heard.spans) == 4
 
@@ -144,17 +115,17 @@ def test_the_floor_follows_a_room_that_is_louder_only_between_lines_close_togeth
 def test_a_rustle_far_below_speech_is_nothing() -> None:
     """In a take whose pauses are near digital silence any rustle stands out."""
     reading, _ = _reading("arctic_a0007")
-    silence = _room(8, level_db=-100.0)
+    silence = room(8, level_db=-100.0)
     for under_db, found in ((10, True), (45, False)):
         rustle = np.random.default_rng(5).normal(0, 0.05 * 10 ** (-under_db / 20), RATE_HZ // 5)
-        heard = _heard(_with(_with(silence, 1.0, reading), 7.0, rustle))
+        heard = speech_in(with_piece(with_piece(silence, 1.0, reading), 7.0, rustle))
         assert any(sound.span.start_ms > 6800 for sound in heard.sounds) is found
 
 
 def test_no_sound_at_all() -> None:
-    assert _heard(np.zeros(0)).spans == ()
-    assert _heard(np.zeros(RATE_HZ)).spans == ()
-    assert _heard(np.zeros(RATE_HZ)).sounds == ()
+    assert speech_in(np.zeros(0)).spans == ()
+    assert speech_in(np.zeros(RATE_HZ)).spans == ()
+    assert speech_in(np.zeros(RATE_HZ)).sounds == ()
 
 
 def test_runs_and_masks_are_each_other_s_inverse() -> None:

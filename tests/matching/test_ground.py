@@ -8,7 +8,7 @@ import pytest
 
 from lessoncut.hearing.told import told
 from lessoncut.matching.ground import CONTEXT_MS, EDGE_MS, Ground, past_breath
-from lessoncut.times import Span
+from lessoncut.times import Span, SpanIndex
 from tests.matching.scripts import FERRY, script
 from tests.matching.sounding import sounding
 
@@ -35,5 +35,5 @@ def test_the_aligner_is_given_no_breath_to_lay_words_on() -> None:
     ],
 )
 def test_a_stretch_begins_behind_its_breath(stretch: Span, start_ms: int) -> None:
-    assert past_breath([BREATH], stretch) == Span(start_ms, stretch.end_ms)
-    assert past_breath([], stretch) == stretch
+    assert past_breath(SpanIndex([BREATH]), stretch) == Span(start_ms, stretch.end_ms)
+    assert past_breath(SpanIndex([]), stretch) == stretch
