@@ -65,7 +65,8 @@ class Sound:
 
         path = self.folder.levels_path(self.key)
         try:
-            with np.load(path, allow_pickle=False) as kept:
+            # NumPy leaves a damaged archive open that it opened itself.
+            with path.open("rb") as file, np.load(file, allow_pickle=False) as kept:
                 return Levels(kept["voice_db"], kept["hiss_db"])
         except (OSError, ValueError, KeyError, EOFError, BadZipFile):
             from lessoncut.take.measure import measure  # slower still
