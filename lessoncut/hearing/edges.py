@@ -40,8 +40,9 @@ FIRST_HISS_DEPTH_DB, FIRST_HISS_OVER_DB = 55.0, 6.0
 what is looked at here."""
 AROUND_MS = 600
 """How far around a reading the room's level is looked for."""
-EARLIER_MS, EARLIEST_MS, LATER_MS = 150, 300, 350
-"""How far the level may move an edge outwards; a start further than usual where it falls quiet there."""
+EARLIER_MS, EARLIEST_MS, EARLIEST_OF_ONE_MS, LATER_MS = 150, 300, 400, 350
+"""How far the level may move an edge outwards; a start further than usual where it falls quiet there, and one of a
+single word, which may be drawn out."""
 START_INWARD_MS, END_INWARD_MS, NOISY_END_INWARD_MS = 250, 250, 150
 """How far it may move one inwards, over silence alone."""
 NOISY_DB, DROWNED_DB = 6.0, 14.0
@@ -100,12 +101,13 @@ SAY, SAY_IN_A_HALL = AlignersSay(80, 0.5, 40), AlignersSay(40, 0.8, 60)
 class Outline:
     """``faint``: the line begins with a sound much weaker than a vowel (h, f, th, k); ``hiss_first``: with an s, sh, f
     or th; ``hissing``: it ends in an obstruent (s, f, t), which has most of its sound in the hiss band; ``stopping``:
-    in a p, t or k, which is silent before its release."""
+    in a p, t or k, which is silent before its release; ``single``: it is one word."""
 
     faint: bool = True
     hissing: bool = False
     stopping: bool = False
     hiss_first: bool = False
+    single: bool = False
 
 
 PLAIN = Outline()
@@ -336,7 +338,7 @@ def _start(smoothed: Levels, line: _Line) -> int:
     if line.outline.hiss_first:
         deep_db = max(line.room_hiss_db + FIRST_HISS_OVER_DB, line.peak_db - FIRST_HISS_DEPTH_DB)
         line = replace(line, hiss_db=min(line.hiss_db, deep_db))
-    outward = _before(line, EARLIEST_MS)
+    outward = _before(line, EARLIEST_OF_ONE_MS if line.outline.single else EARLIEST_MS)
     reach_ms = _reach_ms(_active(smoothed, line, outward, line.voice_db)[::-1], CLICK_MS, FIRST_CLOSURE_MS)
     if reach_ms >= outward.length_ms:
         outward = _before(line, EARLIER_MS)

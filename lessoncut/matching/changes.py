@@ -39,7 +39,7 @@ SHORT_WORD, LEAST_SMALL_MS, WELL_HEARD_SMALL, SMALL_WORDS_COST = 2, 140, 0.8, 12
 and those of two words, must last so long for the sound to judge, be as surely heard, and have so much more evidence."""
 SOUND_WORTH, PROBABILITY_WORTH = 3.0, 30.0
 """What another sound apart, and all the probability there is, are worth as evidence."""
-ELSEWHERE_RIGHT, ELSEWHERE_SAME = 4.0, 9.0
+ELSEWHERE_RIGHT, ELSEWHERE_SAME = 4.0, 18.0
 """What it is worth that the line's other readings were heard as the script; or just as this one, as words are that the
 recogniser cannot tell apart in this voice."""
 LEAST_RIGHT, LEAST_RIGHT_SHARE = 2, 0.5
@@ -255,8 +255,9 @@ def _heard_as_script(script: Sequence[str], heard: Sequence[str]) -> list[str]:
 
 def supported(change: Change, as_script: Alignment, as_heard: Alignment) -> Change:
     """The change with the sound's word on it: the score of the changed stretch, heard minus script."""
-    stretch = as_script.words[change.first : change.last + 1]
-    if not _is_word_for_word(change) and sum(word.span.length_ms for word in stretch) < LEAST_SMALL_MS:
+    script, heard = as_script.words[change.first : change.last + 1], as_heard.words[change.first :][: len(change.heard)]
+    longer_ms = max(sum(word.span.length_ms for word in words) for words in (script, heard))
+    if not _is_word_for_word(change) and longer_ms < LEAST_SMALL_MS:
         return change
     heard_side = _mean_score(as_heard, change.first, change.first + len(change.heard))
     return replace(change, support=heard_side - _mean_score(as_script, change.first, change.last + 1))

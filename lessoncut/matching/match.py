@@ -152,6 +152,7 @@ def _outline(texts: Sequence[str]) -> edges.Outline:
         hissing=wording.ends_in_obstruent(texts[-1]),
         stopping=wording.ends_in_voiceless_stop(texts[-1]),
         hiss_first=wording.begins_in_hiss(texts[0]),
+        single=len(texts) == 1,
     )
 
 

@@ -50,6 +50,8 @@ MOST_MISSING = 3
 """Between two lines; with more, a part of the script was passed over."""
 START_DOUBT = 2.0
 LIKE = 0.5
+FIRST_WORD_MS = 450
+"""How long she may pause behind a first word that was taken for a noise: "Heave, said the bakers." """
 FAR_BETTER = 3.5
 
 
@@ -201,7 +203,7 @@ def with_first_sounds(ground: Ground, attempts: Sequence[Attempt]) -> list[Attem
         attempt: Candidate(attempt.line, attempt.upto, sound.span.hull(attempt.span))
         for attempt in doubtful
         for sound in ground.hearing.sounds
-        if sound.span.start_ms < attempt.span.start_ms <= sound.span.end_ms + EDGE_MS
+        if sound.span.start_ms < attempt.span.start_ms <= sound.span.end_ms + FIRST_WORD_MS
     }
     answers = ground.ask(list(wider.values()))
     better = {

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, takewhile
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
@@ -20,10 +20,12 @@ LOWER = 8.0
 """How far below the usual score the whole line may lie."""
 LEAST_TIME = 0.7
 """Of the time that the line takes, for two starts of it in one breath to be all of it."""
-TALK_MS, LASTS = 1500, (0.5, 2.0)
+TALK_MS, LASTS = 1500, (0.5, 2.5)
 """How soon after a start talk may be its rest, and how long it may last, of the time that the rest takes."""
 NEARLY = 0.7
 """How like a line's next words those must be that were heard behind a start of it."""
+DOUBTED = 1.5
+"""From where on a start between the two may be part of the rest."""
 LOWER_REST, WORSE = 15.0, 8.0
 """How far below the usual score the rest may lie on the talk, and below what was heard there."""
 
@@ -78,7 +80,13 @@ def with_rests_in_talk(
             words = (*attempts[at].heard, *talk.words)
             found[at] = replace(laid(ground, whole, answers[whole], None, CLEAR_COST), heard=words)
             rest.remove(talk)
-    return found, rest
+    return [each for each in found if not _is_under(each, found)], rest
+
+
+def _is_under(start: Attempt, attempts: Sequence[Attempt]) -> bool:
+    """Whether the start is part of what is one reading now."""
+    wider = (each for each in attempts if each.full and each is not start)
+    return not start.full and any(each.span.overlap_ms(start.span) == start.span.length_ms for each in wider)
 
 
 def with_starts_gone_on(
@@ -101,7 +109,14 @@ def _goes_on(ground: Ground, attempts: Sequence[Attempt], at: int, talk: Unscrip
     following = ground.spoken_words[start.line][start.upto : -1][: len(heard)]
     if start.full or not following or start.span.gap_to_ms(talk.span) >= COMMA_MS:
         return False
-    return is_behind(attempts, at, talk) and wording.row_likeness(heard, following) >= NEARLY
+    return is_behind(attempts, at, talk) and _are_nearly(heard, following)
+
+
+def _are_nearly(heard: Sequence[str], following: Sequence[str]) -> bool:
+    """Whether the words sound nearly as those that follow: "not" as "nought"."""
+    if wording.row_likeness(heard, following) >= NEARLY:
+        return True
+    return wording.sounds_apart(heard, following) <= 1 < wording.sound_count(following) - 1
 
 
 def _gone_on(ground: Ground, start: Attempt, talk: Unscripted) -> Attempt:
@@ -116,18 +131,31 @@ def _gone_on(ground: Ground, start: Attempt, talk: Unscripted) -> Attempt:
 
 def is_behind(attempts: Sequence[Attempt], at: int, talk: Unscripted) -> bool:
     """Whether the talk stands between this attempt and the next one, give or take."""
-    before_next = at + 1 == len(attempts) or talk.span.end_ms <= attempts[at + 1].span.start_ms + EDGE_MS
-    return before_next and attempts[at].span.end_ms - EDGE_MS <= talk.span.start_ms
+    return _fits_in(attempts[at], (), talk, attempts[at + 1 : at + 2])
+
+
+def _fits_in(start: Attempt, between: Sequence[Attempt], talk: Unscripted, following: Sequence[Attempt]) -> bool:
+    before_next = all(talk.span.end_ms <= each.span.start_ms + EDGE_MS for each in following)
+    return before_next and all(each.span.end_ms - EDGE_MS <= talk.span.start_ms for each in (start, *between))
 
 
 def _may_be_talked(ground: Ground, attempts: Sequence[Attempt], at: int, talk: Unscripted) -> bool:
-    start, following = attempts[at], attempts[at + 1 : at + 2]
-    if start.full or not (start.laid and talk.words) or any(each.line == start.line for each in following):
+    start = attempts[at]
+    if start.full or not (start.laid and talk.words):
+        return False
+    between = list(takewhile(lambda other: _is_doubtful(other) and other.span < talk.span, attempts[at + 1 :]))
+    following = attempts[at + 1 + len(between) :][:1]
+    if any(each.line == start.line for each in (*between, *following)) or not _fits_in(start, between, talk, following):
         return False
     whole_ms = ground.expected_ms(start.line, len(ground.spoken_words[start.line]))
     rest_ms = whole_ms - ground.expected_ms(start.line, start.upto)
-    lasts = LASTS[0] * rest_ms < talk.span.length_ms < LASTS[1] * rest_ms
-    return is_behind(attempts, at, talk) and lasts and start.span.gap_to_ms(talk.span) < TALK_MS
+    parts = [start.span, *(each.span for each in between), talk.span]
+    lasts = LASTS[0] * rest_ms < sum(map(ground.speech_ms, parts[1:])) < LASTS[1] * rest_ms
+    return lasts and all(part.gap_to_ms(other) < TALK_MS for part, other in pairwise(parts))
+
+
+def _is_doubtful(attempt: Attempt) -> bool:
+    return not attempt.full and attempt.doubt > DOUBTED
 
 
 def _whole(ground: Ground, start: Attempt, rest: Span) -> Candidate:

@@ -33,6 +33,8 @@ BESIDE = 3
 WELL, LITTLE_LOWER = -25.0, 5.0
 """A number's words that lie so well on the sound, each of them, and so little worse than those beside them, are those
 that were said."""
+MOST_LEFT_MS = 250
+"""So much speech behind the last of them is none of theirs, and another way may account for it."""
 FURTHER_MS = 3000
 AROUND_MS = 200
 """Sound given to the aligner beyond the recogniser's times."""
@@ -162,7 +164,7 @@ def _fitting(line: Line, token: Token, ways: Sequence[_Row], place: Place, heard
         window = heard.window(heard.span(found.start, found.end), ends=part[-1] == tokens[-1])
         asked = [AlignmentRequest(line.id, _with(part, token, way), window) for way in ways]
         as_first = ask(asked[:1])[0]
-        if _is_borne_out(part, token, first, as_first):
+        if _is_borne_out(part, token, first, as_first) and not _left_at_end(heard, window, as_first):
             return first
         scores = {way: _fit(heard, window, laid) for way, laid in zip(others, ask(asked[1:]), strict=True)}
         fitting = max(others, key=scores.__getitem__)
@@ -189,6 +191,12 @@ def _is_borne_out(tokens: Sequence[Token], token: Token, way: _Row, alignment: A
     least = replace(alignment, words=beside).mean_score - LITTLE_LOWER if beside else WELL
     score = replace(alignment, words=own).mean_score
     return score >= least and min(word.score for word in own) >= WELL
+
+
+def _left_at_end(heard: _Heard, window: Span, alignment: Alignment) -> bool:
+    """Whether speech goes on behind the words, as "millimetres" does behind "mil"."""
+    end_ms = min(alignment.words[-1].span.end_ms, window.end_ms)
+    return heard.speech.overlap_ms(Span(end_ms, window.end_ms)) > MOST_LEFT_MS
 
 
 def _fit(heard: _Heard, window: Span, alignment: Alignment) -> float:

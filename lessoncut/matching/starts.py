@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -24,6 +25,8 @@ LOWER_START = 15.0
 """How far below the usual score its first words may lie: unsaid ones lie 60 lower."""
 BEGUN_MS = 200
 """A start that lasts so long is more than "a" or "I"."""
+HARDLY_LOWER = 2.0
+"""Of two places where the line may begin anew the later one may lie so much lower."""
 LITTLE_WORSE = 300.0
 """Summed over frames: a word said once more than the line has it is worth more."""
 LONG_HOLE_MS, LOWER_AGAIN = 500, 35.0
@@ -53,11 +56,22 @@ def with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
         for rest in mine
         if _is_restart(ground, answers[rest.line], rest, whole)
     ]
-    parted = dict(_begun_anew(ground, likely, answers))
+    parted = _best_of_each(_begun_anew(ground, likely, answers), answers)
     found: list[Attempt] = []
     for whole in attempts:
         rest = parted.get(whole)
         found += _parted(ground, whole, rest, answers[rest.line]) if rest else [whole]
+    return found
+
+
+def _best_of_each(likely: Sequence[tuple[Attempt, _Rest]], answers: dict[Candidate, Alignment]) -> dict[Attempt, _Rest]:
+    """For each attempt the last rest on which its line lies hardly worse than on any other of it."""
+    found: dict[Attempt, _Rest] = {}
+    for whole, rest in likely:
+        before = found.get(whole)
+        least = answers[before.line].mean_score - HARDLY_LOWER if before else -math.inf
+        if answers[rest.line].mean_score >= least:
+            found[whole] = rest
     return found
 
 

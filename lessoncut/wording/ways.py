@@ -307,5 +307,6 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "street": _one_of("saint", "street"),
     "pence": _one_of("pence", "penny"),
     "inches": _one_of("inch", "in"),
+    "range": _one_of("and", "or", "through", "until", "till"),
     "by": _one_of("times", "x"),
 }

@@ -170,6 +170,14 @@ def test_where_it_is_never_quiet_a_start_moves_no_further_than_usual() -> None:
     assert 1000 - EARLIER_MS - START_MARGIN_MS <= edges_of(drawn, Span(1000, 2000)).start_ms <= 1000
 
 
+@pytest.mark.parametrize("single", [True, False])
+def test_a_single_word_may_begin_further_before_the_place_where_it_was_laid(single: bool) -> None:
+    """A drawn-out "run"; before more words what stands there may be an "um"."""
+    drawn = levels((1000, 1350, -35.0), (1350, 2000, -20.0))
+    (found,) = true_edges(drawn, [Span(1350, 2000)], [WHOLE], [Outline(single=single)])
+    assert (found.start_ms <= 1000) == single
+
+
 def test_in_a_room_that_drowns_the_release_the_aligner_is_believed() -> None:
     drowned, heard = levels((1000, 1900, -20.0), floor_db=-42.0), levels((1000, 1900, -20.0))
     assert edges_of(drowned, Span(1000, 2000)).end_ms >= 2000

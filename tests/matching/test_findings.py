@@ -180,6 +180,19 @@ def test_the_first_sounds_of_a_word_are_no_stray_sound(speech_from: str, is_spee
     assert [finding.kind for finding in findings] == ([] if is_speech else ["stray_sound"])
 
 
+@pytest.mark.parametrize(("word_upto_ms", "is_word"), [(7600, True), (7450, False)])
+def test_a_word_that_stands_by_itself_in_a_line_is_no_stray_sound(word_upto_ms: int, is_word: bool) -> None:
+    """As "m" does in "2 p... m"; a cough in which a word was laid for a moment is one."""
+    heard = "4.5  vera waits  5.5\n7.4  (a noise)  7.8\n8.6  beside the water  10.0"
+    found, _ = what_happened(CLEAN)
+    reading = next(each for each in found.readings if each.line_id == "L003")
+    spans = [Span(4500, 5000), Span(5000, 5500), Span(7400, word_upto_ms), Span(8600, 9200), Span(9200, 10_000)]
+    words = tuple(replace(word, span=span) for word, span in zip(reading.words, spans, strict=True))
+    whole = replace(reading, span=Span(4500, 10_000), cut=Span(4500, 10_000), words=words)
+    findings = find(SCRIPT, told(heard), replace(found, readings=(whole,), asides=()))
+    assert [each.kind for each in findings if each.kind == "stray_sound"] == ([] if is_word else ["stray_sound"])
+
+
 @pytest.mark.parametrize(
     ("after", "sound", "is_stray"), [(" 29.5\n", "30.5  <bzzz>  31.2", True), (" 1.5\n", "1.7  <vvvv>  2.3", False)]
 )

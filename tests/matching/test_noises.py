@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -259,3 +260,17 @@ def test_a_sound_that_reaches_into_a_doubtful_line_may_be_its_first_one() -> Non
     words = (replace(lines[3].words[0], span=Span(6780, 6900)), *lines[3].words[1:])
     lines[3] = replace(lines[3], words=words, doubt=2.0, score=-40.0)
     assert with_first_sounds(Ground(script(FERRY), told(heard), sounding(said)), lines)[3].span.start_ms == 6500
+
+
+@pytest.mark.parametrize(("rest_from", "start_ms"), [("7.1", 6500), ("7.4", 7400)])
+def test_a_first_word_taken_for_a_noise_may_stand_a_commas_pause_before_the_rest(rest_from: str, start_ms: int) -> None:
+    (old,) = (row for row in PLAIN.splitlines() if "we have" in row)
+    said = PLAIN.replace(old, f"6.5  we  6.8\n{rest_from}  have five minutes left  8.4")
+    heard = said.replace("6.5  we  6.8", "6.5  (a noise)  6.8")
+    lines = list(settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts)
+    from_ms = round(1000 * float(rest_from))
+    marks = [from_ms + at * (8400 - from_ms) // 5 for at in range(6)]
+    words = tuple(replace(word, span=Span(*row)) for word, row in zip(lines[3].words, pairwise(marks), strict=True))
+    of_line = tuple(word for word in told(heard).words if word.span.start_ms in range(from_ms, 8400))
+    lines[3] = replace(lines[3], words=words, doubt=0.0, score=-40.0, heard=of_line)
+    assert with_first_sounds(Ground(script(FERRY), told(heard), sounding(said)), lines)[3].span.start_ms == start_ms

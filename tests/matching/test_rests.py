@@ -154,3 +154,45 @@ def test_a_start_goes_on_behind_a_comma_in_what_was_heard_nearly_as_its_next_wor
     assert (found.upto, found.texts) == (upto, VERA[:upto])
     assert left == ([talk] if upto == 2 else [])
     assert found.span.end_ms == (place.end_ms if upto > 2 else 2800)
+
+
+LOG = """
+    2.0  rain since midnight  3.5
+    3.9  not                  4.4
+"""
+
+
+@pytest.mark.parametrize(("heard", "upto"), [("not", 4), ("now", 3)])
+def test_a_start_goes_on_in_a_word_that_sounds_nearly_as_its_next(heard: str, upto: int) -> None:
+    ground = Ground(script("Rain since midnight: nought today."), told(LOG), sounding(LOG))
+    spans = [Span(2000 + 500 * at, 2500 + 500 * at) for at in range(3)]
+    words = tuple(ReadWord(text, span, None) for text, span in zip(ground.spoken_words[0], spans, strict=False))
+    begun = Attempt(0, False, 3, words, (), 0.5, laid=True, score=-20.0)
+    (found,), left = with_starts_gone_on(ground, [begun], [misheard(heard, 3900, 4400)])
+    assert found.upto == upto
+    assert len(left) == 4 - upto
+
+
+SLOW = """
+    2.0  vera waits beside  3.2
+    4.0  the                4.4
+    5.2  water              6.0
+"""
+
+
+@pytest.mark.parametrize(("doubt", "is_one"), [(2.0, True), (0.5, False)])
+def test_a_rest_in_parts_of_which_one_was_taken_for_the_next_lines_start_is_the_lines(
+    doubt: float, is_one: bool
+) -> None:
+    """She reads it slowly, with a pause before each of its last words."""
+    ground = Ground(script(FERRY), told(SLOW), sounding(SLOW), syllable_ms=200.0)
+    other = (ReadWord("a", Span(4000, 4400), None),)
+    between = Attempt(2, False, 1, other, (), doubt, laid=True, score=-40.0)
+    following = replace(start(7000, 5), line=2, full=True)
+    attempts, talk = [start(2000, 3), between, following], misheard("waiter", 5200, 6000)
+    found, left = with_rests_in_talk(ground, attempts, [talk])
+    if not is_one:
+        assert (found, left) == (attempts, [talk])
+        return
+    assert [(each.line, each.full, each.span.end_ms) for each in found] == [(1, True, 6000), (2, True, 9000)]
+    assert left == []

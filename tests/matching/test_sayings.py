@@ -108,3 +108,17 @@ def test_a_line_whose_number_is_said_otherwise_is_no_dropped_line() -> None:
         (place, True, ()) for place in range(4)
     ]
     assert settled.unscripted == ()
+
+
+@pytest.mark.parametrize(("unit", "upto_s"), [("millimetres", 3.5), ("mil", 4.0)])
+def test_a_way_behind_which_speech_goes_on_is_only_the_beginning_of_what_was_said(unit: str, upto_s: float) -> None:
+    """ "Mil" lies as well on the beginning of "millimetres" as on itself."""
+    before = "1.0  rain since midnight six point two"
+    sounds = {way: sounding(f"{before}  3.0  {way}  {end_s}") for way, end_s in (("mil", upto_s), (unit, 4.0))}
+
+    def ask(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        return tuple(sounds["mil" if "mil" in each.words else unit]([each])[0] for each in requests)
+
+    heard = told("1.0  rain since midnight 6.2  3.0  millimeters  4.0")
+    as_said, _ = in_same_words(script("Rain since midnight: 6.2 mm."), heard, ask)
+    assert as_said.lines[0].spoken[-1] == unit

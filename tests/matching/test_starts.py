@@ -91,3 +91,23 @@ def test_a_line_that_goes_on_in_words_like_its_first_ones_is_one_reading(said: s
         [(True, first.span.hull(line.span))] if one else [(False, first.span), (True, line.span)]
     )
     assert [word for each in found for word in each.heard] == list(heard)
+
+
+def test_of_two_places_where_a_line_may_begin_anew_it_is_the_one_on_which_it_lies_better() -> None:
+    """ "Four, actually, once. Four, actually, once more.": behind the comma of the second the line lies, too, but for
+    its first word."""
+    said = "2.0  four  2.4\n2.6  actually once  3.4\n4.2  four  4.6\n4.8  actually once more now  6.4"
+    words = ("four", "actually", "once", "more", "now")
+
+    def answer(request: AlignmentRequest) -> Alignment:
+        marks = [request.window.start_ms + at * request.window.length_ms // len(request.words) for at in range(9)]
+        poor = request.window.start_ms > 4500 and request.words == words
+        scores = [-32.0 if poor and at == 0 else -15.0 for at in range(len(request.words))]
+        return Alignment(request, tuple(map(AlignedWord, request.words, spans(marks), scores)))
+
+    ground = Ground(script("Four, actually, once more now."), told(said), lambda requests: tuple(map(answer, requests)))
+    marks = (2000, 2600, 3000, 3400, 5600, 6400)
+    whole = tuple(ReadWord(*row, None) for row in zip(words, spans(marks), strict=True))
+    start, line = with_starts(ground, [Attempt(0, True, 5, whole, (), 0.3, laid=True, score=-25.0)])
+    assert start.texts == words[:3]
+    assert line.span.start_ms == pytest.approx(4200, abs=200)

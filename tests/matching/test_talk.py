@@ -30,3 +30,26 @@ def test_surely_heard_talk_behind_a_pause_is_no_end_of_a_line(rest: str, full: l
     assert [attempt.full for attempt in settled.attempts if attempt.line == 1] == full
     talk = [word.text for each in settled.unscripted for word in each.words]
     assert talk == ([] if all(full) else rest.split())
+
+
+COATS = """
+    The van is late again.
+    I looked in my other coat.
+    The river is wide and very cold.
+"""
+LOOKED = """
+    0.0  the van is late again              1.8
+    3.0  i looked in                        4.0
+    4.2  oh bother again                    5.4
+    6.2  i looked in my other coat          8.2
+    9.0  the river is wide and very cold   11.0
+"""
+
+
+def test_talk_that_is_somewhat_like_a_lines_end_is_told_by_how_much_better_it_lies() -> None:
+    settled = settle(script(COATS), told(LOOKED), sounding(LOOKED))
+    assert [attempt.full for attempt in settled.attempts if attempt.line == 1] == [False, True]
+    assert [word.text for each in settled.unscripted for word in each.words] == ["oh", "bother", "again"]
+    misheard = LOOKED.replace("oh bother again", "my other coat  ")
+    settled = settle(script(COATS), told(LOOKED), sounding(misheard))
+    assert [attempt.full for attempt in settled.attempts if attempt.line == 1] == [True, True]

@@ -171,6 +171,10 @@ def test_a_sign_between_two_numbers_may_be_said(text: str, last: str) -> None:
     assert {last, f"to {last}"} <= ways(text, -1)
 
 
+def test_a_dash_between_two_numbers_is_said_in_several_ways() -> None:
+    assert {"to", "and", "or", "until"} <= ways("pp. 40-41", -2)
+
+
 @pytest.mark.parametrize("text", ["well-known 5", "3-5", "9 5"])
 def test_nothing_is_said_twice_or_out_of_nothing(text: str) -> None:
     assert ways(text, -1) == {"five"}

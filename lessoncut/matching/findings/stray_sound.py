@@ -13,6 +13,7 @@ from lessoncut.times import Span, clock, seconds
 
 LIKE_SPEECH = 0.5
 ALMOST_ALL = 0.6
+LEAST_OF_SOUND = 0.35
 TOGETHER_MS = 130
 EDGE_MS = 60
 
@@ -45,11 +46,18 @@ def _is_speech(scene: Scene, reading: Reading, span: Span) -> bool:
         return False
     if both_ms >= ALMOST_ALL * reading.span.hull(span).length_ms:
         return True
+    if any(_is_word_alone(word.span, span) for word in reading.words):
+        return True
     under_words = sum(word.span.overlap_ms(span) for word in reading.words) >= ALMOST_ALL * span.length_ms
     begins = abs(span.start_ms - reading.span.start_ms) <= EDGE_MS and both_ms >= ALMOST_ALL * span.length_ms
     return (under_words or begins) and any(
         0 <= speech.start_ms - span.end_ms <= TOGETHER_MS for speech in scene.hearing.speech
     )
+
+
+def _is_word_alone(word: Span, sound: Span) -> bool:
+    """Whether the word stands in the sound by itself, as the last letter does in "2 p... m"."""
+    return word.overlap_ms(sound) >= ALMOST_ALL * word.length_ms and word.length_ms >= LEAST_OF_SOUND * sound.length_ms
 
 
 def _seen(scene: Scene, span: Span, confidence: float, why: Evidence) -> Seen:
