@@ -10,9 +10,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations, product
 
+from lessoncut.hearing.records import HeardWord
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.follow import order_cost
-from lessoncut.matching.ground import Ground
+from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lines import laid
 from lessoncut.matching.speakers import Voice, VoiceOf
 from lessoncut.matching.twins import misfit, near_twins, whole_line
@@ -111,13 +112,25 @@ def _furthest(apart: Sequence[Sequence[float]], group: frozenset[int]) -> float:
     return max((apart[one][other] for one, other in combinations(group, 2)), default=0.0)
 
 
+def _heard_apart(attempts: Sequence[Attempt], groups: Sequence[Sequence[int]]) -> dict[int, tuple[HeardWord, ...]]:
+    """The words heard of each reading of the groups, but none that were heard in every group: what sounds otherwise and
+    is heard the same, the recogniser cannot tell apart."""
+    texts = [{said(attempts[at].heard) for at in group} for group in groups]
+    in_all = set.intersection(*texts) if len(texts) > 1 else set()
+    return {at: () if said(attempts[at].heard) in in_all else attempts[at].heard for group in groups for at in group}
+
+
 def _each_of_one(
     ground: Ground, attempts: Sequence[Attempt], groups: Sequence[Sequence[int]], lines: Sequence[int]
 ) -> list[tuple[int, Attempt]]:
     """Those attempts of the groups that are another line when each group is of one, with their places."""
     looks = {(at, line): whole_line(ground, line, attempts[at]) for group in groups for at in group for line in lines}
     answers = ground.ask(list(looks.values()))
-    costs = {(at, line): misfit(ground, look, answers[look], attempts[at]) for (at, line), look in looks.items()}
+    heard = _heard_apart(attempts, groups)
+    costs = {
+        (at, line): misfit(ground, look, answers[look], replace(attempts[at], heard=heard[at]))
+        for (at, line), look in looks.items()
+    }
 
     def cost(read: Mapping[int, int]) -> float:
         placed = [read.get(at, attempt.line) for at, attempt in enumerate(attempts)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable, Sequence, Set
 from itertools import pairwise
 from typing import Protocol
 
@@ -40,12 +40,16 @@ def voices_apart(one: Span, other: Span, voice_of: VoiceOf) -> float | None:
     return mine.distance(theirs) if mine and theirs else None
 
 
-def second_speaker(lines: Sequence[Hashable], voices: Sequence[Voice | None]) -> frozenset[int]:
+def second_speaker(
+    lines: Sequence[Hashable], voices: Sequence[Voice | None], families: Sequence[Hashable] = ()
+) -> frozenset[int]:
     """The readings (indices, in time order) that are not the teacher's.
 
     ``lines`` is what each reading says: lines alike are one. A learner echoes: a reading is compared with the
     teacher's earlier ones of the same line, and only one that follows a reading of its own line can be another's.
     (Noise in the first reading of a line would else make a second speaker of every later one.)
+
+    ``families`` is which lines each may have been taken for: who repeats "sick coat" may be heard as "thick coat".
     """
     apart = _echoes(lines, _distances(lines, voices, SURELY_TWO))
     threshold = _threshold([distance for distance in apart if distance is not None])
@@ -57,7 +61,22 @@ def second_speaker(lines: Sequence[Hashable], voices: Sequence[Voice | None]) ->
     sure = _above(SURELY_TWO, apart) or echoes
     echoes = {at for at in echoes if any(abs(at - other) <= NEAR for other in sure)}
     # Somebody does repeat: what is as far from hers is that voice too, though her own reading was not made out.
-    return frozenset(echoes | _above(min(everywhere[at] or threshold for at in echoes), everywhere))
+    theirs = frozenset(echoes | _above(min(everywhere[at] or threshold for at in echoes), everywhere))
+    return theirs | _nearer_theirs(families or lines, voices, theirs, threshold)
+
+
+def _nearer_theirs(
+    families: Sequence[Hashable], voices: Sequence[Voice | None], theirs: Set[int], threshold: float
+) -> frozenset[int]:
+    """The readings that are nearer to one of theirs than to any that was read before somebody repeated."""
+    found = set()
+    for at in range(min(theirs), len(voices)):
+        same = [other for other in range(len(voices)) if families[other] == families[at] and other != at]
+        hers = _nearest(voices[at], [voices[other] for other in same if other < min(theirs)])
+        other = _nearest(voices[at], [voices[other] for other in same if other in theirs])
+        if hers is not None and other is not None and other < hers > threshold:
+            found.add(at)
+    return frozenset(found)
 
 
 def is_second(start: Voice | None, long: bool, hers: Sequence[Voice | None], theirs: Sequence[Voice | None]) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence, Set
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from lessoncut.matching.attempts import Attempt, Settled, Unscripted
@@ -24,13 +24,14 @@ class _Whole:
     theirs: bool
 
 
-def of_the_teacher(settled: Settled, voice_of: VoiceOf) -> Settled:
-    """What is settled, readings by a second speaker being speech outside the script."""
+def of_the_teacher(settled: Settled, voice_of: VoiceOf, twins: Mapping[int, Sequence[int]]) -> Settled:
+    """What is settled, readings by a second speaker being speech outside the script. ``twins``: near ones of lines."""
     full = [attempt for attempt in settled.attempts if attempt.full]
     voices = [voice_of(attempt.span) for attempt in full]
-    others = second_speaker([attempt.texts for attempt in full], voices)
+    families = [min((attempt.line, *twins.get(attempt.line, ()))) for attempt in full]
+    others = second_speaker([attempt.texts for attempt in full], voices, families)
     if len(others) < ENOUGH_ECHOES:
-        others = second_speaker([_as_read(attempt) for attempt in full], voices)
+        others = second_speaker([_as_read(attempt) for attempt in full], voices, families)
     if not others:
         return settled
     theirs = {full[at] for at in others}

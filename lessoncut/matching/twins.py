@@ -20,8 +20,8 @@ from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
 
-MOST_APART, MOST_APART_SHARE = 3, 0.25
-"""Sounds, and of those that the line has."""
+MOST_APART, MOST_APART_SHARE, MOST_APART_SHARE_OF_ONE = 3, 0.25, 0.5
+"""Sounds, and of those that the line has, or its only word."""
 OTHERWISE = 0.05
 """What a line costs in place of the one that fits best, beside its doubt."""
 SOUND_WEIGHT = 0.2
@@ -86,4 +86,5 @@ def near_twins(spoken_words: tuple[tuple[str, ...], ...]) -> Mapping[int, Sequen
 
 
 def _are_near(words: Sequence[str], others: Sequence[str]) -> bool:
-    return wording.sounds_apart(words, others) <= min(MOST_APART, MOST_APART_SHARE * wording.sound_count(words))
+    share = MOST_APART_SHARE if len(words) > 1 else MOST_APART_SHARE_OF_ONE
+    return wording.sounds_apart(words, others) <= min(MOST_APART, share * wording.sound_count(words))

@@ -111,3 +111,15 @@ def test_lines_alike_take_the_places_that_the_order_gives_them() -> None:
     assert twins_in_order(refrain, [0, 1, 0, 3]) == (0, 1, 2, 3)
     assert twins_in_order(refrain, [2, 1, 2, 3, 2, 1]) == (0, 1, 2, 3, 0, 1)
     assert twins_in_order(refrain, []) == ()
+
+
+def test_who_repeats_a_line_that_is_taken_for_its_twin_is_told_by_the_learners_own_voice() -> None:
+    """ "Sick coat" repeated and heard as "thick coat" follows no reading of its own line."""
+    lines = [0, 1, 2, 3, 0, 0, 1, 1, 2, 2, 2, 3]
+    families = [{1: 0, 3: 2}.get(line, line) for line in lines]
+    heard = voices(*[0.0] * 4, 0.1, 2.5, 0.1, 2.4, 0.0, 2.5, 0.1, 2.6)
+    assert second_speaker(lines, heard) >= {5, 7, 9}
+    lines[5], lines[7] = 1, 0  # each taken for the other
+    more = [*lines, 4, 4, 5, 5, 6, 6]
+    voices_ = [*heard, *voices(0.0, 2.5, 0.0, 2.5, 0.0, 2.4)]
+    assert second_speaker(more, voices_, [*families, 4, 4, 5, 5, 6, 6]) == {5, 7, 9, 11, 13, 15, 17}

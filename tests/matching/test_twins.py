@@ -13,7 +13,7 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.twins import with_twins
+from lessoncut.matching.twins import near_twins, with_twins
 from lessoncut.times import Span
 from tests.matching.scripts import script
 
@@ -56,6 +56,14 @@ def read(ground: Ground, lines: Sequence[int], full: Sequence[bool] | None = Non
         whole = full is None or full[at]
         found.append(Attempt(line, whole, len(words), words, heard, 0.3, laid=True, score=-15.0))
     return found
+
+
+@pytest.mark.parametrize(
+    ("text", "near"),
+    [("Really?\nRarely.", True), ("Really?\nRuthless.", False), ("Really now?\nRarely now.", False)],
+)
+def test_of_lines_of_one_word_half_its_sounds_may_be_others(text: str, near: bool) -> None:
+    assert bool(near_twins(tuple(line.spoken for line in script(text).lines))) == near
 
 
 def test_of_two_lines_a_sound_apart_each_is_read_once() -> None:
