@@ -17,6 +17,7 @@ from lessoncut.matching.alike import with_alike_as_one
 from lessoncut.matching.attempts import Attempt, Settled, Unscripted, without_overlap
 from lessoncut.matching.changes import with_changes
 from lessoncut.matching.corrections import with_corrections
+from lessoncut.matching.examples import with_lines_by_example
 from lessoncut.matching.fillers import without_fillers
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.joints import parted_at_joints
@@ -59,7 +60,7 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
     attempts, left = with_talk_apart(ground, *_with_unheard(ground, pieces, attempts))
     attempts, left = with_starts_gone_on(ground, with_beginnings_alike(ground, attempts), left)
     attempts, left = _with_noises_told_apart(ground, attempts, left, voice_of)
-    attempts, left = _with_loose_ends(ground, attempts, left)
+    attempts, left = with_lines_by_example(ground, *_with_loose_ends(ground, attempts, left), voice_of)
     attempts = list(with_changes(ground, with_twins(ground, attempts)))
     attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left, voice_of))
     hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of, near_twins(ground.spoken_words))

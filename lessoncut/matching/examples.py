@@ -1,0 +1,106 @@
+"""Lines that nobody would know by the script, but by another reading of hers: she says them each time alike.
+
+"False." that a recogniser makes "Vols." of, and that lies poorly on the sound, is missing in every pass; yet in every
+pass the same sound stands where it belongs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from lessoncut.hearing.records import HeardWord
+from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.ground import EDGE_MS, Ground
+from lessoncut.matching.lay import Candidate
+from lessoncut.matching.lines import CLEAR_COST, laid
+from lessoncut.matching.speakers import VoiceOf, voices_apart
+from lessoncut.times import Span
+
+MOST_WORDS = 2
+"""The colour of more words is that of her voice, whatever they are."""
+MOST_MISSING = 3
+"""Lines between two readings; with more, a part of the script was passed over."""
+SURE, DOUBTED = 0.7, 1.5
+"""What was heard more surely is that, and a start less doubted a start."""
+LASTS, AS_LONG = (0.5, 2.2), (0.7, 1.4)
+"""Of the time that the line takes, and that the other takes."""
+ALIKE = 0.35
+"""Up to so far apart are two that say the same; other words of hers are 0.4 or more away."""
+LOWER = 30.0
+"""How far below the usual score the line may lie."""
+
+
+@dataclass(frozen=True)
+class _Sound:
+    """What may be the line that is missing there; ``instead`` of this start or talk."""
+
+    line: Candidate
+    instead: Attempt | Unscripted
+
+
+def with_lines_by_example(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts in time order, with the short lines that are missing where something sounds as they do elsewhere, or
+    as what stands elsewhere in their place; and what is left of the talk."""
+    sounds = _sounds(ground, attempts, left)
+    answers = ground.ask([sound.line for sound in sounds])
+    likely = [s for s in sounds if answers[s.line].words and answers[s.line].mean_score >= ground.usual_score - LOWER]
+    said = [(ground.spoken_words[sound.line.line], sound.line.stretch) for sound in likely]
+    said += [(attempt.texts, attempt.span) for attempt in attempts if attempt.full and attempt.laid]
+    found: dict[Attempt | Unscripted, Attempt] = {}
+    for sound in likely:
+        words, span = ground.spoken_words[sound.line.line], sound.line.stretch
+        examples = [other for text, other in said if text == words and not other.overlap_ms(span)]
+        if any(_are_alike(span, other, voice_of) for other in examples):
+            found.setdefault(sound.instead, laid(ground, sound.line, answers[sound.line], None, CLEAR_COST))
+    lines = [attempt for attempt in attempts if attempt not in found]
+    return sorted([*lines, *found.values()], key=lambda each: each.span), [talk for talk in left if talk not in found]
+
+
+def _are_alike(one: Span, other: Span, voice_of: VoiceOf) -> bool:
+    if not AS_LONG[0] < one.length_ms / other.length_ms < AS_LONG[1]:
+        return False
+    apart = voices_apart(one, other, voice_of)
+    return apart is not None and apart <= ALIKE
+
+
+def _sounds(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> list[_Sound]:
+    """What stands between two readings where short lines are missing and was not surely heard as anything."""
+    unsure = [start for start in attempts if not start.full and start.doubt > DOUBTED]
+    others: list[Attempt | Unscripted] = [*unsure, *left]
+    doubtful = [each for each in others if all(word.probability < SURE for word in _heard(each))]
+    found = []
+    for before, after in pairwise(attempt for attempt in attempts if attempt.full):
+        between = Span(before.span.end_ms - EDGE_MS, max(before.span.end_ms, after.span.start_ms) + EDGE_MS)
+        for line in _missing(ground, before.line, after.line):
+            for each in doubtful:
+                if each.span.overlap_ms(between) == each.span.length_ms:
+                    span = _whole(ground, each, before, after)
+                    ratio = span.length_ms / ground.expected_ms(line, len(ground.spoken_words[line]))
+                    if LASTS[0] < ratio < LASTS[1]:
+                        found.append(_Sound(Candidate(line, len(ground.spoken_words[line]), span), each))
+    return found
+
+
+def _heard(each: Attempt | Unscripted) -> Sequence[HeardWord]:
+    return each.heard if isinstance(each, Attempt) else each.words
+
+
+def _whole(ground: Ground, each: Attempt | Unscripted, before: Attempt, after: Attempt) -> Span:
+    """The speech that it is part of."""
+    spans = [speech for speech in ground.speech(each.span) if not speech.overlap_ms(before.span)]
+    spans = [speech for speech in spans if not speech.overlap_ms(after.span)]
+    return spans[0].hull(spans[-1]) if spans else each.span
+
+
+def _missing(ground: Ground, before: int, after: int) -> list[int]:
+    """The short lines that are missing between the two."""
+    if before < after:
+        lines = list(range(before + 1, after))
+    else:  # a pass ends here, and another one begins
+        lines = [line for line in (before + 1, after - 1) if 0 <= line < len(ground.spoken_words) and before != after]
+    short = [line for line in lines if len(ground.spoken_words[line]) <= MOST_WORDS]
+    return short if len(lines) <= MOST_MISSING else []

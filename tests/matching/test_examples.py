@@ -1,0 +1,118 @@
+"""Lines known by how she says them elsewhere in the take, where the script's words do not tell."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from lessoncut.hearing.records import HeardWord
+from lessoncut.hearing.told import told
+from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.examples import with_lines_by_example
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.records import ReadWord
+from lessoncut.matching.speakers import VoiceOf
+from lessoncut.times import Span
+from tests.matching.scripts import script
+from tests.matching.sounding import CLEAR, scoring
+from tests.matching.test_speakers import Colour
+
+QUIZ = "Bats are blind.\nFalse.\nIce floats.\nTrue."
+SAID = """
+    0.0  bats are blind   1.0
+    2.0  ~vols            2.7
+    4.0  ice floats       5.0
+    6.0  true             6.7
+   10.0  bats are blind  11.0
+   12.0  ~volser         12.7
+   14.0  ice floats      15.0
+   16.0  true            16.7
+"""
+FALSE = (Span(2000, 2700), Span(12_000, 12_700))
+
+
+def ground(score: float = CLEAR - 25, said: str = SAID) -> Ground:
+    """ "False" lies everywhere as poorly as that."""
+    return Ground(script(QUIZ), told(said), scoring(lambda request, _: score if "false" in request.words else CLEAR))
+
+
+def reading(here: Ground, line: int, span: Span, *, upto: int | None = None, doubt: float = 0.3) -> Attempt:
+    texts = here.spoken_words[line][:upto]
+    words = tuple(ReadWord(text, span, None) for text in texts)
+    return Attempt(line, upto is None, len(words), words, (), doubt, laid=True, score=CLEAR)
+
+
+def lines(here: Ground) -> list[Attempt]:
+    """All but the second."""
+    return [
+        reading(here, line, Span(from_ms + at_ms, from_ms + at_ms + 700))
+        for from_ms in (0, 10_000)
+        for line, at_ms in ((0, 0), (2, 4000), (3, 6000))
+    ]
+
+
+def talk(span: Span, sure: float = 0.4) -> Unscripted:
+    return Unscripted(span, (HeardWord("vols", span, sure),))
+
+
+def colours(*alike: Span) -> VoiceOf:
+    """Those sound alike, and all else as something of its own."""
+    return lambda span: Colour(0.0 if any(span.overlap_ms(each) for each in alike) else 5.0 + span.start_ms)
+
+
+def test_what_stands_in_its_place_in_every_pass_and_sounds_alike_is_the_line() -> None:
+    here = ground()
+    found, left = with_lines_by_example(here, lines(here), [talk(span) for span in FALSE], colours(*FALSE))
+    assert [each.line for each in found] == [0, 1, 2, 3] * 2
+    assert all(each.span.contains(span.middle_ms) for each, span in zip((found[1], found[5]), FALSE, strict=True))
+    assert all(each.full for each in found)
+    assert left == []
+
+
+@pytest.mark.parametrize(("alike", "is_line"), [(FALSE, True), (FALSE[1:], False)])
+def test_what_sounds_as_another_reading_of_the_missing_line_is_it(alike: tuple[Span, ...], is_line: bool) -> None:
+    here = ground()
+    attempts = sorted([*lines(here), reading(here, 1, FALSE[1])], key=lambda each: each.span)
+    found, left = with_lines_by_example(here, attempts, [talk(FALSE[0])], colours(*alike))
+    assert [each.line for each in found] == ([0, 1, 2, 3] * 2 if is_line else [0, 2, 3, 0, 1, 2, 3])
+    assert left == ([] if is_line else [talk(FALSE[0])])
+
+
+def test_a_doubtful_start_may_be_it_with_all_the_speech_it_begins() -> None:
+    here = ground()
+    start = reading(here, 2, Span(2000, 2300), upto=1, doubt=2.0)
+    attempts = sorted([*lines(here), start], key=lambda each: each.span)
+    found, left = with_lines_by_example(here, attempts, [talk(FALSE[1])], colours(*FALSE))
+    assert [each.line for each in found] == [0, 1, 2, 3] * 2
+    assert found[1].span.end_ms >= FALSE[0].end_ms
+    assert left == []
+    known = sorted([*lines(here), replace(start, doubt=1.0)], key=lambda each: each.span)
+    assert with_lines_by_example(here, known, [], colours(*FALSE)) == (known, [])
+
+
+@pytest.mark.parametrize(
+    ("here", "talks"),
+    [
+        (ground(), [talk(span, 0.9) for span in FALSE]),  # "Again." may be said in its place twice
+        (ground(CLEAR - 40), [talk(span) for span in FALSE]),  # nothing like it
+        (ground(said=SAID.replace("12.7", "12.4")), [talk(FALSE[0]), talk(Span(12_000, 12_400))]),
+        (ground(), [talk(FALSE[0])]),  # but once
+        (ground(), [talk(Span(5100, 5800)), talk(Span(15_100, 15_800))]),  # where nothing is missing
+    ],
+    ids=["surely heard", "far off", "not as long", "once", "elsewhere"],
+)
+def test_other_talk_stays_talk(here: Ground, talks: list[Unscripted]) -> None:
+    attempts = lines(here)
+    alike = colours(*(each.span for each in talks))
+    assert with_lines_by_example(here, attempts, talks, alike) == (attempts, talks)
+
+
+def test_between_two_lines_a_word_of_neither_is_missing() -> None:
+    """The end of one pass and the beginning of the next: only the lines at their edges may be."""
+    here = ground()
+    passes = [each for each in lines(here) if each.line != 3]
+    last = (Span(6000, 6700), Span(16_000, 16_700))
+    found, left = with_lines_by_example(here, passes, [talk(span) for span in last], colours(*last))
+    assert [each.line for each in found] == [0, 2, 0, 2]  # the second one has no reading behind it
+    assert len(left) == 2
