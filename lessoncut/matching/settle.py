@@ -17,6 +17,7 @@ from lessoncut.matching.alike import with_alike_as_one
 from lessoncut.matching.attempts import Attempt, Settled, Unscripted, without_overlap
 from lessoncut.matching.changes import with_changes
 from lessoncut.matching.corrections import with_corrections
+from lessoncut.matching.ends import with_ends_apart
 from lessoncut.matching.examples import with_lines_by_example
 from lessoncut.matching.fillers import without_fillers
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
@@ -31,6 +32,7 @@ from lessoncut.matching.noises import (
     without_noises,
 )
 from lessoncut.matching.pieces import Piece, pieces_of
+from lessoncut.matching.quotes import with_quotes_apart
 from lessoncut.matching.restarts import with_restarts, with_starts_before, with_stumbles
 from lessoncut.matching.rests import with_own_rests, with_rests_in_talk, with_starts_gone_on
 from lessoncut.matching.speakers import VoiceOf, voices_apart
@@ -58,6 +60,7 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
     ground = replace(ground, syllable_ms=pace(ground, pieces))
     ground, attempts = _heard(ground, pieces)
     attempts, left = with_talk_apart(ground, *_with_unheard(ground, pieces, attempts))
+    attempts, left = with_quotes_apart(ground, *with_ends_apart(ground, attempts, left))
     attempts, left = with_starts_gone_on(ground, with_beginnings_alike(ground, attempts), left)
     attempts, left = _with_noises_told_apart(ground, attempts, left, voice_of)
     attempts, left = with_lines_by_example(ground, *_with_loose_ends(ground, attempts, left), voice_of)

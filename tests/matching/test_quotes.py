@@ -1,0 +1,42 @@
+"""A line that is talked about is not read."""
+
+from __future__ import annotations
+
+import pytest
+
+from lessoncut.hearing.told import told
+from lessoncut.matching.settle import settle
+from tests.matching.scripts import FERRY, script
+from tests.matching.sounding import sounding
+
+QUOTED = """
+    0.0  the ferry leaves at seven                                   1.5
+    2.5  vera waits beside the water                                 4.0
+    6.0  now remember the ferry leaves at seven is how it goes  {gap}10.0
+   12.0  the ferry leaves at seven                                  13.5
+   15.0  vera waits beside the water                                16.5
+"""
+
+
+def readings(said: str) -> tuple[int, str]:
+    """How often the first line is read, and all the talk."""
+    settled = settle(script(FERRY), told(said), sounding(said))
+    talk = " ".join(word.text for each in settled.unscripted for word in each.words)
+    return sum(attempt.full and attempt.line == 0 for attempt in settled.attempts), talk
+
+
+def test_a_line_in_the_midst_of_talk_is_a_quotation() -> None:
+    assert readings(QUOTED.format(gap="")) == (2, "now remember the ferry leaves at seven is how it goes")
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "6.0  now the ferry leaves at seven  8.0",  # nothing behind it
+        "6.0  the ferry leaves at seven is how it goes  8.6",  # nor before
+        "6.0  now remember  6.8\n7.2  the ferry leaves at seven  8.7\n9.1  is how it goes  9.9",  # pauses part it
+    ],
+)
+def test_a_line_with_talk_on_one_side_or_behind_a_pause_is_read(said: str) -> None:
+    (old,) = (row for row in QUOTED.splitlines() if "remember" in row)
+    assert readings(QUOTED.replace(old, said))[0] == 3
