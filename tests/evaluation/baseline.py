@@ -22,7 +22,7 @@ PARTIAL_LIKENESS = 85.0
 _PAUSE_S = 0.6
 _SENTENCE_END = re.compile(
     r"(?<=[.?!])(?<!Mr\.|No\.)(?<!P\.S\.|Ext\.|Dec\.)(?<!^\d\.)(?<!\b[cp]\.)(?<!\bpp\.)(?<!\bext\.)(?<!e\.g\.)"
-    r"(?<!Capt\.)(?<![Aa]pprox\.)\s+(?![a-z])",
+    r"(?<!Capt\.)(?<!\bNov\.|\bMon\.|\bFri\.)(?<![Aa]pprox\.)\s+(?![a-z])",
     re.MULTILINE,
 )
 

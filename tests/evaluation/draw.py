@@ -38,6 +38,7 @@ _STREAMS: dict[Family, int] = {
     "fresh9": 11,
     "fresh10": 12,
     "fresh11": 13,
+    "fresh12": 14,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

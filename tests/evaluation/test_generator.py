@@ -185,6 +185,15 @@ def test_a_mixture_of_voices_has_some_of_both_and_every_engine(family: Family) -
     assert {item.voice for plan in drawn for item in plan.items if isinstance(item, Said)} == chosen
 
 
+def test_the_twelfth_family_has_voices_that_no_other_has() -> None:
+    chosen = set(VOICES["fresh12"])
+    known = {voice for family in _FAMILIES if family != "fresh12" for voice in VOICES[family]}
+    assert len(chosen - known) == 5
+    assert {voice.engine for voice in chosen} == {voice.engine for voice in known}
+    drawn = (draw("fresh12", seed) for seed in range(1, 181))
+    assert {item.voice for plan in drawn for item in plan.items if isinstance(item, Said)} == chosen
+
+
 @pytest.mark.parametrize("family", _FAMILIES)
 def test_every_text_can_be_drawn_and_said(family: Family) -> None:
     """Some of each kind; a marked choice says something else; festival takes ASCII without quotes alone."""

@@ -26,6 +26,7 @@ Family = Literal[
     "fresh9",
     "fresh10",
     "fresh11",
+    "fresh12",
 ]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.

@@ -168,6 +168,15 @@ _FOURTH_NAMES = {
     "american-man",
 }
 """Some of both families, of every engine: four mixtures."""
+_NEW_VOICES = (
+    Voice("joe-low", "piper", shift=0.85),
+    Voice("kumo-gongitsune", "kokoro", "jm_kumo+jf_gongitsune", weight=2.0),
+    Voice("nezumi-alpha", "kokoro", "jf_nezumi+jf_alpha", weight=2.0),
+    Voice("tebukuro", "kokoro", "jf_tebukuro", weight=2.0),
+    Voice("rms-young", "flite", "rms", shift=1.1),
+)
+_FIFTH_NAMES = {"joe", "joe-light", "slt", "slt-hts", "awb", "american-woman"}
+"""Six that were heard before, beside five new ones."""
 VOICES = {
     "dev": DEV_VOICES,
     "held": HELD_VOICES,
@@ -182,10 +191,11 @@ VOICES = {
     "fresh9": tuple(voice for voice in _BOTH if voice.name in _MIXED_NAMES),
     "fresh10": tuple(voice for voice in _BOTH if voice.name in _THIRD_NAMES),
     "fresh11": tuple(voice for voice in _BOTH if voice.name in _FOURTH_NAMES),
+    "fresh12": (*(voice for voice in _BOTH if voice.name in _FIFTH_NAMES), *_NEW_VOICES),
 }
 """Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh11`` have
 not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` and ``fresh11`` each a
-mixture of their own."""
+mixture of their own. ``fresh12`` has voices that no family before it has."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
