@@ -10,9 +10,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from lessoncut import wording
 from lessoncut.hearing.records import HeardWord
 from lessoncut.matching.attempts import Attempt, Unscripted
-from lessoncut.matching.ground import EDGE_MS, Ground
+from lessoncut.matching.ground import EDGE_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, laid
 from lessoncut.matching.speakers import VoiceOf, voices_apart
@@ -24,12 +25,14 @@ MOST_MISSING = 3
 """Lines between two readings; with more, a part of the script was passed over."""
 SURE, DOUBTED = 0.7, 1.5
 """What was heard more surely is that, and a start less doubted a start."""
-LASTS, AS_LONG = (0.5, 2.2), (0.7, 1.4)
+FEWEST_SOUNDS = 3
+"""Shorter words are what a recogniser makes of anything: "I" of a line of one word."""
+LASTS, AS_LONG = (0.5, 2.2), (0.5, 2.0)
 """Of the time that the line takes, and that the other takes."""
 ALIKE = 0.35
 """Up to so far apart are two that say the same; other words of hers are 0.4 or more away."""
-LOWER = 30.0
-"""How far below the usual score the line may lie."""
+LOWER, LITTLE_LOWER = 30.0, 3.0
+"""How far below the usual score the line may lie; and up to where it needs no other reading to be known by."""
 
 
 @dataclass(frozen=True)
@@ -44,17 +47,19 @@ def with_lines_by_example(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order, with the short lines that are missing where something sounds as they do elsewhere, or
-    as what stands elsewhere in their place; and what is left of the talk."""
+    as what stands elsewhere in their place, or where they lie as well as lines do; and what is left of the talk."""
     sounds = _sounds(ground, attempts, left)
     answers = ground.ask([sound.line for sound in sounds])
     likely = [s for s in sounds if answers[s.line].words and answers[s.line].mean_score >= ground.usual_score - LOWER]
-    said = [(ground.spoken_words[sound.line.line], sound.line.stretch) for sound in likely]
-    said += [(attempt.texts, attempt.span) for attempt in attempts if attempt.full and attempt.laid]
+    spoken = [(ground.spoken_words[sound.line.line], sound.line.stretch) for sound in likely]
+    spoken += [(attempt.texts, attempt.span) for attempt in attempts if attempt.full and attempt.laid]
     found: dict[Attempt | Unscripted, Attempt] = {}
     for sound in likely:
         words, span = ground.spoken_words[sound.line.line], sound.line.stretch
-        examples = [other for text, other in said if text == words and not other.overlap_ms(span)]
-        if any(_are_alike(span, other, voice_of) for other in examples):
+        examples = [other for text, other in spoken if text == words and not other.overlap_ms(span)]
+        lies_well = answers[sound.line].mean_score >= ground.usual_score - LITTLE_LOWER
+        telling = wording.sound_count(words) >= FEWEST_SOUNDS
+        if (lies_well and telling) or any(_are_alike(span, other, voice_of) for other in examples):
             found.setdefault(sound.instead, laid(ground, sound.line, answers[sound.line], None, CLEAR_COST))
     lines = [attempt for attempt in attempts if attempt not in found]
     return sorted([*lines, *found.values()], key=lambda each: each.span), [talk for talk in left if talk not in found]
@@ -71,7 +76,7 @@ def _sounds(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
     """What stands between two readings where short lines are missing and was not surely heard as anything."""
     unsure = [start for start in attempts if not start.full and start.doubt > DOUBTED]
     others: list[Attempt | Unscripted] = [*unsure, *left]
-    doubtful = [each for each in others if all(word.probability < SURE for word in _heard(each))]
+    doubtful = [each for each in others if not any(map(_is_sure, _heard(each)))]
     found = []
     for before, after in pairwise(attempt for attempt in attempts if attempt.full):
         between = Span(before.span.end_ms - EDGE_MS, max(before.span.end_ms, after.span.start_ms) + EDGE_MS)
@@ -83,6 +88,10 @@ def _sounds(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
                     if LASTS[0] < ratio < LASTS[1]:
                         found.append(_Sound(Candidate(line, len(ground.spoken_words[line]), span), each))
     return found
+
+
+def _is_sure(word: HeardWord) -> bool:
+    return word.probability >= SURE and wording.sound_count(said([word])) >= FEWEST_SOUNDS
 
 
 def _heard(each: Attempt | Unscripted) -> Sequence[HeardWord]:
