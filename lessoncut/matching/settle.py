@@ -39,7 +39,7 @@ from lessoncut.matching.speakers import VoiceOf, voices_apart
 from lessoncut.matching.starts import with_beginnings_alike, with_starts
 from lessoncut.matching.talk import with_talk_apart
 from lessoncut.matching.teacher import of_the_teacher
-from lessoncut.matching.twins import near_twins, with_twins
+from lessoncut.matching.twins import with_twins
 from lessoncut.matching.unknown import name_unknown, unknown_speech
 from lessoncut.script.records import Script
 from lessoncut.times import Span
@@ -67,7 +67,7 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
     attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left, voice_of)
     attempts = list(with_changes(ground, attempts))
     attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left, voice_of))
-    hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of, near_twins(ground.spoken_words))
+    hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of)
     attempts = with_alike_as_one(ground, with_twins(ground, hers.attempts), voice_of)
     attempts = of_what_follows(ground, attempts)
     attempts = parted_at_joints(ground, attempts)

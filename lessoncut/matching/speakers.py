@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Sequence, Set
+import math
+from collections.abc import Callable, Hashable, Iterable, Sequence, Set
 from itertools import pairwise
 from typing import Protocol
 
@@ -26,10 +27,14 @@ SURELY_TWO = 0.8
 ENOUGH_ECHOES = 3
 NEAR = 6
 """Readings: who repeats does it line after line, so an unsure echo has a sure one so near."""
-ANOTHER_TEXT = 1.1
-"""A start and its line are further apart than two readings of the line, since their sounds are not the same."""
 ALL_BUT_THE_SAME, FEW_ECHOES = 0.15, 2
 """Who says a line again so much like before is not further than the surely-one distance from herself elsewhere."""
+MANY_ECHOES, MOSTLY = 4, 0.67
+"""So many echoes, and such a share of all, that are further than the surely-one distance are another's though no gap
+parts them: who says a line again at once is as near to herself as that."""
+FEW_NEAREST, FEWEST_NEAREST, CLEARLY = 4, 2, 0.8
+"""So many readings of other lines, the nearest ones, tell whose voice one is in; the fewest that do; and how much
+nearer they must be for an echo to be hers, and another reading theirs."""
 LEAST_GAP = 0.12
 """Between the two, a second speaker is believed where the distances fall into two groups this far apart."""
 
@@ -40,54 +45,67 @@ def voices_apart(one: Span, other: Span, voice_of: VoiceOf) -> float | None:
     return mine.distance(theirs) if mine and theirs else None
 
 
-def second_speaker(
-    lines: Sequence[Hashable], voices: Sequence[Voice | None], families: Sequence[Hashable] = ()
-) -> frozenset[int]:
+def second_speaker(lines: Sequence[Hashable], voices: Sequence[Voice | None]) -> frozenset[int]:
     """The readings (indices, in time order) that are not the teacher's.
 
     ``lines`` is what each reading says: lines alike are one. A learner echoes: a reading is compared with the
     teacher's earlier ones of the same line, and only one that follows a reading of its own line can be another's.
-    (Noise in the first reading of a line would else make a second speaker of every later one.)
-
-    ``families`` is which lines each may have been taken for: who repeats "sick coat" may be heard as "thick coat".
+    (Noise in the first reading of a line would else make a second speaker of every later one.) Where somebody does
+    repeat, each reading is whose voice it is nearer to, whatever it says.
     """
     apart = _echoes(lines, _distances(lines, voices, SURELY_TWO))
     threshold = _threshold([distance for distance in apart if distance is not None])
-    everywhere = _distances(lines, voices, threshold)
-    echoes = _above(threshold, _echoes(lines, everywhere))
+    echoes = _above(threshold, _echoes(lines, _distances(lines, voices, threshold)))
     if len(echoes) < ENOUGH_ECHOES:
         # Nobody who repeats does so once: a voice that is only somewhat another is hers on another day.
         return frozenset(_above(SURELY_TWO, apart))
-    sure = _above(SURELY_TWO, apart) or echoes
-    echoes = {at for at in echoes if any(abs(at - other) <= NEAR for other in sure)}
-    # Somebody does repeat: what is as far from hers is that voice too, though her own reading was not made out.
-    theirs = frozenset(echoes | _above(min(everywhere[at] or threshold for at in echoes), everywhere))
-    return theirs | _nearer_theirs(families or lines, voices, theirs, threshold)
+    sure = _above(SURELY_TWO, apart)
+    sure = sure if len(sure) >= ENOUGH_ECHOES else echoes
+    return _nearer_theirs(lines, voices, {at for at in echoes if any(abs(at - other) <= NEAR for other in sure)})
 
 
-def _nearer_theirs(
-    families: Sequence[Hashable], voices: Sequence[Voice | None], theirs: Set[int], threshold: float
-) -> frozenset[int]:
-    """The readings that are nearer to one of theirs than to any that was read before somebody repeated."""
+def _nearer_theirs(lines: Sequence[Hashable], voices: Sequence[Voice | None], echoes: Set[int]) -> frozenset[int]:
+    """The readings whose voice is nearer to that of the echoes than to that of the readings that they follow, and that
+    were read before anybody repeated: over several lines, since her readings of one line are no measure where her room
+    changes, and what was repeated may have been taken for another line."""
+    first = min(echoes)
+    hers = [at for at in range(len(lines)) if at not in echoes and (at < first or _is_echoed(lines, echoes, at))]
+
+    def mean_apart(at: int, others: Iterable[int]) -> float:
+        return _mean_apart(voices[at], [voices[other] for other in others if lines[other] != lines[at]])
+
     found = set()
-    for at in range(min(theirs), len(voices)):
-        same = [other for other in range(len(voices)) if families[other] == families[at] and other != at]
-        hers = _nearest(voices[at], [voices[other] for other in same if other < min(theirs)])
-        other = _nearest(voices[at], [voices[other] for other in same if other in theirs])
-        if hers is not None and other is not None and other < hers > threshold:
+    for at in range(first, len(lines)):
+        own, other = mean_apart(at, hers), mean_apart(at, echoes)
+        if (own >= CLEARLY * other) if at in echoes else (other < CLEARLY * own):
             found.add(at)
     return frozenset(found)
 
 
-def is_second(start: Voice | None, long: bool, hers: Sequence[Voice | None], theirs: Sequence[Voice | None]) -> bool:
-    """Whether a line's start is the second speaker's, where there is one who repeats.
+def _is_echoed(lines: Sequence[Hashable], echoes: Set[int], at: int) -> bool:
+    return at + 1 in echoes and lines[at + 1] == lines[at]
 
-    ``hers`` and ``theirs`` are the voices in whole readings of that line; ``long`` starts can be told without theirs.
-    """
+
+def _between(one: Voice | None, other: Voice | None) -> float | None:
+    return one.distance(other) if one and other else None
+
+
+def is_second(start: Voice | None, hers: Sequence[Voice | None], theirs: Sequence[Voice | None]) -> bool:
+    """Whether a line's start is nearer to one of their whole readings of that line than to any of hers."""
     own, other = _nearest(start, hers), _nearest(start, theirs)
-    if own is None:
-        return False
-    return other < own if other is not None else long and own > ANOTHER_TEXT
+    return own is not None and other is not None and other < own
+
+
+def is_clearly_second(voice: Voice | None, hers: Sequence[Voice | None], theirs: Sequence[Voice | None]) -> bool:
+    """Whether a stretch long enough to tell is clearly nearer to their readings, whatever these say, than to hers."""
+    return _mean_apart(voice, theirs) < CLEARLY * _mean_apart(voice, hers)
+
+
+def _mean_apart(voice: Voice | None, others: Sequence[Voice | None]) -> float:
+    """From the nearest of the others; without end where these are too few."""
+    apart = (_between(voice, other) for other in others)
+    nearest = sorted(distance for distance in apart if distance is not None)[:FEW_NEAREST]
+    return sum(nearest) / len(nearest) if len(nearest) >= FEWEST_NEAREST else math.inf
 
 
 def _nearest(voice: Voice | None, others: Sequence[Voice | None]) -> float | None:
@@ -129,4 +147,7 @@ def _threshold(distances: Sequence[float]) -> float:
     gaps = [(upper - lower, (lower + upper) / 2) for lower, upper in pairwise([SURELY_ONE, *between])]
     wide = [gap for gap in gaps if gap[0] >= LEAST_GAP] or [(0.0, SURELY_TWO)]
     surely = sum(distance >= SURELY_TWO for distance in distances) >= ENOUGH_ECHOES
+    unlike_her = sum(distance > SURELY_ONE for distance in distances)
+    if not surely and unlike_her >= max(MANY_ECHOES, MOSTLY * len(distances)):
+        return SURELY_ONE
     return wide[0][1] if surely else max(wide)[1]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 
 from lessoncut.matching.attempts import Attempt, Settled, Unscripted
 from lessoncut.matching.ground import said
-from lessoncut.matching.speakers import ENOUGH_ECHOES, Voice, VoiceOf, is_second, second_speaker
+from lessoncut.matching.speakers import ENOUGH_ECHOES, Voice, VoiceOf, is_clearly_second, is_second, second_speaker
 
 LONG_START_MS = 900
 """A start so long can be told another speaker's by its voice alone."""
@@ -24,20 +24,22 @@ class _Whole:
     theirs: bool
 
 
-def of_the_teacher(settled: Settled, voice_of: VoiceOf, twins: Mapping[int, Sequence[int]]) -> Settled:
-    """What is settled, readings by a second speaker being speech outside the script. ``twins``: near ones of lines."""
+def of_the_teacher(settled: Settled, voice_of: VoiceOf) -> Settled:
+    """What is settled, readings by a second speaker being speech outside the script."""
     full = [attempt for attempt in settled.attempts if attempt.full]
     voices = [voice_of(attempt.span) for attempt in full]
-    families = [min((attempt.line, *twins.get(attempt.line, ()))) for attempt in full]
-    others = second_speaker([attempt.texts for attempt in full], voices, families)
+    others = second_speaker([attempt.texts for attempt in full], voices)
     if len(others) < ENOUGH_ECHOES:
-        others = second_speaker([_as_read(attempt) for attempt in full], voices, families)
+        others = second_speaker([_as_read(attempt) for attempt in full], voices)
+    if len(others) < ENOUGH_ECHOES:  # then two lines of the same words in a row are no echo of one another
+        others = frozenset(at for at in others if full[at].line == full[at - 1].line)
     if not others:
         return settled
     theirs = {full[at] for at in others}
     if len(theirs) >= ENOUGH_ECHOES:
         whole = [_Whole(attempt.line, voice, attempt in theirs) for attempt, voice in zip(full, voices, strict=True)]
-        starts = [attempt for attempt in settled.attempts if not attempt.full]
+        first_ms = min(attempt.span.start_ms for attempt in theirs)  # nobody repeats before
+        starts = [each for each in settled.attempts if not each.full and each.span.start_ms > first_ms]
         begins = _begins_hers(settled.attempts, theirs)
         theirs.update(start for start in starts if start not in begins and _is_theirs(start, whole, voice_of))
     talk = [Unscripted(attempt.span, attempt.heard) for attempt in theirs]
@@ -78,5 +80,13 @@ def _leads_to(start: Attempt, line: Attempt) -> bool:
 def _is_theirs(start: Attempt, whole: Sequence[_Whole], voice_of: VoiceOf) -> bool:
     """Whether a line's start is the second speaker's, too."""
     same = [one for one in whole if one.line == start.line]
-    hers, theirs = ([one.voice for one in same if one.theirs == side] for side in (False, True))
-    return is_second(voice_of(start.span), start.span.length_ms >= LONG_START_MS, hers, theirs)
+    voice = voice_of(start.span)
+    if not any(one.theirs for one in same):
+        return start.span.length_ms >= LONG_START_MS and is_clearly_second(voice, *_sides(whole))
+    return is_second(voice, *_sides(same))
+
+
+def _sides(whole: Sequence[_Whole]) -> tuple[list[Voice | None], list[Voice | None]]:
+    """Her voice in the readings, and theirs."""
+    hers, theirs = ([one.voice for one in whole if one.theirs == side] for side in (False, True))
+    return hers, theirs

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import pytest
 
 from lessoncut.matching.follow import twins_in_order
-from lessoncut.matching.speakers import SURELY_TWO, Voice, is_second, second_speaker
+from lessoncut.matching.speakers import SURELY_TWO, Voice, is_clearly_second, is_second, second_speaker
 from tests.matching.scripts import script
 
 
@@ -75,22 +75,21 @@ def test_an_unsure_echo_far_from_any_sure_one_is_hers() -> None:
     assert second_speaker([*model, 6, 6, 5, 5, 7, 7, 8, 8], nearer) == {11, 13, 15, 17}
 
 
-@pytest.mark.parametrize(
-    ("start", "long", "theirs", "is_theirs"),
-    [
-        (1.5, False, [2.0], True),  # nearer to the learner's readings of the line
-        (0.9, False, [2.0], False),
-        (1.5, True, [], True),  # far from hers, and the learner's reading of that line was not made out
-        (1.5, False, [], False),  # but too short to tell
-        (1.0, True, [], False),
-    ],
-)
-def test_a_learners_start_is_told_by_the_learners_other_readings_or_by_its_length(
-    start: float, long: bool, theirs: list[float], is_theirs: bool
+@pytest.mark.parametrize(("start", "is_theirs"), [(1.5, True), (0.9, False)])
+def test_a_learners_start_is_told_by_the_learners_readings_of_that_line(start: float, is_theirs: bool) -> None:
+    assert is_second(Colour(start), voices(0.0, 0.1), voices(2.0)) == is_theirs
+    assert not is_second(None, voices(0.0), voices(2.0))
+    assert not is_second(Colour(start), [None], voices(2.0))
+    assert not is_second(Colour(start), voices(0.0), [])
+
+
+@pytest.mark.parametrize(("start", "is_theirs"), [(1.5, True), (1.0, False), (0.2, False)])
+def test_a_long_start_of_a_line_that_the_learner_did_not_read_is_told_by_the_other_lines(
+    start: float, is_theirs: bool
 ) -> None:
-    assert is_second(Colour(start), long, voices(0.0, 0.1), voices(*theirs)) == is_theirs
-    assert not is_second(None, long, voices(0.0), voices(*theirs))
-    assert not is_second(Colour(start), long, [None], voices(*theirs))
+    assert is_clearly_second(Colour(start), voices(0.0, 0.1, 0.2), voices(2.0, 1.9)) == is_theirs
+    assert not is_clearly_second(None, voices(0.0, 0.1), voices(2.0, 1.9))
+    assert not is_clearly_second(Colour(start), voices(0.0, 0.1), voices(2.0))  # one of theirs is no voice
 
 
 def test_noise_in_the_first_reading_of_a_line_makes_nobody_of_the_second() -> None:
@@ -113,13 +112,25 @@ def test_lines_alike_take_the_places_that_the_order_gives_them() -> None:
     assert twins_in_order(refrain, []) == ()
 
 
-def test_who_repeats_a_line_that_is_taken_for_its_twin_is_told_by_the_learners_own_voice() -> None:
+def test_who_repeats_a_line_that_is_taken_for_another_is_told_by_the_learners_own_voice() -> None:
     """ "Sick coat" repeated and heard as "thick coat" follows no reading of its own line."""
-    lines = [0, 1, 2, 3, 0, 0, 1, 1, 2, 2, 2, 3]
-    families = [{1: 0, 3: 2}.get(line, line) for line in lines]
-    heard = voices(*[0.0] * 4, 0.1, 2.5, 0.1, 2.4, 0.0, 2.5, 0.1, 2.6)
-    assert second_speaker(lines, heard) >= {5, 7, 9}
-    lines[5], lines[7] = 1, 0  # each taken for the other
-    more = [*lines, 4, 4, 5, 5, 6, 6]
-    voices_ = [*heard, *voices(0.0, 2.5, 0.0, 2.5, 0.0, 2.4)]
-    assert second_speaker(more, voices_, [*families, 4, 4, 5, 5, 6, 6]) == {5, 7, 9, 11, 13, 15, 17}
+    lines = [0, 1, 2, 3, 2, 2, 0, 1, 1, 0, 3, 3, 4, 4]
+    heard = voices(*[0.0] * 4, 0.1, 2.5, 0.1, 2.4, 0.0, 2.5, 0.1, 2.6, 0.0, 2.4)
+    assert second_speaker(lines, heard) == {5, 7, 9, 11, 13}
+
+
+def test_her_own_reading_far_from_the_model_is_hers_where_it_is_near_her_others_of_that_pass() -> None:
+    """A pass in another room: each of her readings is as far from the model reading as the learner is."""
+    lines = [0, 1, 2, 3, 0, 0, 1, 1, 2, 2, 3]
+    heard = voices(*[0.0] * 4, 0.9, 2.0, 0.95, 2.1, 0.9, 2.0, 1.0)
+    assert second_speaker(lines, heard) == {5, 7, 9}
+
+
+def test_a_learner_with_a_voice_near_hers_is_told_by_all_of_the_echoes_being_further() -> None:
+    """Echoes of 0.46 to 0.84 were measured, without a gap; of her own retakes hardly one is further than 0.42."""
+    lines = [line for line in range(8) for _ in range(2)]
+    echoes = [0.46, 0.49, 0.59, 0.6, 0.61, 0.63, 0.64, 0.84]
+    heard = voices(*(place for echo in echoes for place in (0.0, echo)))
+    assert second_speaker(lines, heard) == set(range(1, 16, 2))
+    few = voices(*(place for echo in [0.1, 0.2, 0.1, 0.3, 0.2, 0.5, 0.55, 0.6] for place in (0.0, echo)))
+    assert second_speaker(lines, few) == frozenset()

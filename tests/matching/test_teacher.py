@@ -1,0 +1,57 @@
+"""Whose readings are whose, once it is known that somebody repeats."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pytest
+
+from lessoncut.matching.attempts import Attempt, Settled
+from lessoncut.matching.records import ReadWord
+from lessoncut.matching.speakers import VoiceOf
+from lessoncut.matching.teacher import of_the_teacher
+from lessoncut.times import Span
+from tests.matching.test_speakers import Colour
+
+
+def reading(at: int, line: int, text: str, *, length_ms: int = 1000, upto: int | None = None) -> Attempt:
+    """The reading that begins after ``at`` times two seconds."""
+    span = Span(2000 * at, 2000 * at + length_ms)
+    texts = text.split()[:upto]
+    words = tuple(ReadWord(word, span, None) for word in texts)
+    return Attempt(line, upto is None, len(words), words, (), 0.3, laid=True, score=-20.0)
+
+
+def colours(places: Sequence[float]) -> VoiceOf:
+    return lambda span: Colour(places[span.start_ms // 2000])
+
+
+@pytest.mark.parametrize(("second", "kept"), [(1, 4), (0, 3)])
+def test_two_lines_of_the_same_words_in_a_row_are_no_echo_of_one_another(second: int, kept: int) -> None:
+    """ "Each?" "Each.": their melodies differ. The same line again in another voice is somebody else."""
+    attempts = [reading(0, 0, "each"), reading(1, second, "each"), reading(2, 2, "ice floats"), reading(3, 3, "true")]
+    found = of_the_teacher(Settled(tuple(attempts), ()), colours([0.0, 1.0, 0.0, 0.0]))
+    assert len(found.attempts) == kept
+
+
+@pytest.mark.parametrize(("voice", "at", "is_theirs"), [(2.0, 9, True), (0.1, 9, False)])
+def test_a_long_start_of_a_line_that_only_she_read_is_whose_voice_it_is_in(
+    voice: float, at: int, is_theirs: bool
+) -> None:
+    lines = ["ice floats", "bats are blind", "rain falls", "true"]
+    order = [0, 1, 2, 0, 0, 1, 1, 2, 2]
+    attempts = [reading(n, line, lines[line]) for n, line in enumerate(order)]
+    attempts += [reading(at, 3, "true as ever", upto=2), reading(10, 3, "true")]
+    places = [0.0, 0.1, 0.0, 0.0, 2.0, 0.1, 2.1, 0.0, 2.0, voice, 0.0]
+    found = of_the_teacher(Settled(tuple(attempts), ()), colours(places))
+    assert (attempts[9] in found.attempts) != is_theirs
+    assert len(found.unscripted) == 3 + is_theirs
+
+
+def test_before_anybody_repeats_all_starts_are_hers() -> None:
+    order = [0, 1, 2, 0, 0, 1, 1, 2, 2]
+    attempts = [reading(n + 1, line, f"line {line}") for n, line in enumerate(order)]
+    start = reading(0, 0, "line 0", upto=1)
+    found = of_the_teacher(Settled((start, *attempts), ()), colours([2.0, 0.0, 0.1, 0.0, 0.0, 2.0, 0.1, 2.1, 0.0, 2.0]))
+    assert start in found.attempts
+    assert len(found.unscripted) == 3
