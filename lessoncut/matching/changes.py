@@ -48,6 +48,8 @@ LEAST_GAIN, MOVED_CONFIDENCE = 1000.0, 0.85
 """How much better the sound must fit with words left out, put in or swapped, summed over frames: what a recogniser
 lost is worth less than 500."""
 _NO_PATH = -200.0
+_GOES_ON = re.compile(r"[\w,;)’'-]\s*$")
+"""Behind this no sentence begins."""
 VOWELS = frozenset("aeiouy")
 _CLOCK = re.compile(r"([01]\d|2[0-3])([0-5]\d)[.,?!]?")
 
@@ -277,6 +279,18 @@ def _is_guessed(change: Change) -> bool:
     return not all(map(wording.in_dictionary, change.script))
 
 
+def _is_name(line: Line, change: Change) -> bool:
+    """Whether the script has a capital there that no sentence asks for, nor a month or a day: recognisers make other
+    words of names, each time anew."""
+    upto = 0
+    for token in line.tokens:
+        first, upto = upto, upto + len(token.spoken)
+        if first <= change.last and change.first < upto and token.text[:1].isupper():
+            begins = not _GOES_ON.search(line.text[: token.start])
+            return not (begins or wording.is_of_calendar(token.text))
+    return False
+
+
 def evidence(change: Change, probability: float, elsewhere_right: int, elsewhere_same: int) -> float:
     """All that speaks for the change, in log score a frame.
 
@@ -346,7 +360,7 @@ def _believed(
         return replace(change, confidence=MOVED_CONFIDENCE) if gained >= LEAST_GAIN else None
     change = supported(change, *answers)
     right, same = (sum(words.issuperset(side) for words in others) for side in (change.script, change.heard))
-    if not right and _is_guessed(change):
+    if not right and (same or _is_guessed(change) or _is_name(ground.script.lines[attempt.line], change)):
         return None
     found = evidence(change, probability, right, same)
     if found < LEAST_EVIDENCE or change.support < LEAST_SUPPORT:

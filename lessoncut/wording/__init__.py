@@ -1,5 +1,6 @@
 """Words: how a text is said, how a word sounds, and how alike two words are."""
 
+from lessoncut.wording.dates import is_of_calendar
 from lessoncut.wording.likeness import (
     Place,
     likeness,
@@ -36,6 +37,7 @@ __all__ = [
     "headwords",
     "in_dictionary",
     "is_number",
+    "is_of_calendar",
     "likeness",
     "likeness_table",
     "phones",

@@ -20,6 +20,9 @@ SHORT_DAYS = {
     "mon": "monday", "tue": "tuesday", "tues": "tuesday", "wed": "wednesday", "thu": "thursday", "thur": "thursday",
     "thurs": "thursday", "fri": "friday", "sat": "saturday", "sun": "sunday",
 }  # fmt: skip
+_CALENDAR = re.compile(
+    rf"(?:{MONTH}|(?:mon|tues|wednes|thurs|fri|satur|sun)day|{'|'.join(SHORT_DAYS)})\.?", re.IGNORECASE
+)
 _BEFORE_MONTH = re.compile(rf"\s(?:of\s)?(?:{MONTH})\b", re.IGNORECASE)
 _AFTER_MONTH = re.compile(rf"\b(?:{MONTH})\.?\s$", re.IGNORECASE)
 DATE = (
@@ -31,6 +34,11 @@ _NAMES = (
     "", "january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november",
     "december",
 )  # fmt: skip
+
+
+def is_of_calendar(word: str) -> bool:
+    """Whether it is the name of a month or a day, whole or short: English gives these a capital."""
+    return _CALENDAR.fullmatch(word) is not None
 
 
 def dates(written: str) -> tuple[str, ...]:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
 
 from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
 from lessoncut.hearing.told import told
+from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.changes import (
     LEAST_EVIDENCE,
     LEAST_HEARD,
@@ -19,7 +21,7 @@ from lessoncut.matching.changes import (
     with_changes,
 )
 from lessoncut.matching.ground import Ground, said
-from lessoncut.matching.records import Change
+from lessoncut.matching.records import Change, ReadWord
 from lessoncut.matching.settle import settle
 from lessoncut.script.records import Line
 from lessoncut.times import Span
@@ -157,6 +159,44 @@ def test_the_sound_judges_where_either_side_has_the_time(script_ms: int, heard_m
     as_script = laid(("up", 200, -20.0), ("again", script_ms, -60.0))
     as_heard = laid(("up", 200, -20.0), ("at", heard_ms // 2, -20.0), ("all", heard_ms // 2, -20.0))
     assert supported(change, as_script, as_heard).support == (40.0 if is_judged else change.support)
+
+
+@pytest.mark.parametrize(
+    ("text", "heard", "told_of"),
+    [
+        ("the time in Port Averil is late", "the time in port ~ever is late", []),  # a name
+        ("the time in port averil is late", "the time in port harbour is late", [("harbour",)]),
+        ("we open the doors in November", "we open the doors in october", [("october",)]),  # no name
+    ],
+)
+def test_what_is_heard_of_a_name_that_is_heard_nowhere_is_no_misreading(
+    text: str, heard: str, told_of: list[tuple[str, ...]]
+) -> None:
+    said = f"1.0  {heard}  4.0".replace("~ever", "ever")
+    ground = Ground(script(text.capitalize() if text.islower() else text), told(said), scoring(_better_as(heard)))
+    span = Span(1000, 4000)
+    words = tuple(ReadWord(word, span, None) for word in ground.spoken_words[0])
+    attempt = Attempt(0, True, len(words), words, told(said).words, 0.2, laid=True, score=-15.0)
+    (found,) = with_changes(ground, [attempt])
+    assert [change.heard for change in found.changes] == told_of
+
+
+def test_what_both_readings_are_heard_as_and_neither_as_the_script_is_the_recognisers() -> None:
+    said = "1.0  you'll meet the guys  3.0\n5.0  you'll meet the guys  7.0"
+    ground = Ground(script("You'll meet the geese."), told(said), scoring(_better_as("you'll meet the guys")))
+    attempts = []
+    for span in (Span(1000, 3000), Span(5000, 7000)):
+        words = tuple(ReadWord(word, span, None) for word in ground.spoken_words[0])
+        heard = tuple(word for word in told(said).words if span.overlap_ms(word.span))
+        attempts.append(Attempt(0, True, len(words), words, heard, 0.2, laid=True, score=-15.0))
+    assert [each.changes for each in with_changes(ground, attempts)] == [(), ()]
+    (alone,) = with_changes(ground, attempts[:1])
+    assert [change.heard for change in alone.changes] == [("guys",)]
+
+
+def _better_as(heard: str) -> Callable[[AlignmentRequest, str], float]:
+    """Words that were not heard lie poorly."""
+    return lambda _, word: -15.0 if word in heard.split() else -60.0
 
 
 def test_of_small_words_only_the_sound_is_asked() -> None:
