@@ -26,7 +26,7 @@ MOST_MISSING = 3
 SURE, DOUBTED = 0.7, 1.5
 """What was heard more surely is that, and a start less doubted a start."""
 FEWEST_SOUNDS = 3
-"""Shorter words are what a recogniser makes of anything: "I" of a line of one word."""
+"""Shorter words, and such as are none, are what a recogniser makes of anything: "I", or "weech" of "each"."""
 LASTS, AS_LONG = (0.5, 2.2), (0.5, 2.0)
 """Of the time that the line takes, and that the other takes."""
 ALIKE = 0.35
@@ -91,7 +91,9 @@ def _sounds(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
 
 
 def _is_sure(word: HeardWord) -> bool:
-    return word.probability >= SURE and wording.sound_count(said([word])) >= FEWEST_SOUNDS
+    words = said([word])
+    known = all(map(wording.in_dictionary, words))
+    return word.probability >= SURE and known and wording.sound_count(words) >= FEWEST_SOUNDS
 
 
 def _heard(each: Attempt | Unscripted) -> Sequence[HeardWord]:
