@@ -31,6 +31,9 @@ DEPTH_A_FADING = 3.0
 """Depth lost, dB, for each further ms a dB."""
 VOICE_OVER_DB, HISS_OVER_DB = 4.0, 3.0
 """Over the quiet fifth of what lies around: from there on a smoothed level is more than the room's noise."""
+HUM_OVER_DB = 3.2
+"""The same over the quiet fifth of the smoothed level: hum goes up and down with every frame, so that its quiet ones
+are further below what is smoothed than those of noise are."""
 RISING_MS_A_DB, SUDDEN_MS_A_DB, FALLING_MS_A_DB = 1.6, 0.4, 3.7
 """A voice goes on for about so long under the room's noise, for each dB between the noise and its true depth: where it
 comes up from a faint sound, where it sets in at once, and where it falls."""
@@ -141,7 +144,7 @@ def true_edges(
     """
     smoothed = Levels(smooth(levels.voice_db), smooth(levels.hiss_db))
     rows = zip(laid, limits, outlines or [PLAIN] * len(laid), strict=True)
-    lines = [_line(levels, *row) for row in rows]
+    lines = [_line(levels, smoothed, *row) for row in rows]
     fading = _fading_ms_a_db(smoothed.voice_db, lines)
     found = [_edges(smoothed, line, fading) for line in lines]
     released = [False] * len(lines)
@@ -171,25 +174,20 @@ def true_edges(
     return _apart(levels, laid, found)
 
 
-def _line(levels: Levels, laid: Span, limits: Span, outline: Outline) -> _Line:
+def _line(levels: Levels, smoothed: Levels, laid: Span, limits: Span, outline: Outline) -> _Line:
     peak_db = float(_frames(levels.voice_db, laid).max(initial=-120.0))
     before = Span(laid.start_ms - AROUND_MS, laid.start_ms - EARLIER_MS)
     after = Span(laid.end_ms + LATER_MS // 2, laid.end_ms + AROUND_MS)
-    floors = [
-        float(np.percentile(around, FLOOR_PERCENTILE)) if len(around) else -120.0
-        for band in (levels.voice_db, levels.hiss_db)
-        for around in [np.concatenate((_frames(band, before), _frames(band, after)))]
-    ]
+
+    def floor_db(band: Decibels) -> float:
+        around = np.concatenate((_frames(band, before), _frames(band, after)))
+        return float(np.percentile(around, FLOOR_PERCENTILE)) if len(around) else -120.0
+
+    room_voice_db, room_hiss_db = floor_db(levels.voice_db), floor_db(levels.hiss_db)
+    over_db = max(room_voice_db + VOICE_OVER_DB, floor_db(smoothed.voice_db) + HUM_OVER_DB)
     least_db = peak_db - DEPTH_DB
-    return _Line(
-        laid,
-        limits,
-        outline,
-        peak_db,
-        max(least_db, floors[0] + VOICE_OVER_DB),
-        max(least_db, floors[1] + HISS_OVER_DB),
-        *floors,
-    )
+    hiss_db = max(least_db, room_hiss_db + HISS_OVER_DB)
+    return _Line(laid, limits, outline, peak_db, max(least_db, over_db), hiss_db, room_voice_db, room_hiss_db)
 
 
 def _fading_ms_a_db(voice_db: Decibels, lines: Sequence[_Line]) -> float:

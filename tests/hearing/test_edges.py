@@ -170,6 +170,17 @@ def test_where_it_is_never_quiet_a_start_moves_no_further_than_usual() -> None:
     assert 1000 - EARLIER_MS - START_MARGIN_MS <= edges_of(drawn, Span(1000, 2000)).start_ms <= 1000
 
 
+def test_hum_that_goes_up_and_down_with_every_frame_is_no_speech() -> None:
+    """As 50 Hz with its overtones does at 10 ms a frame; now and then two loud frames meet."""
+    drawn = levels((1000, 2000, -20.0))
+    band = drawn.voice_db.copy()
+    quiet = band < -60
+    band[quiet] = np.where(np.arange(quiet.sum()) % 2, -54.0, -58.5)
+    band[2060 // HOP_MS :: 12] = -53.0
+    edges = edges_of(Levels(band, drawn.hiss_db), Span(1000, 2000))
+    assert edges.end_ms <= 2000 + 60
+
+
 @pytest.mark.parametrize("single", [True, False])
 def test_a_single_word_may_begin_further_before_the_place_where_it_was_laid(single: bool) -> None:
     """A drawn-out "run"; before more words what stands there may be an "um"."""
