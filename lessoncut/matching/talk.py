@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Sequence, Set
+from dataclasses import dataclass, replace
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.follow import PAUSE_MS
-from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
+from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.times import Span
 
@@ -18,6 +18,18 @@ FEWEST, SURE, UNLIKE = 3, 0.8, 0.4
 SOMEWHAT_LIKE, FAR_BETTER = 0.65, 15.0
 """Up to where they may be like these that lie so much better, behind a shorter pause, too: "oh bother, again" for "my
 other coat"."""
+BETTER_IN_ALL = 1000.0
+"""How much better talk must fit that goes on behind the line, summed over the frames of all of it."""
+
+
+@dataclass(frozen=True)
+class _End:
+    """What was heard in the place of a line's end, and by how much it must lie better, as a score a frame; ``further``:
+    it goes on behind what was taken for the line, so that all of its sound counts."""
+
+    talk: Unscripted
+    better: float
+    further: bool = False
 
 
 def with_talk_apart(
@@ -25,22 +37,32 @@ def with_talk_apart(
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order, those being starts whose end was surely heard as other words, which lie better on the
     sound than its own; and the talk, with those words."""
-    found = {attempt: end for attempt in attempts if (end := _other_end(ground, attempt))}
-    ends = {attempt: talk for attempt, (talk, _) in found.items()}
+    theirs = {word for attempt in attempts for word in attempt.heard}
+    ends = {attempt: end for attempt in attempts if (end := _other_end(ground, attempt, theirs))}
     wholes = {attempt: Candidate(attempt.line, attempt.upto, attempt.span) for attempt in ends}
     answers = ground.ask(list(wholes.values()))
-    heard = ground.align([ground.request_heard(said(talk.words), talk.span) for talk in ends.values()]) if ends else ()
+    requests = [ground.request_heard(said(end.talk.words), end.talk.span) for end in ends.values()]
+    heard = ground.align(requests) if requests else ()
     talked = {
-        attempt: (_start(attempt, talk), talk)
-        for (attempt, talk), other in zip(ends.items(), heard, strict=True)
-        if other.mean_score > _end_score(answers[wholes[attempt]], _before(attempt, talk)) + found[attempt][1]
+        attempt: (_start(attempt, end.talk), end.talk)
+        for (attempt, end), other in zip(ends.items(), heard, strict=True)
+        if _lies_better(ground, end, other, answers[wholes[attempt]], _before(attempt, end.talk))
     }
     starts = [talked[attempt][0] if attempt in talked else attempt for attempt in attempts]
-    return starts, sorted([*left, *(talk for _, talk in talked.values())], key=lambda talk: talk.span)
+    talks = [talk for _, talk in talked.values()]
+    others = [each for each in left if not any(each.span.overlap_ms(talk.span) for talk in talks)]
+    return starts, sorted([*others, *talks], key=lambda talk: talk.span)
 
 
-def _other_end(ground: Ground, attempt: Attempt) -> tuple[Unscripted, float] | None:
-    """What stands behind the first pause behind which other words were heard, and how much better these must lie."""
+def _lies_better(ground: Ground, end: _End, other: Alignment, whole: Alignment, before: int) -> bool:
+    own = Alignment(whole.request, whole.words[before:])
+    if not end.further:
+        return other.mean_score > own.mean_score + end.better
+    return ground.fit(end.talk.span, other) > ground.fit(end.talk.span, own) + BETTER_IN_ALL
+
+
+def _other_end(ground: Ground, attempt: Attempt, theirs: Set[HeardWord]) -> _End | None:
+    """What stands behind the first pause behind which other words were heard; ``theirs`` are those of all attempts."""
     if not (attempt.full and attempt.laid):
         return None
     for hole in ground.holes(attempt.span):
@@ -50,10 +72,21 @@ def _other_end(ground: Ground, attempt: Attempt) -> tuple[Unscripted, float] | N
         if before and _are_sure(behind) and (own := attempt.texts[before:]):
             like = wording.row_likeness(said(behind), own)
             if hole.length_ms >= RUNS_ON_MS and like <= UNLIKE:
-                return talk, 0.0
+                goes_on = _further(ground, talk, theirs)
+                return _End(goes_on or talk, 0.0, further=goes_on is not None)
             if hole.length_ms >= PAUSE_MS and like <= SOMEWHAT_LIKE:
-                return talk, FAR_BETTER
+                return _End(talk, FAR_BETTER)
     return None
+
+
+def _further(ground: Ground, talk: Unscripted, theirs: Set[HeardWord]) -> Unscripted | None:
+    """The talk with the words that are surely heard behind it in one breath, if there are such and no attempt's."""
+    breath = ground.speech(Span(talk.span.end_ms - EDGE_MS, talk.span.end_ms))[-1:]
+    words = ground.hearing.words
+    more = [w for w in words for s in breath if talk.span.end_ms < w.span.middle_ms < s.end_ms and w not in talk.words]
+    if not more or any(word in theirs or word.probability < SURE for word in more):
+        return None
+    return Unscripted(talk.span.hull(Span(talk.span.start_ms, breath[0].end_ms)), (*talk.words, *more))
 
 
 def _are_sure(heard: Sequence[HeardWord]) -> bool:
@@ -69,7 +102,3 @@ def _start(attempt: Attempt, talk: Unscripted) -> Attempt:
     upto = _before(attempt, talk)
     heard = tuple(word for word in attempt.heard if word not in talk.words)
     return replace(attempt, full=False, upto=upto, words=attempt.words[:upto], heard=heard, changes=())
-
-
-def _end_score(whole: Alignment, first: int) -> float:
-    return Alignment(whole.request, whole.words[first:]).mean_score
