@@ -21,8 +21,6 @@ from lessoncut.times import Span
 
 MOST_WORDS = 2
 """The colour of more words is that of her voice, whatever they are."""
-MOST_MISSING = 3
-"""Lines between two readings; with more, a part of the script was passed over."""
 SURE, DOUBTED = 0.7, 1.5
 """What was heard more surely is that, and a start less doubted a start."""
 FEWEST_SOUNDS = 3
@@ -80,7 +78,8 @@ def _sounds(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
     found = []
     for before, after in pairwise(attempt for attempt in attempts if attempt.full):
         between = Span(before.span.end_ms - EDGE_MS, max(before.span.end_ms, after.span.start_ms) + EDGE_MS)
-        for line in _missing(ground, before.line, after.line):
+        missing = ground.missing_between(before.line, after.line)
+        for line in (line for line in missing if len(ground.spoken_words[line]) <= MOST_WORDS):
             for each in doubtful:
                 if each.span.overlap_ms(between) == each.span.length_ms:
                     span = _whole(ground, each, before, after)
@@ -105,13 +104,3 @@ def _whole(ground: Ground, each: Attempt | Unscripted, before: Attempt, after: A
     spans = [speech for speech in ground.speech(each.span) if not speech.overlap_ms(before.span)]
     spans = [speech for speech in spans if not speech.overlap_ms(after.span)]
     return spans[0].hull(spans[-1]) if spans else each.span
-
-
-def _missing(ground: Ground, before: int, after: int) -> list[int]:
-    """The short lines that are missing between the two."""
-    if before < after:
-        lines = list(range(before + 1, after))
-    else:  # a pass ends here, and another one begins
-        lines = [line for line in (before + 1, after - 1) if 0 <= line < len(ground.spoken_words) and before != after]
-    short = [line for line in lines if len(ground.spoken_words[line]) <= MOST_WORDS]
-    return short if len(lines) <= MOST_MISSING else []

@@ -23,6 +23,8 @@ DEFAULT_SCORE = -15.0
 CONTEXT_MS = 150
 """Sound given to the aligner on either side of a stretch, where no other speech stands."""
 LEAST_SHARED, FEW_SHARED = 3, 2
+MOST_MISSING = 3
+"""Lines between two readings; with more, a part of the script was passed over."""
 RUNS_ON_MS = 250
 """Less than this between two sounds is no pause."""
 BESIDE_MS, WHOLE_BESIDE_MS = 80, 170
@@ -113,6 +115,16 @@ class Ground:
             for line, count in shared.items()
             if count >= max(LEAST_SHARED, different[line] / 2) or FEW_SHARED <= count == different[line]
         )
+
+    def missing_between(self, before: int, after: int) -> list[int]:
+        """The lines that may be missing between readings of these two; none where a part of the script was passed
+        over."""
+        if before < after:
+            lines = list(range(before + 1, after))
+        else:  # a pass ends here, and another one begins
+            count = len(self.spoken_words)
+            lines = [line for line in (before + 1, after - 1) if 0 <= line < count and before != after]
+        return lines if len(lines) <= MOST_MISSING else []
 
     def expected_ms(self, line: int, upto: int) -> float:
         """How long the line's first ``upto`` words take at her pace."""

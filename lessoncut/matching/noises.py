@@ -46,8 +46,6 @@ LOWER_LINE, LIKE_HERS = 8.0, 2.4
 better than usual a line that is missing there."""
 FEWEST_SOUNDS = 3
 """A line of fewer sounds is too little to know a noise from."""
-MOST_MISSING = 3
-"""Between two lines; with more, a part of the script was passed over."""
 START_DOUBT = 2.0
 LIKE = 0.5
 FIRST_WORD_MS = 450
@@ -157,13 +155,8 @@ def lines_among_noises(ground: Ground, attempts: Sequence[Attempt], voice_of: Vo
 def _missing(ground: Ground, before: int, after: int) -> list[tuple[int, int]]:
     """The lines that may be missing between the two and how many words each has, if its sounds can tell it from a
     noise."""
-    words = ground.spoken_words
-    if before < after:
-        lines = list(range(before + 1, after))
-    else:  # a pass ends here, and another one begins
-        lines = [line for line in (before + 1, after - 1) if 0 <= line < len(words) and before != after]
-    telling = [(line, len(words[line])) for line in lines if wording.sound_count(words[line]) >= FEWEST_SOUNDS]
-    return telling if len(lines) <= MOST_MISSING else []
+    rows = [(line, ground.spoken_words[line]) for line in ground.missing_between(before, after)]
+    return [(line, len(words)) for line, words in rows if wording.sound_count(words) >= FEWEST_SOUNDS]
 
 
 def _free_sounds(

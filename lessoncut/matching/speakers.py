@@ -61,7 +61,8 @@ def second_speaker(lines: Sequence[Hashable], voices: Sequence[Voice | None]) ->
         return frozenset(_above(SURELY_TWO, apart))
     sure = _above(SURELY_TWO, apart)
     sure = sure if len(sure) >= ENOUGH_ECHOES else echoes
-    return _nearer_theirs(lines, voices, {at for at in echoes if any(abs(at - other) <= NEAR for other in sure)})
+    near = {at for at in echoes if any(abs(at - other) <= NEAR for other in sure)}
+    return _nearer_theirs(lines, voices, near) if near else frozenset()
 
 
 def _nearer_theirs(lines: Sequence[Hashable], voices: Sequence[Voice | None], echoes: Set[int]) -> frozenset[int]:
@@ -86,10 +87,6 @@ def _is_echoed(lines: Sequence[Hashable], echoes: Set[int], at: int) -> bool:
     return at + 1 in echoes and lines[at + 1] == lines[at]
 
 
-def _between(one: Voice | None, other: Voice | None) -> float | None:
-    return one.distance(other) if one and other else None
-
-
 def is_second(start: Voice | None, hers: Sequence[Voice | None], theirs: Sequence[Voice | None]) -> bool:
     """Whether a line's start is nearer to one of their whole readings of that line than to any of hers."""
     own, other = _nearest(start, hers), _nearest(start, theirs)
@@ -103,13 +100,17 @@ def is_clearly_second(voice: Voice | None, hers: Sequence[Voice | None], theirs:
 
 def _mean_apart(voice: Voice | None, others: Sequence[Voice | None]) -> float:
     """From the nearest of the others; without end where these are too few."""
-    apart = (_between(voice, other) for other in others)
-    nearest = sorted(distance for distance in apart if distance is not None)[:FEW_NEAREST]
+    nearest = _apart(voice, others)[:FEW_NEAREST]
     return sum(nearest) / len(nearest) if len(nearest) >= FEWEST_NEAREST else math.inf
 
 
 def _nearest(voice: Voice | None, others: Sequence[Voice | None]) -> float | None:
-    return min((voice.distance(other) for other in others if other), default=None) if voice else None
+    return next(iter(_apart(voice, others)), None)
+
+
+def _apart(voice: Voice | None, others: Sequence[Voice | None]) -> list[float]:
+    """How far it is from each of the others that is known, the nearest first."""
+    return sorted(voice.distance(other) for other in others if other) if voice else []
 
 
 def _above(threshold: float, apart: Sequence[float | None]) -> set[int]:

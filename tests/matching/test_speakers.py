@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from lessoncut.matching.follow import twins_in_order
 from lessoncut.matching.speakers import SURELY_TWO, Voice, is_clearly_second, is_second, second_speaker
@@ -26,6 +28,16 @@ class Colour:
 
 def voices(*places: float) -> list[Voice | None]:
     return [Colour(place) for place in places]
+
+
+@given(st.lists(st.tuples(st.integers(0, 3), st.none() | st.floats(0, 3)), max_size=14))
+def test_any_row_of_readings_has_a_verdict(readings: list[tuple[int, float | None]]) -> None:
+    """Never the first of all; and the same again."""
+    lines = [line for line, _ in readings]
+    heard: list[Voice | None] = [None if place is None else Colour(place) for _, place in readings]
+    found = second_speaker(lines, heard)
+    assert found <= set(range(1, len(lines)))
+    assert found == second_speaker(lines, heard)
 
 
 def test_one_speaker_is_one() -> None:
