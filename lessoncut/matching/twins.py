@@ -16,7 +16,7 @@ from lessoncut.hearing.records import Alignment
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.doubt import doubt
 from lessoncut.matching.follow import twins_in_order
-from lessoncut.matching.ground import Ground
+from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
 
@@ -28,6 +28,9 @@ SOUND_WEIGHT = 0.2
 """For each unit, in log score a frame, that the sound fits the one better than the other."""
 CLEARLY = 0.5
 """So much less doubt, and the twin was read, whatever the order."""
+MORE_LIKE, FAR_LESS = 0.05, 1.5
+"""By how much more like the words heard another line must be to be asked about; and how much less must speak against
+it."""
 MORE_DOUBT = 0.9
 """With more doubt than this over the line that fits best, another was not read."""
 
@@ -37,24 +40,37 @@ def with_twins(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     order asks for."""
     twins = near_twins(ground.spoken_words)
     asked = {
-        at: [whole_line(ground, line, attempt) for line in (attempt.line, *twins[attempt.line])]
+        at: [whole_line(ground, line, attempt) for line in (attempt.line, *lines)]
         for at, attempt in enumerate(attempts)
-        if attempt.full and attempt.laid and attempt.line in twins
+        if attempt.full and attempt.laid and (lines := _others(ground, attempt, twins))
     }
     answers = ground.ask([candidate for mine in asked.values() for candidate in mine])
     others: list[dict[int, float]] = [{} for _ in attempts]
     for at, (own, *mine) in asked.items():
         costs = {each.line: misfit(ground, each, answers[each], attempts[at]) for each in (own, *mine)}
         more = {twin.line: _more(costs[twin.line], costs[own.line]) for twin in mine}
-        others[at] = {line: OTHERWISE + cost for line, cost in more.items() if cost <= MORE_DOUBT}
-    lines = twins_in_order(ground.script, [attempt.line for attempt in attempts], others)
-    found = [replace(attempt, line=line) for attempt, line in zip(attempts, lines, strict=True)]
-    for at, line in enumerate(lines):
+        most = {line: MORE_DOUBT if line in twins.get(own.line, ()) else -FAR_LESS for line in more}
+        others[at] = {line: OTHERWISE + cost for line, cost in more.items() if cost <= most[line]}
+    placed = twins_in_order(ground.script, [attempt.line for attempt in attempts], others)
+    found = [replace(attempt, line=line) for attempt, line in zip(attempts, placed, strict=True)]
+    for at, line in enumerate(placed):
         if line in others[at]:
             twin = next(twin for twin in asked[at] if twin.line == line)
             anew = laid(ground, twin, answers[twin], None, attempts[at].doubt + max(0.0, others[at][line]))
             found[at] = replace(anew, heard=attempts[at].heard)
     return found
+
+
+def _others(ground: Ground, attempt: Attempt, twins: Mapping[int, Sequence[int]]) -> list[int]:
+    """The near twins of the line; and the lines that share words with those heard, which are more like them."""
+    heard = said(attempt.heard)
+    like = wording.row_likeness(heard, attempt.texts)
+    alike = [
+        line
+        for line in ground.lines_like(attempt.heard)
+        if wording.row_likeness(heard, ground.spoken_words[line]) > like + MORE_LIKE
+    ]
+    return [line for line in dict.fromkeys([*twins.get(attempt.line, ()), *alike]) if line != attempt.line]
 
 
 def whole_line(ground: Ground, line: int, attempt: Attempt) -> Candidate:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -16,6 +17,7 @@ from lessoncut.matching.records import ReadWord
 from lessoncut.matching.twins import near_twins, with_twins
 from lessoncut.times import Span
 from tests.matching.scripts import script
+from tests.matching.sounding import scoring
 
 REGISTER = "Finch, J.?\nHere, miss.\nFinch, K.?\nHe's ill.\nThe bell rings."
 HEARD = """
@@ -52,7 +54,9 @@ def read(ground: Ground, lines: Sequence[int], full: Sequence[bool] | None = Non
         texts = ground.spoken_words[line]
         spans = [Span(at * 2000 + 300 * word, at * 2000 + 300 * word + 300) for word in range(len(texts))]
         words = tuple(ReadWord(text, span, None) for text, span in zip(texts, spans, strict=True))
-        heard = tuple(word for word in ground.hearing.words if word.span.overlap_ms(Span(at * 2000, at * 2000 + 1900)))
+        heard = tuple(
+            word for word in ground.hearing.words if word.span.overlap_ms(Span(line * 2000, line * 2000 + 1900))
+        )
         whole = full is None or full[at]
         found.append(Attempt(line, whole, len(words), words, heard, 0.3, laid=True, score=-15.0))
     return found
@@ -108,3 +112,22 @@ def test_lines_of_the_very_same_words_are_told_by_their_order_alone() -> None:
     refrain = Ground(script("Row on.\nThe wind is warm.\nRow on.\nThe water is blue."), told(HEARD), no_aligner)
     attempts = read(refrain, [0, 1, 0, 3])
     assert [attempt.line for attempt in with_twins(refrain, attempts)] == [0, 1, 2, 3]
+
+
+@pytest.mark.parametrize(
+    ("heard", "lines"), [("taste it whenever you", [0, 2, 3]), ("stir it whenever you", [0, 1, 3])]
+)
+def test_a_line_of_which_the_words_heard_are_anothers_is_that_one(heard: str, lines: list[int]) -> None:
+    """Where the sound agrees, though the order asks for the line that was left out."""
+    said = f"0.0  in go the beans  1.9\n2.0  {heard}  3.9\n4.0  serve it hot  5.9"
+    kitchen = "In go the beans.\nStir it whenever you walk by.\nTaste it whenever you stir it.\nServe it hot."
+
+    def score_of(request: AlignmentRequest, word: str) -> float:
+        poor = request.words[0] != heard.split(maxsplit=1)[0] and word in ("stir", "taste")
+        return -60.0 if poor else -15.0
+
+    ground = Ground(script(kitchen), told(said), scoring(score_of))
+    attempts = read(ground, [0, 1, 3])
+    slots = [tuple(w for w in ground.hearing.words if w.span.start_ms // 2000 == at) for at in range(3)]
+    attempts = [replace(each, heard=words) for each, words in zip(attempts, slots, strict=True)]
+    assert [attempt.line for attempt in with_twins(ground, attempts)] == lines
