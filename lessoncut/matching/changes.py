@@ -360,7 +360,7 @@ def _believed(
         return replace(change, confidence=MOVED_CONFIDENCE) if gained >= LEAST_GAIN else None
     change = supported(change, *answers)
     right, same = (sum(words.issuperset(side) for words in others) for side in (change.script, change.heard))
-    if not right and (same or _is_guessed(change) or _is_name(ground.script.lines[attempt.line], change)):
+    if not right and (_is_guessed(change) or _is_name(ground.script.lines[attempt.line], change)):
         return None
     found = evidence(change, probability, right, same)
     if found < LEAST_EVIDENCE or change.support < LEAST_SUPPORT:

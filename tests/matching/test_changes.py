@@ -181,19 +181,6 @@ def test_what_is_heard_of_a_name_that_is_heard_nowhere_is_no_misreading(
     assert [change.heard for change in found.changes] == told_of
 
 
-def test_what_both_readings_are_heard_as_and_neither_as_the_script_is_the_recognisers() -> None:
-    said = "1.0  you'll meet the guys  3.0\n5.0  you'll meet the guys  7.0"
-    ground = Ground(script("You'll meet the geese."), told(said), scoring(_better_as("you'll meet the guys")))
-    attempts = []
-    for span in (Span(1000, 3000), Span(5000, 7000)):
-        words = tuple(ReadWord(word, span, None) for word in ground.spoken_words[0])
-        heard = tuple(word for word in told(said).words if span.overlap_ms(word.span))
-        attempts.append(Attempt(0, True, len(words), words, heard, 0.2, laid=True, score=-15.0))
-    assert [each.changes for each in with_changes(ground, attempts)] == [(), ()]
-    (alone,) = with_changes(ground, attempts[:1])
-    assert [change.heard for change in alone.changes] == [("guys",)]
-
-
 def _better_as(heard: str) -> Callable[[AlignmentRequest, str], float]:
     """Words that were not heard lie poorly."""
     return lambda _, word: -15.0 if word in heard.split() else -60.0

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from lessoncut.hearing.records import Sound
 from lessoncut.matching.findings.records import Choice, Evidence
@@ -46,7 +46,7 @@ def _is_speech(scene: Scene, reading: Reading, span: Span) -> bool:
         return False
     if both_ms >= ALMOST_ALL * reading.span.hull(span).length_ms:
         return True
-    if any(_is_word_alone(word.span, span) for word in reading.words):
+    if _is_word_alone([word.span for word in reading.words], span):
         return True
     under_words = sum(word.span.overlap_ms(span) for word in reading.words) >= ALMOST_ALL * span.length_ms
     begins = abs(span.start_ms - reading.span.start_ms) <= EDGE_MS and both_ms >= ALMOST_ALL * span.length_ms
@@ -55,9 +55,13 @@ def _is_speech(scene: Scene, reading: Reading, span: Span) -> bool:
     )
 
 
-def _is_word_alone(word: Span, sound: Span) -> bool:
-    """Whether the word stands in the sound by itself, as the last letter does in "2 p... m"."""
-    return word.overlap_ms(sound) >= ALMOST_ALL * word.length_ms and word.length_ms >= LEAST_OF_SOUND * sound.length_ms
+def _is_word_alone(words: Sequence[Span], sound: Span) -> bool:
+    """Whether one word stands in the sound by itself, as the last letter does in "2 p... m", and none beside it."""
+    around = sound.padded(EDGE_MS, EDGE_MS)
+    met = [word for word in words if word.overlap_ms(around)]
+    return len(met) == 1 and met[0].overlap_ms(sound) >= max(
+        ALMOST_ALL * met[0].length_ms, LEAST_OF_SOUND * sound.length_ms
+    )
 
 
 def _seen(scene: Scene, span: Span, confidence: float, why: Evidence) -> Seen:
