@@ -43,8 +43,7 @@ class Timbre:
 
     def distance(self, other: Timbre) -> float:
         """Root mean square difference; up to about 0.4 for one speaker and one text."""
-        apart = np.subtract(self.coefficients, other.coefficients)
-        return float(np.sqrt((apart**2).mean()))
+        return math.dist(self.coefficients, other.coefficients) / math.sqrt(len(self.coefficients))
 
     def apart(self, other: Timbre) -> float:
         """The distance, with what the pitch says where that leaves it open."""

@@ -13,6 +13,11 @@ from lessoncut.times import Span
 TALK_COST = 2.6
 """A stretch whose best hypothesis costs more is talk, or speech nobody could read."""
 
+DOUBTFUL = 1.2
+"""A line heard with more doubt than this is given up where something else fits better."""
+UNSURE_START = 1.5
+"""A start that is doubted more may be something else."""
+
 
 @dataclass(frozen=True)
 class Attempt:
@@ -47,6 +52,10 @@ class Attempt:
         for change in sorted(self.changes, key=lambda each: -each.first):
             words = change.in_line(words)
         return words
+
+    @property
+    def is_unsure_start(self) -> bool:
+        return not self.full and self.doubt > UNSURE_START
 
     @property
     def confidence(self) -> float:

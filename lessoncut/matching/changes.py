@@ -17,6 +17,7 @@ from lessoncut.matching.lay import Candidate
 from lessoncut.matching.records import Change
 from lessoncut.phrasing import is_function_word
 from lessoncut.script.records import Line
+from lessoncut.wording import Token
 
 LEAST_EVIDENCE = 12.5
 """In log score a frame: of the sound, with all else that speaks for a change turned into it."""
@@ -165,11 +166,16 @@ def _meets_ways(line: Line, change: Change) -> bool:
 
 def _met_ways(line: Line, change: Change) -> Iterator[tuple[int, int, Sequence[tuple[str, ...]]]]:
     """Of the tokens in the change that may be said in other ways: their first word, the one behind, and the ways."""
+    return ((first, upto, token.ways) for first, upto, token in _met_tokens(line, change) if token.ways)
+
+
+def _met_tokens(line: Line, change: Change) -> Iterator[tuple[int, int, Token]]:
+    """The tokens in the change: their first word, and the one behind."""
     upto = 0
     for token in line.tokens:
         first, upto = upto, upto + len(token.spoken)
-        if token.ways and first <= change.last and change.first < upto:
-            yield first, upto, token.ways
+        if first <= change.last and change.first < upto:
+            yield first, upto, token
 
 
 def _is_short_for(written: str, heard: str) -> bool:
@@ -282,13 +288,11 @@ def _is_guessed(change: Change) -> bool:
 def _is_name(line: Line, change: Change) -> bool:
     """Whether the script has a capital there that no sentence asks for, nor a month or a day: recognisers make other
     words of names, each time anew."""
-    upto = 0
-    for token in line.tokens:
-        first, upto = upto, upto + len(token.spoken)
-        if first <= change.last and change.first < upto and token.text[:1].isupper():
-            begins = not _GOES_ON.search(line.text[: token.start])
-            return not (begins or wording.is_of_calendar(token.text))
-    return False
+    names = (token for *_, token in _met_tokens(line, change) if token.text[:1].isupper())
+    token = next(names, None)
+    if token is None or wording.is_of_calendar(token.text):
+        return False
+    return _GOES_ON.search(line.text[: token.start]) is not None
 
 
 def evidence(change: Change, probability: float, elsewhere_right: int, elsewhere_same: int) -> float:

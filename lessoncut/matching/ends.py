@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from lessoncut import wording
-from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.attempts import DOUBTFUL, Attempt, Unscripted
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 
-DOUBTED = 1.2
-"""A reading less doubted is one."""
 FEWEST_LACKING, FEWEST_HEARD, LIKE = 2, 2, 0.8
 """So many first words of the line were not heard, and so many of the others, so nearly."""
 LEAST_BETTER = 1000.0
@@ -39,7 +37,7 @@ def with_ends_apart(
 def _first_heard(attempt: Attempt, attempts: Sequence[Attempt]) -> int:
     """From which of its words on a doubtful reading was heard, where the line is read better elsewhere; else 0."""
     heard = said(attempt.heard)
-    if not (attempt.full and attempt.laid) or attempt.doubt <= DOUBTED or len(heard) < FEWEST_HEARD:
+    if not (attempt.full and attempt.laid) or attempt.doubt <= DOUBTFUL or len(heard) < FEWEST_HEARD:
         return 0
     if not any(other.full and other.line == attempt.line and other.doubt < attempt.doubt for other in attempts):
         return 0

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, product
 
 from lessoncut import wording
 from lessoncut.hearing.records import HeardWord
@@ -21,8 +21,8 @@ from lessoncut.times import Span
 
 MOST_WORDS = 2
 """The colour of more words is that of her voice, whatever they are."""
-SURE, DOUBTED = 0.7, 1.5
-"""What was heard more surely is that, and a start less doubted a start."""
+SURE = 0.7
+"""What was heard more surely is that."""
 FEWEST_SOUNDS = 3
 """Shorter words, and such as are none, are what a recogniser makes of anything: "I", or "weech" of "each"."""
 LASTS, AS_LONG = (0.5, 2.2), (0.5, 2.0)
@@ -72,20 +72,18 @@ def _are_alike(one: Span, other: Span, voice_of: VoiceOf) -> bool:
 
 def _sounds(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> list[_Sound]:
     """What stands between two readings where short lines are missing and was not surely heard as anything."""
-    unsure = [start for start in attempts if not start.full and start.doubt > DOUBTED]
-    others: list[Attempt | Unscripted] = [*unsure, *left]
+    others: list[Attempt | Unscripted] = [*(each for each in attempts if each.is_unsure_start), *left]
     doubtful = [each for each in others if not any(map(_is_sure, _heard(each)))]
     found = []
     for before, after in pairwise(attempt for attempt in attempts if attempt.full):
         between = Span(before.span.end_ms - EDGE_MS, max(before.span.end_ms, after.span.start_ms) + EDGE_MS)
         missing = ground.missing_between(before.line, after.line)
-        for line in (line for line in missing if len(ground.spoken_words[line]) <= MOST_WORDS):
-            for each in doubtful:
-                if each.span.overlap_ms(between) == each.span.length_ms:
-                    span = _whole(ground, each, before, after)
-                    ratio = span.length_ms / ground.expected_ms(line, len(ground.spoken_words[line]))
-                    if LASTS[0] < ratio < LASTS[1]:
-                        found.append(_Sound(Candidate(line, len(ground.spoken_words[line]), span), each))
+        short = [line for line in missing if len(ground.spoken_words[line]) <= MOST_WORDS]
+        inside = [each for each in doubtful if each.span.overlap_ms(between) == each.span.length_ms] if short else []
+        for line, each in product(short, inside):
+            look = Candidate(line, len(ground.spoken_words[line]), _whole(ground, each, before, after))
+            if LASTS[0] < look.stretch.length_ms / ground.expected_ms(look.line, look.upto) < LASTS[1]:
+                found.append(_Sound(look, each))
     return found
 
 

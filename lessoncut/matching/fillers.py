@@ -3,7 +3,6 @@ word said twice."""
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 
 from lessoncut import wording
@@ -37,10 +36,7 @@ def without_fillers(
 
 def _heard_in(ground: Ground, attempt: Attempt) -> tuple[HeardWord, ...]:
     """The words heard in the start, of which it may be none."""
-    words, span = ground.hearing.words, attempt.span
-    first = bisect_right(words, span.start_ms, key=lambda word: word.span.end_ms)
-    end = bisect_left(words, span.end_ms, key=lambda word: word.span.start_ms)
-    return tuple(word for word in words[first:end] if word.span.overlap_ms(span))
+    return tuple(word for word in ground.heard_near(attempt.span) if word.span.overlap_ms(attempt.span))
 
 
 def _rivals(start: Attempt, heard: Sequence[HeardWord]) -> list[tuple[str, ...]]:

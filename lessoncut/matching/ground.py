@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -116,6 +117,12 @@ class Ground:
             if count >= max(LEAST_SHARED, different[line] / 2) or FEW_SHARED <= count == different[line]
         )
 
+    def heard_near(self, span: Span) -> tuple[HeardWord, ...]:
+        """The heard words that reach into the span, and those around it without time of their own."""
+        words = self.hearing.words
+        first = bisect_right(words, span.start_ms, key=lambda word: word.span.end_ms)
+        return words[first : bisect_left(words, span.end_ms, key=lambda word: word.span.start_ms)]
+
     def missing_between(self, before: int, after: int) -> list[int]:
         """The lines that may be missing between readings of these two; none where a part of the script was passed
         over."""
@@ -177,3 +184,8 @@ def past_breath(breaths: SpanIndex, stretch: Span) -> Span:
 def said(words: Sequence[HeardWord]) -> tuple[str, ...]:
     """The spoken words inside heard ones; a recogniser writes a thousand with a dot, too."""
     return tuple(spoken for word in words for spoken in wording.spoken(_GROUPED.sub(",", word.text)))
+
+
+def surely_heard(words: Sequence[HeardWord], fewest: int, least: float) -> bool:
+    """Whether they hold so many spoken ones, and the recogniser was so sure of each."""
+    return len(said(words)) >= fewest and all(word.probability >= least for word in words)

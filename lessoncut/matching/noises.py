@@ -38,7 +38,7 @@ FEWEST_OF_NOISE, FEWEST_NEARLY, LOWER_NOISE = 2, 3, 8.0
 and how far below the usual score it may lie."""
 ALMOST_HERS, HIGHER = 1.6, 2.0
 """Up to where a noise may be from her voice that is the line's first words so much better than usual."""
-NOT_HERS, FAR_FROM_HERS, TELLING_MS, DOUBTED, FAR_LOWER = 1.9, 2.9, 300, 1.5, 12.0
+NOT_HERS, FAR_FROM_HERS, TELLING_MS, FAR_LOWER = 1.9, 2.9, 300, 12.0
 """From where on a start of which no word was surely heard, and that is doubted so much, is no start: in how far it is
 from her voice, also where it is too short to tell that well, and in how far it lies below the usual score."""
 LOWER_LINE, LIKE_HERS = 8.0, 2.4
@@ -132,7 +132,7 @@ def without_noises(
     for attempt in reversed(attempts):
         if attempt.full:
             following = attempt
-        elif following and attempt.doubt > DOUBTED and all(word.probability < SURE for word in attempt.heard):
+        elif following and attempt.is_unsure_start and all(word.probability < SURE for word in attempt.heard):
             apart = voices_apart(attempt.span, following.span, voice_of)
             most_apart = NOT_HERS if attempt.span.length_ms >= TELLING_MS else FAR_FROM_HERS
             if attempt.score < ground.usual_score - FAR_LOWER or (apart is not None and apart > most_apart):

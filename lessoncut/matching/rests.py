@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise, takewhile
+from itertools import pairwise
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
@@ -24,8 +24,6 @@ TALK_MS, LASTS = 1500, (0.5, 2.5)
 """How soon after a start talk may be its rest, and how long it may last, of the time that the rest takes."""
 NEARLY = 0.7
 """How like a line's next words those must be that were heard behind a start of it."""
-DOUBTED = 1.5
-"""From where on a start between the two may be part of the rest."""
 LOWER_REST, WORSE = 15.0, 8.0
 """How far below the usual score the rest may lie on the talk, and below what was heard there."""
 
@@ -70,23 +68,23 @@ def with_rests_in_talk(
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order, a start that is not begun again being its whole line where the talk behind it is its
     rest by the sound; and what is left of the talk."""
-    may_be = [(at, talk) for at in range(len(attempts)) for talk in left if _may_be_talked(ground, attempts, at, talk)]
-    wholes = [_whole(ground, attempts[at], talk.span) for at, talk in may_be]
+    may_be = [
+        (at, between, talk)
+        for at in range(len(attempts))
+        for talk in left
+        if (between := _between(ground, attempts, at, talk)) is not None
+    ]
+    wholes = [_whole(ground, attempts[at], talk.span) for at, _, talk in may_be]
     answers = ground.ask(wholes)
-    heard = [ground.request_heard(said(talk.words), talk.span) for _, talk in may_be]
-    found, rest = list(attempts), list(left)
-    for (at, talk), whole, other in zip(may_be, wholes, ground.align(heard) if heard else (), strict=True):
+    heard = [ground.request_heard(said(talk.words), talk.span) for *_, talk in may_be]
+    found, rest, under = list(attempts), list(left), set[Attempt]()
+    for (at, between, talk), whole, other in zip(may_be, wholes, ground.align(heard) if heard else (), strict=True):
         if talk in rest and not found[at].full and _is_rest(ground, answers[whole], attempts[at].upto, other):
             words = (*attempts[at].heard, *talk.words)
             found[at] = replace(laid(ground, whole, answers[whole], None, CLEAR_COST), heard=words)
             rest.remove(talk)
-    return [each for each in found if not _is_under(each, found)], rest
-
-
-def _is_under(start: Attempt, attempts: Sequence[Attempt]) -> bool:
-    """Whether the start is part of what is one reading now."""
-    wider = (each for each in attempts if each.full and each is not start)
-    return not start.full and any(each.span.overlap_ms(start.span) == start.span.length_ms for each in wider)
+            under.update(between)
+    return [each for each in found if each not in under], rest
 
 
 def with_starts_gone_on(
@@ -139,23 +137,24 @@ def _fits_in(start: Attempt, between: Sequence[Attempt], talk: Unscripted, follo
     return before_next and all(each.span.end_ms - EDGE_MS <= talk.span.start_ms for each in (start, *between))
 
 
-def _may_be_talked(ground: Ground, attempts: Sequence[Attempt], at: int, talk: Unscripted) -> bool:
+def _between(ground: Ground, attempts: Sequence[Attempt], at: int, talk: Unscripted) -> Sequence[Attempt] | None:
+    """The unsure starts between a start and talk that may be its rest, and are part of that then; None where it may not
+    be."""
     start = attempts[at]
-    if start.full or not (start.laid and talk.words):
-        return False
-    between = list(takewhile(lambda other: _is_doubtful(other) and other.span < talk.span, attempts[at + 1 :]))
-    following = attempts[at + 1 + len(between) :][:1]
+    if start.full or not (start.laid and talk.words) or talk.span.start_ms < start.span.end_ms - EDGE_MS:
+        return None
+    behind = at + 1
+    while behind < len(attempts) and attempts[behind].is_unsure_start and attempts[behind].span < talk.span:
+        behind += 1
+    between, following = attempts[at + 1 : behind], attempts[behind : behind + 1]
     if any(each.line == start.line for each in (*between, *following)) or not _fits_in(start, between, talk, following):
-        return False
+        return None
     whole_ms = ground.expected_ms(start.line, len(ground.spoken_words[start.line]))
     rest_ms = whole_ms - ground.expected_ms(start.line, start.upto)
     parts = [start.span, *(each.span for each in between), talk.span]
     lasts = LASTS[0] * rest_ms < sum(map(ground.speech_ms, parts[1:])) < LASTS[1] * rest_ms
-    return lasts and all(part.gap_to_ms(other) < TALK_MS for part, other in pairwise(parts))
-
-
-def _is_doubtful(attempt: Attempt) -> bool:
-    return not attempt.full and attempt.doubt > DOUBTED
+    soon = all(part.gap_to_ms(other) < TALK_MS for part, other in pairwise(parts))
+    return between if lasts and soon else None
 
 
 def _whole(ground: Ground, start: Attempt, rest: Span) -> Candidate:

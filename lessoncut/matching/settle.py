@@ -14,7 +14,7 @@ from dataclasses import replace
 from lessoncut import wording
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.alike import with_alike_as_one
-from lessoncut.matching.attempts import Attempt, Settled, Unscripted, without_overlap
+from lessoncut.matching.attempts import DOUBTFUL, Attempt, Settled, Unscripted, without_overlap
 from lessoncut.matching.changes import with_changes
 from lessoncut.matching.corrections import with_corrections
 from lessoncut.matching.ends import with_ends_apart
@@ -45,8 +45,6 @@ from lessoncut.script.records import Script
 from lessoncut.times import Span
 
 MOST_ROUNDS = 3
-DOUBTFUL = 1.2
-"""A line heard with more doubt than this is given up where something else fits better."""
 
 
 def nobody(span: Span) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Hashable, Iterable, Sequence, Set
+from heapq import nsmallest
 from itertools import pairwise
 from typing import Protocol
 
@@ -89,8 +90,8 @@ def _is_echoed(lines: Sequence[Hashable], echoes: Set[int], at: int) -> bool:
 
 def is_second(start: Voice | None, hers: Sequence[Voice | None], theirs: Sequence[Voice | None]) -> bool:
     """Whether a line's start is nearer to one of their whole readings of that line than to any of hers."""
-    own, other = _nearest(start, hers), _nearest(start, theirs)
-    return own is not None and other is not None and other < own
+    own, other = _nearest(start, hers, 1), _nearest(start, theirs, 1)
+    return bool(own and other) and other < own
 
 
 def is_clearly_second(voice: Voice | None, hers: Sequence[Voice | None], theirs: Sequence[Voice | None]) -> bool:
@@ -100,17 +101,13 @@ def is_clearly_second(voice: Voice | None, hers: Sequence[Voice | None], theirs:
 
 def _mean_apart(voice: Voice | None, others: Sequence[Voice | None]) -> float:
     """From the nearest of the others; without end where these are too few."""
-    nearest = _apart(voice, others)[:FEW_NEAREST]
+    nearest = _nearest(voice, others, FEW_NEAREST)
     return sum(nearest) / len(nearest) if len(nearest) >= FEWEST_NEAREST else math.inf
 
 
-def _nearest(voice: Voice | None, others: Sequence[Voice | None]) -> float | None:
-    return next(iter(_apart(voice, others)), None)
-
-
-def _apart(voice: Voice | None, others: Sequence[Voice | None]) -> list[float]:
-    """How far it is from each of the others that is known, the nearest first."""
-    return sorted(voice.distance(other) for other in others if other) if voice else []
+def _nearest(voice: Voice | None, others: Sequence[Voice | None], count: int) -> list[float]:
+    """How far it is from so many of the others that are known, the nearest first."""
+    return nsmallest(count, (voice.distance(other) for other in others if other)) if voice else []
 
 
 def _above(threshold: float, apart: Sequence[float | None]) -> set[int]:

@@ -65,7 +65,7 @@ def with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
 
 
 def _best_of_each(likely: Sequence[tuple[Attempt, _Rest]], answers: dict[Candidate, Alignment]) -> dict[Attempt, _Rest]:
-    """For each attempt the last rest on which its line lies hardly worse than on any other of it."""
+    """For each attempt its first rest, or the last on which its line lies hardly worse than on the one taken before."""
     found: dict[Attempt, _Rest] = {}
     for whole, rest in likely:
         before = found.get(whole)

@@ -9,7 +9,7 @@ from lessoncut import wording
 from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.follow import PAUSE_MS
-from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
+from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said, surely_heard
 from lessoncut.matching.lay import Candidate
 from lessoncut.times import Span
 
@@ -69,7 +69,7 @@ def _other_end(ground: Ground, attempt: Attempt, theirs: Set[HeardWord]) -> _End
         behind = tuple(word for word in attempt.heard if word.span.middle_ms > hole.middle_ms)
         talk = Unscripted(Span(hole.end_ms, attempt.span.end_ms), behind)
         before = _before(attempt, talk)
-        if before and _are_sure(behind) and (own := attempt.texts[before:]):
+        if before and surely_heard(behind, FEWEST, SURE) and (own := attempt.texts[before:]):
             like = wording.row_likeness(said(behind), own)
             if hole.length_ms >= RUNS_ON_MS and like <= UNLIKE:
                 goes_on = _further(ground, talk, theirs)
@@ -81,16 +81,12 @@ def _other_end(ground: Ground, attempt: Attempt, theirs: Set[HeardWord]) -> _End
 
 def _further(ground: Ground, talk: Unscripted, theirs: Set[HeardWord]) -> Unscripted | None:
     """The talk with the words that are surely heard behind it in one breath, if there are such and no attempt's."""
-    breath = ground.speech(Span(talk.span.end_ms - EDGE_MS, talk.span.end_ms))[-1:]
-    words = ground.hearing.words
-    more = [w for w in words for s in breath if talk.span.end_ms < w.span.middle_ms < s.end_ms and w not in talk.words]
-    if not more or any(word in theirs or word.probability < SURE for word in more):
+    ends_ms = [speech.end_ms for speech in ground.speech(Span(talk.span.end_ms - EDGE_MS, talk.span.end_ms))]
+    behind = Span(talk.span.end_ms, max([talk.span.end_ms, *ends_ms]))
+    more = [w for w in ground.heard_near(behind) if w.span.middle_ms > behind.start_ms and w not in talk.words]
+    if not surely_heard(more, 1, SURE) or any(word in theirs for word in more):
         return None
-    return Unscripted(talk.span.hull(Span(talk.span.start_ms, breath[0].end_ms)), (*talk.words, *more))
-
-
-def _are_sure(heard: Sequence[HeardWord]) -> bool:
-    return len(said(heard)) >= FEWEST and all(word.probability >= SURE for word in heard)
+    return Unscripted(talk.span.hull(behind), (*talk.words, *more))
 
 
 def _before(attempt: Attempt, talk: Unscripted) -> int:

@@ -30,7 +30,7 @@ def of_the_teacher(settled: Settled, voice_of: VoiceOf) -> Settled:
     voices = [voice_of(attempt.span) for attempt in full]
     others = second_speaker([attempt.texts for attempt in full], voices)
     if len(others) < ENOUGH_ECHOES:
-        others = second_speaker([_as_read(attempt) for attempt in full], voices)
+        others = second_speaker([attempt.as_said for attempt in full], voices)
     if len(others) < ENOUGH_ECHOES:  # then two lines of the same words in a row are no echo of one another
         others = frozenset(at for at in others if full[at].line == full[at - 1].line)
     if not others:
@@ -46,14 +46,6 @@ def of_the_teacher(settled: Settled, voice_of: VoiceOf) -> Settled:
     hers = [attempt for attempt in settled.attempts if attempt not in theirs]
     unscripted = tuple(sorted([*settled.unscripted, *talk], key=lambda item: item.span))
     return Settled(tuple(hers), unscripted)
-
-
-def _as_read(attempt: Attempt) -> tuple[str, ...]:
-    """The words with those that were read otherwise: of readings that differ the voices differ, too."""
-    words = attempt.texts
-    for change in sorted(attempt.changes, key=lambda change: -change.first):
-        words = change.in_line(words)
-    return words
 
 
 def _begins_hers(attempts: Sequence[Attempt], theirs: Set[Attempt]) -> set[Attempt]:

@@ -65,12 +65,12 @@ def _others(ground: Ground, attempt: Attempt, twins: Mapping[int, Sequence[int]]
     """The near twins of the line; and the lines that share words with those heard, which are more like them."""
     heard = said(attempt.heard)
     like = wording.row_likeness(heard, attempt.texts)
-    alike = [
+    alike = (
         line
         for line in ground.lines_like(attempt.heard)
         if wording.row_likeness(heard, ground.spoken_words[line]) > like + MORE_LIKE
-    ]
-    return [line for line in dict.fromkeys([*twins.get(attempt.line, ()), *alike]) if line != attempt.line]
+    )
+    return list(dict.fromkeys([*twins.get(attempt.line, ()), *alike]))  # its own line is no more like them
 
 
 def whole_line(ground: Ground, line: int, attempt: Attempt) -> Candidate:
