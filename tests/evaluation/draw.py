@@ -39,6 +39,7 @@ _STREAMS: dict[Family, int] = {
     "fresh10": 12,
     "fresh11": 13,
     "fresh12": 14,
+    "fresh13": 15,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

@@ -185,12 +185,13 @@ def test_a_mixture_of_voices_has_some_of_both_and_every_engine(family: Family) -
     assert {item.voice for plan in drawn for item in plan.items if isinstance(item, Said)} == chosen
 
 
-def test_the_twelfth_family_has_voices_that_no_other_has() -> None:
-    chosen = set(VOICES["fresh12"])
-    known = {voice for family in _FAMILIES if family != "fresh12" for voice in VOICES[family]}
-    assert len(chosen - known) == 5
+@pytest.mark.parametrize(("family", "new"), [("fresh12", 5), ("fresh13", 6)])
+def test_the_last_families_have_voices_that_no_other_has(family: Family, new: int) -> None:
+    chosen = set(VOICES[family])
+    known = {voice for other in _FAMILIES if other != family for voice in VOICES[other]}
+    assert len(chosen - known) == new
     assert {voice.engine for voice in chosen} == {voice.engine for voice in known}
-    drawn = (draw("fresh12", seed) for seed in range(1, 181))
+    drawn = (draw(family, seed) for seed in range(1, 181))
     assert {item.voice for plan in drawn for item in plan.items if isinstance(item, Said)} == chosen
 
 

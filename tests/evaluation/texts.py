@@ -27,6 +27,7 @@ Family = Literal[
     "fresh10",
     "fresh11",
     "fresh12",
+    "fresh13",
 ]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.

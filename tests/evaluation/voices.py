@@ -177,6 +177,16 @@ _NEW_VOICES = (
 )
 _FIFTH_NAMES = {"joe", "joe-light", "slt", "slt-hts", "awb", "american-woman"}
 """Six that were heard before, beside five new ones."""
+_NEWER_VOICES = (
+    Voice("joe-young", "piper", shift=1.22),
+    Voice("alpha", "kokoro", "jf_alpha", weight=2.0),
+    Voice("kumo-tebukuro", "kokoro", "jm_kumo+jm_kumo+jf_tebukuro", weight=2.0),
+    Voice("gongitsune-nezumi", "kokoro", "jf_gongitsune+jf_nezumi", shift=0.94, weight=2.0),
+    Voice("awb-deep", "flite", "awb", shift=0.92),
+    Voice("scottish", "espeak", "en-gb-scotland+steph", weight=0.6),
+)
+_SIXTH_NAMES = {"joe-deep", "nezumi", "rms", "slt-hts", "ked"}
+"""Five that were heard before, beside six new ones."""
 VOICES = {
     "dev": DEV_VOICES,
     "held": HELD_VOICES,
@@ -192,10 +202,11 @@ VOICES = {
     "fresh10": tuple(voice for voice in _BOTH if voice.name in _THIRD_NAMES),
     "fresh11": tuple(voice for voice in _BOTH if voice.name in _FOURTH_NAMES),
     "fresh12": (*(voice for voice in _BOTH if voice.name in _FIFTH_NAMES), *_NEW_VOICES),
+    "fresh13": (*(voice for voice in _BOTH if voice.name in _SIXTH_NAMES), *_NEWER_VOICES),
 }
 """Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh11`` have
 not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` and ``fresh11`` each a
-mixture of their own. ``fresh12`` has voices that no family before it has."""
+mixture of their own. ``fresh12`` and ``fresh13`` have voices that no family before them has."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
