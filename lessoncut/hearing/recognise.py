@@ -6,6 +6,7 @@ half the work, and no word lost by it, as long as it is not less than ``LEAST_MS
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -27,6 +28,8 @@ LEAST_MS, MOST_MS = 10_000, 30_000
 """What the network gets to hear at least: with less it loops. And at most: it was made for this."""
 MOST_TOKENS_A_SECOND = 8
 """Nobody speaks faster; a loop does."""
+LEAST_PROBABILITY = 1e-9
+"""Of a token that the network rules out."""
 _NO_SPACES = frozenset(("zh", "ja", "th", "lo", "my", "yue"))
 
 Sound = NDArray[np.float32]
@@ -78,6 +81,20 @@ class Recogniser:
         tokens = [[token for token in r.sequences_ids[0] if token < tokenizer.eot] for r in results]
         aligned = self._model.find_alignment(tokenizer, tokens, encoded, frames)
         return tuple(_words(rows, tokenizer.language_code) for rows in aligned)
+
+    def likelihoods(self, sound: Sound, texts: Sequence[str]) -> tuple[float, ...]:
+        """How likely each of the texts is to be what is said in the sound, in natural logarithms: the network's own
+        probability of each of its tokens behind those before it, all multiplied. The sound is no longer than
+        ``MOST_MS``."""
+        features, frames = self._features([sound])
+        encoded = self._model.encode(features)
+        tokenizer = self._tokenizer(encoded)
+        return tuple(self._likelihood(encoded, frames, tokenizer, text) for text in texts)
+
+    def _likelihood(self, encoded: object, frames: list[int], tokenizer: Tokenizer, text: str) -> float:
+        tokens = tokenizer.encode(f" {text}")[: self._model.max_length // 2]
+        (answer,) = self._model.model.align(encoded, tokenizer.sot_sequence, [tokens], frames)
+        return sum(math.log(max(LEAST_PROBABILITY, each)) for each in answer.text_token_probs)
 
     def _features(self, sounds: Sequence[Sound]) -> tuple[NDArray[np.float32], list[int]]:
         """Shape (sounds, mels, frames), filled with zeros at the end; and how many frames each sound has."""

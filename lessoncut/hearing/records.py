@@ -69,6 +69,22 @@ class AlignmentRequest:
 
 
 @dataclass(frozen=True)
+class Wordings:
+    """Ask how likely each of ``texts``, written as one writes, is to be all that is said inside ``window``."""
+
+    window: Span
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Likelihoods:
+    """The answer: the natural logarithm of how likely the recogniser finds each text; none where nobody can tell."""
+
+    request: Wordings
+    logs: tuple[float, ...]
+
+
+@dataclass(frozen=True)
 class AlignedWord:
     """One script word laid on the sound. ``score`` is the mean acoustic log score a frame (higher is better)."""
 

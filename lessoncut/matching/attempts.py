@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from lessoncut.hearing.records import HeardWord
 from lessoncut.matching.records import Change, ReadWord
@@ -108,3 +109,11 @@ def without_overlap(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
         else:
             kept.append(attempt)
     return tuple(kept)
+
+
+def evenly(texts: Sequence[str], span: Span, heard: Mapping[int, str] | None = None) -> tuple[ReadWord, ...]:
+    """The words, which share the time of the span; ``heard``: what was heard for some of them, by their places."""
+    marks = [span.start_ms + span.length_ms * at // max(1, len(texts)) for at in range(len(texts) + 1)]
+    by_place = heard or {}
+    places = enumerate(zip(texts, pairwise(marks), strict=True))
+    return tuple(ReadWord(text, Span(*between), by_place.get(at)) for at, (text, between) in places)

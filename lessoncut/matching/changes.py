@@ -5,13 +5,14 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from difflib import SequenceMatcher
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord
 from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.fillers import FILLERS
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.records import Change
@@ -48,6 +49,11 @@ LEAST_RIGHT, LEAST_RIGHT_SHARE = 2, 0.5
 LEAST_GAIN, MOVED_CONFIDENCE = 1000.0, 0.85
 """How much better the sound must fit with words left out, put in or swapped, summed over frames: what a recogniser
 lost is worth less than 500."""
+LIKELIER, MOVED_LIKELIER = 5.0, 3.5
+"""How much likelier the recogniser finds the line with the change than as it stands, in natural logarithms; with words
+but left out, put in or swapped."""
+LIKELIHOOD_WORTH = 1.5
+"""What each more of that is worth as evidence, unless other readings were heard with the change, too."""
 _NO_PATH = -200.0
 _GOES_ON = re.compile(r"[\w,;)’'-]\s*$")
 """Behind this no sentence begins."""
@@ -313,29 +319,77 @@ def evidence(change: Change, probability: float, elsewhere_right: int, elsewhere
 def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
     """Each full reading with the words that the sound, too, says were changed."""
     asked: list[AlignmentRequest] = []
-    differing: list[tuple[int, tuple[tuple[Change, float], ...]]] = []
+    differing: dict[int, tuple[tuple[Change, float], ...]] = {}
     heard_by_line: dict[int, list[tuple[int, frozenset[str]]]] = defaultdict(list)
     for at, attempt in enumerate(attempts):
         if not (attempt.full and attempt.heard and attempt.laid):
             continue
         script_words = ground.spoken_words[attempt.line]
         heard_by_line[attempt.line].append((at, frozenset(said(attempt.heard))))
-        changes = differences(ground.script.lines[attempt.line], attempt.heard)
-        if not changes:
-            continue
-        differing.append((at, changes))
-        for words in (script_words, *(change.in_line(script_words) for change, _ in changes)):
-            asked.append(ground.request(attempt.line, words, attempt.span))
+        differing[at] = differences(ground.script.lines[attempt.line], attempt.heard)
+        if differing[at]:
+            for words in (script_words, *(change.in_line(script_words) for change, _ in differing[at])):
+                asked.append(ground.request(attempt.line, words, attempt.span))
     answers = iter(ground.align(asked) if asked else ())
+    told = {at: (*each.changes, *(change for change, _ in differing.get(at, ()))) for at, each in enumerate(attempts)}
+    likelier = _likelier(ground, attempts, told)
     changed = list(attempts)
-    for at, changes in differing:
-        as_script = next(answers)
-        others = [words for other, words in heard_by_line[attempts[at].line] if other != at]
-        believed = [_believed(ground, attempts[at], change, (as_script, next(answers)), others) for change in changes]
-        own = attempts[at].changes
-        found = _apart_from_others([change for change in believed if change and not _meets(change, own)])
-        changed[at] = replace(attempts[at], changes=tuple(sorted([*own, *found], key=lambda each: each.first)))
+    for at, attempt in enumerate(attempts):
+        own = [change for change in attempt.changes if _is_likelier(change, likelier[at, change])]
+        if differing.get(at):
+            as_script = next(answers)
+            others = [words for other, words in heard_by_line[attempt.line] if other != at]
+            believed = [
+                _believed(ground, attempt, difference, (as_script, next(answers)), others, likelier[at, difference[0]])
+                for difference in differing[at]
+            ]
+            own += _apart_from_others([change for change in believed if change and not _meets(change, own)])
+        changed[at] = replace(attempt, changes=tuple(sorted(own, key=lambda each: each.first)))
     return tuple(changed)
+
+
+def _likelier(
+    ground: Ground, attempts: Sequence[Attempt], changes: Mapping[int, Sequence[Change]]
+) -> dict[tuple[int, Change], float | None]:
+    """How much likelier than as it stands the recogniser finds the attempt's line with each change; None where nobody
+    can tell."""
+    differing = {at: of_it for at, of_it in changes.items() if of_it}
+    lines = {at: ground.script.lines[attempts[at].line] for at in differing}
+    asked = [
+        ground.wordings(attempts[at].span, line.text, *(_written(line, change) for change in differing[at]))
+        for at, line in lines.items()
+    ]
+    found: dict[tuple[int, Change], float | None] = {}
+    for (at, of_it), answer in zip(differing.items(), ground.weigh(asked) if asked else (), strict=True):
+        as_script, *as_heard = answer.logs or (None,) * (1 + len(of_it))
+        for change, log in zip(of_it, as_heard, strict=True):
+            found[at, change] = None if log is None or as_script is None else log - as_script
+    return found
+
+
+def _written(line: Line, change: Change) -> str:
+    """The line's text with what was heard in it."""
+    met = list(_met_tokens(line, change))
+    (first, _, token), (_, upto, last) = met[0], met[-1]
+    words = (*line.spoken[first : change.first], *change.heard, *line.spoken[change.last + 1 : upto])
+    return f"{line.text[: token.start]}{' '.join(words)}{line.text[last.end :]}"
+
+
+def _is_likelier(change: Change, by: float | None) -> bool:
+    """Whether the line with the change is so much likelier that it may have been read. Words said twice, and sounds of
+    hesitation, are left out by recognisers themselves."""
+    if by is None:
+        return True
+    if not _is_moved(change):
+        return by >= LIKELIER
+    return by >= MOVED_LIKELIER or _is_stumble(change)
+
+
+def _is_stumble(change: Change) -> bool:
+    """Whether all that was put in are sounds of hesitation, or words that were said twice."""
+    heard = Counter(change.heard)
+    added = heard - Counter(change.script)
+    return bool(added) and all(word in FILLERS or heard[word] > 1 for word in added)
 
 
 def _meets(change: Change, others: Sequence[Change]) -> bool:
@@ -355,10 +409,13 @@ def _believed(
     difference: tuple[Change, float],
     answers: tuple[Alignment, Alignment],
     others: Sequence[frozenset[str]],
+    likelier: float | None,
 ) -> Change | None:
     """The change with what speaks for it; None where that is too little. ``answers``: the line as it stands on the
-    sound, and as it was heard; ``others``: words of the other readings."""
+    sound, and as it was heard; ``others``: words of the other readings; ``likelier``: see ``_likelier``."""
     change, probability = difference
+    if not _is_likelier(change, likelier):
+        return None
     if _is_moved(change):
         gained = _gain(ground, attempt, answers)
         return replace(change, confidence=MOVED_CONFIDENCE) if gained >= LEAST_GAIN else None
@@ -367,6 +424,8 @@ def _believed(
     if not right and (_is_guessed(change) or _is_name(ground.script.lines[attempt.line], change)):
         return None
     found = evidence(change, probability, right, same)
+    if likelier is not None and not same:
+        found += LIKELIHOOD_WORTH * (likelier - LIKELIER)
     if found < LEAST_EVIDENCE or change.support < LEAST_SUPPORT:
         return None
     return replace(change, confidence=min(0.95, 0.6 + found / 60))

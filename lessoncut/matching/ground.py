@@ -9,12 +9,12 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from lessoncut import wording
-from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord, Hearing
+from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord, Hearing, Wordings
 from lessoncut.matching.fit import fit
-from lessoncut.matching.lay import Ask, Candidate
+from lessoncut.matching.lay import Ask, Candidate, Weigh, nobody_weighs
 from lessoncut.script.records import Script
 from lessoncut.times import Span, SpanIndex, merged, without
 
@@ -44,6 +44,7 @@ class Ground:
     align: Ask
     syllable_ms: float = DEFAULT_SYLLABLE_MS
     usual_score: float = DEFAULT_SCORE
+    weigh: Weigh = nobody_weighs
 
     @cached_property
     def spoken_words(self) -> tuple[tuple[str, ...], ...]:
@@ -138,6 +139,18 @@ class Ground:
         beside_ms = WHOLE_BESIDE_MS if upto == len(self.spoken_words[line]) else BESIDE_MS
         return self.syllable_ms * sum(self.syllables[line][:upto]) + beside_ms
 
+    def beginnings(self, line: int) -> tuple[int, ...]:
+        """After how many of the line's words something written ends, but all of it."""
+        ends = accumulate(len(token.spoken) for token in self.script.lines[line].tokens)
+        return tuple(ends)[:-1]
+
+    def written(self, candidate: Candidate) -> str:
+        """The line as far as it is meant, as it is written; it ends where a written word does."""
+        line = self.script.lines[candidate.line]
+        ends = accumulate(len(token.spoken) for token in line.tokens)
+        last = next(token for token, end in zip(line.tokens, ends, strict=True) if end >= candidate.upto)
+        return line.text[: last.end]
+
     def words_of(self, candidate: Candidate) -> tuple[str, ...]:
         words = self.spoken_words[candidate.line][: candidate.upto]
         return candidate.misread.in_line(words) if candidate.misread else words
@@ -165,6 +178,9 @@ class Ground:
     def request_heard(self, words: Sequence[str], stretch: Span) -> AlignmentRequest:
         """For words that are no line's."""
         return AlignmentRequest("", tuple(words), self.window(stretch))
+
+    def wordings(self, stretch: Span, *texts: str) -> Wordings:
+        return Wordings(self.window(stretch), texts)
 
     def ask(self, candidates: Sequence[Candidate]) -> dict[Candidate, Alignment]:
         """One round of questions to the aligner; equal candidates are asked once."""

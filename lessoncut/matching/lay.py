@@ -6,12 +6,15 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from lessoncut.hearing.records import Alignment, AlignmentRequest
+from lessoncut.hearing.records import Alignment, AlignmentRequest, Likelihoods, Wordings
 from lessoncut.matching.records import Change
 from lessoncut.times import Span
 
 Ask = Callable[[Sequence[AlignmentRequest]], Sequence[Alignment]]
-"""Answers alignment requests, in order; the only way the matching reaches the sound."""
+"""Answers alignment requests, in order."""
+Weigh = Callable[[Sequence[Wordings]], Sequence[Likelihoods]]
+"""Says how likely wordings are, in order. These two, and ``speakers.VoiceOf``, are how the matching reaches the
+sound."""
 
 MOST_STRETCHES = 15
 
@@ -27,6 +30,11 @@ class Candidate:
     upto: int
     stretch: Span
     misread: Change | None = None
+
+
+def nobody_weighs(requests: Sequence[Wordings]) -> tuple[Likelihoods, ...]:
+    """For callers without a recogniser."""
+    return tuple(Likelihoods(request, ()) for request in requests)
 
 
 def stretches(speech: Sequence[Span], expected_ms: float) -> tuple[Span, ...]:

@@ -10,12 +10,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise, zip_longest
+from itertools import zip_longest
 from statistics import median
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, HeardWord
-from lessoncut.matching.attempts import TALK_COST, Attempt
+from lessoncut.matching.attempts import TALK_COST, Attempt, evenly
 from lessoncut.matching.changes import misread_too
 from lessoncut.matching.doubt import POOR_WORD_SCORE, SCORE_SLACK, SURE_WORD, clearness, doubt
 from lessoncut.matching.ground import DEFAULT_SCORE, DEFAULT_SYLLABLE_MS, EDGE_MS, RUNS_ON_MS, Ground, said
@@ -322,11 +322,5 @@ def _as_heard(ground: Ground, piece: Piece, doubt: float) -> Attempt:
     full = piece.last_word + 1 >= length - 1 or speech_ms > 0.8 * ground.expected_ms(piece.line, length)
     upto = length if full else piece.last_word + 1
     texts = ground.spoken_words[piece.line][:upto]
-    start, whole = piece.span.start_ms, piece.span.length_ms
-    marks = [start + whole * at // max(1, len(texts)) for at in range(len(texts) + 1)]
-    by_word = _heard_by_word(piece)
-    words = tuple(
-        ReadWord(text, Span(*between), by_word.get(at))
-        for at, (text, between) in enumerate(zip(texts, pairwise(marks), strict=True))
-    )
+    words = evenly(texts, piece.span, _heard_by_word(piece))
     return Attempt(piece.line, full, upto, words, piece.words, doubt, laid=False)

@@ -12,7 +12,7 @@ from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled
 from lessoncut.matching.ground import past_breath
 from lessoncut.matching.joints import parted_where_quiet
-from lessoncut.matching.lay import Ask
+from lessoncut.matching.lay import Ask, Weigh, nobody_weighs
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
 from lessoncut.matching.records import Aside, Match, Pass, Reading, ReadWord
 from lessoncut.matching.settle import settle
@@ -34,12 +34,15 @@ class _Placed:
     pass_id: str | None
 
 
-def match(script: Script, hearing: Hearing, levels: Levels, ask: Ask, voice_of: VoiceOf) -> Match:
+def match(
+    script: Script, hearing: Hearing, levels: Levels, ask: Ask, voice_of: VoiceOf, weigh: Weigh = nobody_weighs
+) -> Match:
     """What happened in the take.
 
-    ``ask`` lays words on the sound (see ``lay.Ask``); ``voice_of`` tells voices apart (see ``speakers.VoiceOf``).
+    ``ask`` lays words on the sound (see ``lay.Ask``); ``voice_of`` tells voices apart (see ``speakers.VoiceOf``);
+    ``weigh`` says how likely wordings are (see ``lay.Weigh``).
     """
-    settled = without_tails(settle(script, hearing, ask, voice_of), levels, hearing.floor_db)
+    settled = without_tails(settle(script, hearing, ask, voice_of, weigh), levels, hearing.floor_db)
     passes, placed = _in_passes(script, settled)
     readings = _readings(script, hearing, levels, placed, settled)
     asides = tuple(Aside(talk.span, tuple(word.text for word in talk.words)) for talk in settled.unscripted)

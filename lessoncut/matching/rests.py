@@ -9,11 +9,10 @@ from itertools import pairwise
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
-from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.attempts import Attempt, Unscripted, evenly
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid
-from lessoncut.matching.records import ReadWord
 from lessoncut.times import Span
 
 LOWER = 8.0
@@ -121,10 +120,8 @@ def _gone_on(ground: Ground, start: Attempt, talk: Unscripted) -> Attempt:
     """The start with the words of the talk as its next ones, which share its time."""
     count = len(said(talk.words))
     texts = ground.spoken_words[start.line][start.upto : start.upto + count]
-    marks = [talk.span.start_ms + talk.span.length_ms * each // len(texts) for each in range(len(texts) + 1)]
-    words = tuple(ReadWord(text, Span(*at), None) for text, at in zip(texts, pairwise(marks), strict=True))
-    heard = (*start.heard, *talk.words)
-    return replace(start, upto=start.upto + len(texts), words=(*start.words, *words), heard=heard)
+    words = (*start.words, *evenly(texts, talk.span))
+    return replace(start, upto=start.upto + len(texts), words=words, heard=(*start.heard, *talk.words))
 
 
 def is_behind(attempts: Sequence[Attempt], at: int, talk: Unscripted) -> bool:

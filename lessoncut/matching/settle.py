@@ -22,8 +22,9 @@ from lessoncut.matching.examples import with_lines_by_example
 from lessoncut.matching.fillers import without_fillers
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.joints import parted_at_joints
-from lessoncut.matching.lay import Ask
+from lessoncut.matching.lay import Ask, Weigh, nobody_weighs
 from lessoncut.matching.lines import lay_lines, pace
+from lessoncut.matching.misheard import with_misheard_starts
 from lessoncut.matching.noises import (
     NOT_HERS,
     lines_among_noises,
@@ -51,10 +52,12 @@ def nobody(span: Span) -> None:
     """For callers who cannot tell voices apart."""
 
 
-def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobody) -> Settled:
+def settle(
+    script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobody, weigh: Weigh = nobody_weighs
+) -> Settled:
     """What each stretch of speech in the take is."""
     pieces = pieces_of(script, hearing)
-    ground = Ground(script, hearing, ask)
+    ground = Ground(script, hearing, ask, weigh=weigh)
     ground = replace(ground, syllable_ms=pace(ground, pieces))
     ground, attempts = _heard(ground, pieces)
     attempts, left = with_talk_apart(ground, *_with_unheard(ground, pieces, attempts))
@@ -62,6 +65,7 @@ def settle(script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobod
     attempts, left = with_starts_gone_on(ground, with_beginnings_alike(ground, attempts), left)
     attempts, left = _with_noises_told_apart(ground, attempts, left, voice_of)
     attempts, left = _with_loose_ends(ground, attempts, left)
+    attempts, left = with_misheard_starts(ground, attempts, left, voice_of)
     attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left, voice_of)
     attempts = list(with_changes(ground, attempts))
     attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left, voice_of))

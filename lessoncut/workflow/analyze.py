@@ -12,18 +12,17 @@ from typing import TYPE_CHECKING, cast
 from lessoncut import codec
 from lessoncut.cores import cores
 from lessoncut.errors import LessoncutError, ScriptError
-from lessoncut.hearing.records import Alignment, AlignmentRequest
+from lessoncut.hearing.records import Alignment, Likelihoods
 from lessoncut.script.read import read_script
 from lessoncut.script.records import Script
 from lessoncut.store import LessonFolder, check_free, holds_lesson, key_of, source_key
-from lessoncut.workflow.asking import in_rounds
+from lessoncut.workflow.asking import Answer, Asked, Question, Rounds
 from lessoncut.workflow.listening import HEARING_STAGE, Growing, growing, known_take, listen
 from lessoncut.workflow.opened import Opened, added_to, with_decisions, write_analysis
 from lessoncut.workflow.records import FOUND, Found, HearingSettings, KnownTake, Stages, no_stages
 from lessoncut.workflow.sound import content
 
 if TYPE_CHECKING:
-    from lessoncut.matching.lay import Ask
     from lessoncut.matching.speakers import VoiceOf
 
 LEAST_SHARE = 0.1
@@ -83,6 +82,7 @@ def analyze(request: Request, at: Path, stages: Stages = no_stages) -> Opened:
 def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Request, stages: Stages) -> Found:
     from lessoncut.hearing.align import LANGUAGE, no_aligner  # these are slow to import
     from lessoncut.hearing.aligners import Aligners
+    from lessoncut.hearing.weigh import Weigher
     from lessoncut.matching.findings import find
     from lessoncut.matching.held import with_held
     from lessoncut.matching.match import match
@@ -92,20 +92,24 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
     own_files = len(request.takes)
     heard = listen(folder, known, request.settings, stages, own_files)
     progress = stages("Following the script")
-    answers = growing(folder, "alignments", known, own_files)
+    rounds = Rounds(progress)
+    laid = growing(folder, "alignments", known, own_files)
+    weighed = growing(folder, "likelihoods", known, own_files, request.settings)
     known_language = heard.hearing.language == LANGUAGE
-    with Aligners(heard.sound.path, cores(), at_once=known_language and not answers.known) as aligners:
+    with Aligners(heard.sound.path, cores(), at_once=known_language and not laid.known) as aligners:
         from lessoncut.hearing.timbre import timbre  # slower still, while the aligners get ready
 
         # It gives one kind of voice, which it compares with its own.
         voice_of = cast("VoiceOf", partial(timbre, heard.sound.samples()))
-        ask = remembering(in_rounds(aligners.align, progress), answers) if known_language else no_aligner
+        ask = remembering(rounds.of(aligners.align), laid, Alignment) if known_language else no_aligner
+        weigher = Weigher(heard.sound.path, request.settings, heard.hearing.language)
+        weigh = remembering(rounds.of(weigher.weigh), weighed, Likelihoods)
         script, hearing = in_same_words(script, heard.hearing, ask)
-        followed = match(script, hearing, heard.levels, ask, voice_of)
+        followed = match(script, hearing, heard.levels, ask, voice_of, weigh)
         _check_resemblance(followed.script_share, request.script)
         whole_script = with_passage(script, Counter(r.line_id for r in followed.readings if r.kind == "full"))
         if whole_script != script:
-            followed = match(whole_script, hearing, heard.levels, ask, voice_of)
+            followed = match(whole_script, hearing, heard.levels, ask, voice_of, weigh)
     findings = find(whole_script, hearing, followed)
     progress(1.0)
     return Found(
@@ -127,15 +131,15 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
     )
 
 
-def remembering(ask: Ask, answers: Growing) -> Ask:
+def remembering(ask: Asked[Question, Answer], answers: Growing, kind: type[Answer]) -> Asked[Question, Answer]:
     """``ask``, which asks nothing twice: what is known is not asked, what is not is kept."""
 
-    def asked(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+    def asked(requests: Sequence[Question]) -> tuple[Answer, ...]:
         names = {request: key_of(request) for request in requests}
         new = [request for request, name in names.items() if name not in answers.known]
-        for alignment in ask(new) if new else ():
-            answers.keep(names[alignment.request], codec.encode(alignment), alignment.request.window.end_ms)
-        return tuple(codec.decode(Alignment, answers.known[names[request]]) for request in requests)
+        for request, answer in zip(new, ask(new) if new else (), strict=True):
+            answers.keep(names[request], codec.encode(answer), request.window.end_ms)
+        return tuple(codec.decode(kind, answers.known[names[request]]) for request in requests)
 
     return asked
 

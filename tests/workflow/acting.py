@@ -15,6 +15,7 @@ import pytest
 
 from lessoncut.hearing.records import AlignedPhone, Alignment, AlignmentRequest, Hearing
 from lessoncut.hearing.told import told
+from lessoncut.matching.lay import nobody_weighs
 from lessoncut.progress import Progress, no_progress
 from tests.matching.sounding import sounding
 
@@ -81,6 +82,7 @@ class Ears:
         monkeypatch.setitem(sys.modules, "lessoncut.hearing.hear", listening)
         monkeypatch.setitem(sys.modules, "lessoncut.hearing.align", aligning)
         monkeypatch.setitem(sys.modules, "lessoncut.hearing.aligners", SimpleNamespace(Aligners=self._aligners))
+        monkeypatch.setitem(sys.modules, "lessoncut.hearing.weigh", SimpleNamespace(Weigher=_no_weigher))
 
     def hear(
         self,
@@ -122,3 +124,7 @@ class Ears:
 
 def _no_aligner(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
     return tuple(Alignment(request, ()) for request in requests)
+
+
+def _no_weigher(*_: object) -> SimpleNamespace:
+    return SimpleNamespace(weigh=lambda requests, _: nobody_weighs(requests))

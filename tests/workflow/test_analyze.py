@@ -12,7 +12,7 @@ import pytest
 from lessoncut import store
 from lessoncut.decisions.records import Subject
 from lessoncut.errors import LessonFolderError, ScriptError, TakeError
-from lessoncut.hearing.records import AlignmentRequest
+from lessoncut.hearing.records import Alignment, AlignmentRequest
 from lessoncut.store import LessonFolder
 from lessoncut.times import Span
 from lessoncut.workflow import listening
@@ -268,8 +268,8 @@ def test_remembering_asks_each_thing_once(tmp_path: Path) -> None:
         return answer(requests)
 
     one, other = (AlignmentRequest("L001", ("wind",), Span(at_ms, at_ms + 3000)) for at_ms in (6000, 40_000))
-    first = remembering(ask, Growing(folder.journal("alignments", "k"), 60_000, "take"))([one, other, one])  # type: ignore[arg-type]
-    again = remembering(ask, Growing(folder.journal("alignments", "k"), 60_000, "take"))([other, one])  # type: ignore[arg-type]
+    first = remembering(ask, Growing(folder.journal("alignments", "k"), 60_000, "take"), Alignment)([one, other, one])  # type: ignore[arg-type]
+    again = remembering(ask, Growing(folder.journal("alignments", "k"), 60_000, "take"), Alignment)([other, one])  # type: ignore[arg-type]
     assert asked == [one, other]
     assert [item.request for item in first] == [one, other, one]
     assert again == (first[1], first[0])

@@ -9,7 +9,7 @@ import pytest
 from lessoncut.hearing.records import Alignment, AlignmentRequest
 from lessoncut.progress import Progress
 from lessoncut.times import Span
-from lessoncut.workflow.asking import in_rounds
+from lessoncut.workflow.asking import Rounds
 
 
 def test_every_answer_moves_it_on_and_no_number_of_rounds_ends_it() -> None:
@@ -19,7 +19,7 @@ def test_every_answer_moves_it_on_and_no_number_of_rounds_ends_it() -> None:
         return tuple(Alignment(request, ()) for request in requests)
 
     told: list[float] = []
-    ask = in_rounds(align, told.append)
+    ask = Rounds(told.append).of(align)
     requests = [AlignmentRequest("L001", ("wait",), Span(at, at + 500)) for at in range(3)]
     assert [answer.request for answer in ask(requests)] == requests
     assert told == pytest.approx([0.2, 0.4, 0.6])

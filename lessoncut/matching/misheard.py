@@ -1,0 +1,91 @@
+"""Starts that were heard as other words: of a line that is broken off a recogniser makes something whole, "We're here!"
+of "We'll be". Asked about the line's own words, it finds them as likely."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from lessoncut import wording
+from lessoncut.hearing.records import Alignment
+from lessoncut.matching.attempts import Attempt, Unscripted, evenly
+from lessoncut.matching.ground import Ground, said
+from lessoncut.matching.lay import Candidate
+from lessoncut.matching.lines import laid
+from lessoncut.matching.noises import NOT_HERS
+from lessoncut.matching.speakers import VoiceOf, voices_apart
+
+LONGEST_MS, BEFORE_LINE_MS = 2200, 3000
+"""A start lasts no longer, and stands so close before the line that is begun anew."""
+LEAST_LASTS, MOST_LASTS = 0.6, 1.8
+"""Of the time that the words take."""
+LESS_LIKELY, LESS_LIKELY_ALIKE, ALIKE = 4.0, 9.0, 0.6
+"""How much less likely than what was heard, in natural logarithms, the line's words may be; where both are so alike.
+Other talk is so by 5 and more."""
+DOUBT = 1.4
+
+
+@dataclass(frozen=True)
+class _Start:
+    """Talk that may be the beginning of the line read next, broken off after one of these."""
+
+    talk: Unscripted
+    beginnings: tuple[Candidate, ...]
+
+
+def with_misheard_starts(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts in time order with the talk right before a full reading that may as well be its first words; and
+    what is left of the talk."""
+    likely = [start for talk in left if (start := _may_start(ground, attempts, talk, voice_of))]
+    asked = [
+        ground.wordings(start.talk.span, _heard(start.talk), *(ground.written(each) for each in start.beginnings))
+        for start in likely
+    ]
+    found: dict[Unscripted, Candidate] = {}
+    for start, answer in zip(likely, ground.weigh(asked) if asked else (), strict=True):
+        if answer.logs and (beginning := _likeliest(ground, start, *answer.logs)):
+            found[start.talk] = beginning
+    answers = ground.ask(list(found.values()))
+    starts = [_laid(ground, talk, beginning, answers[beginning]) for talk, beginning in found.items()]
+    return sorted([*attempts, *starts], key=lambda each: each.span), [talk for talk in left if talk not in found]
+
+
+def _laid(ground: Ground, talk: Unscripted, beginning: Candidate, answer: Alignment) -> Attempt:
+    """The start, whose words share the talk's time where the aligner finds no path."""
+    if answer.words:
+        return replace(laid(ground, beginning, answer, None, DOUBT), heard=talk.words)
+    words = evenly(ground.words_of(beginning), talk.span)
+    return Attempt(beginning.line, False, beginning.upto, words, talk.words, DOUBT, laid=False)
+
+
+def _heard(talk: Unscripted) -> str:
+    return " ".join(word.text for word in talk.words)
+
+
+def _likeliest(ground: Ground, start: _Start, as_heard: float, *logs: float) -> Candidate | None:
+    """The likeliest of the beginnings, where it may be what was said."""
+    log, beginning = max(zip(logs, start.beginnings, strict=True), key=lambda each: each[0])
+    heard = said(start.talk.words)
+    alike = max(wording.row_likeness(heard, ground.words_of(each)) for each in start.beginnings)
+    return beginning if log >= as_heard - (LESS_LIKELY_ALIKE if alike >= ALIKE else LESS_LIKELY) else None
+
+
+def _may_start(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, voice_of: VoiceOf) -> _Start | None:
+    if not talk.words or talk.span.length_ms > LONGEST_MS:
+        return None
+    at = bisect_left(attempts, talk.span.end_ms, key=lambda attempt: attempt.span.start_ms)
+    line = attempts[at] if at < len(attempts) else None
+    if line is None or not line.full or talk.span.gap_to_ms(line.span) > BEFORE_LINE_MS:
+        return None
+    apart = voices_apart(talk.span, line.span, voice_of)
+    if apart is not None and apart > NOT_HERS:
+        return None
+    beginnings = tuple(
+        Candidate(line.line, upto, talk.span)
+        for upto in ground.beginnings(line.line)
+        if LEAST_LASTS < talk.span.length_ms / ground.expected_ms(line.line, upto) < MOST_LASTS
+    )
+    return _Start(talk, beginnings) if beginnings else None
