@@ -147,6 +147,8 @@ class Ground:
     def written(self, candidate: Candidate) -> str:
         """The line as far as it is meant, as it is written; it ends where a written word does."""
         line = self.script.lines[candidate.line]
+        if self.is_full(candidate):
+            return line.text
         ends = accumulate(len(token.spoken) for token in line.tokens)
         last = next(token for token, end in zip(line.tokens, ends, strict=True) if end >= candidate.upto)
         return line.text[: last.end]

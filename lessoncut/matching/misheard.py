@@ -18,7 +18,7 @@ from lessoncut.matching.speakers import VoiceOf, voices_apart
 
 LONGEST_MS, BEFORE_LINE_MS = 2200, 3000
 """A start lasts no longer, and stands so close before the line that is begun anew."""
-LEAST_LASTS, MOST_LASTS = 0.6, 1.8
+LEAST_LASTS, MOST_LASTS = 0.6, 2.0
 """Of the time that the words take."""
 LESS_LIKELY, LESS_LIKELY_ALIKE, ALIKE = 4.0, 9.0, 0.6
 """How much less likely than what was heard, in natural logarithms, the line's words may be; where both are so alike.

@@ -23,6 +23,7 @@ from lessoncut.matching.fillers import without_fillers
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.joints import parted_at_joints
 from lessoncut.matching.lay import Ask, Weigh, nobody_weighs
+from lessoncut.matching.likelier import with_likelier_lines
 from lessoncut.matching.lines import lay_lines, pace
 from lessoncut.matching.misheard import with_misheard_starts
 from lessoncut.matching.noises import (
@@ -65,6 +66,7 @@ def settle(
     attempts, left = with_starts_gone_on(ground, with_beginnings_alike(ground, attempts), left)
     attempts, left = _with_noises_told_apart(ground, attempts, left, voice_of)
     attempts, left = _with_loose_ends(ground, attempts, left)
+    attempts, left = with_likelier_lines(ground, attempts, left)
     attempts, left = with_misheard_starts(ground, attempts, left, voice_of)
     attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left, voice_of)
     attempts = list(with_changes(ground, attempts))

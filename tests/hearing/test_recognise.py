@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from types import SimpleNamespace
 from typing import Any
 
@@ -10,7 +11,7 @@ import pytest
 
 from lessoncut.errors import ToolError
 from lessoncut.hearing import recognise
-from lessoncut.hearing.recognise import LATE_MS, LEAST_MS, MOST_MS, Recogniser
+from lessoncut.hearing.recognise import LATE_MS, LEAST_MS, LEAST_PROBABILITY, MOST_MS, Recogniser
 from lessoncut.times import Span
 
 FRAME_SAMPLES = 160
@@ -29,7 +30,7 @@ class _Network:
         self.widths: list[int] = []
         self.asked: dict[str, Any] = {}
         self.model = SimpleNamespace(
-            is_multilingual=multilingual, generate=self._generate, detect_language=self._detect
+            is_multilingual=multilingual, generate=self._generate, detect_language=self._detect, align=self._align
         )
 
     def feature_extractor(self, sound: recognise.Sound) -> recognise.Sound:
@@ -53,6 +54,12 @@ class _Network:
     def _detect(encoded: recognise.Sound) -> list[list[tuple[str, float]]]:
         return [[("<|de|>", 0.6), ("<|en|>", 0.4)] for _ in encoded][:1] + [[("<|en|>", 0.9)] for _ in encoded][1:]
 
+    @staticmethod
+    def _align(encoded: recognise.Sound, start: list[int], texts: list[list[int]], frames: list[int]) -> list[Any]:
+        """The likelier, the smaller the number of a token."""
+        assert (len(encoded), start, frames) == (1, [1], [200])
+        return [SimpleNamespace(text_token_probs=[1 / token if token else 0.0 for token in text]) for text in texts]
+
     def find_alignment(
         self, tokenizer: object, tokens: list[list[int]], encoded: object, frames: list[int]
     ) -> list[list[dict[str, Any]]]:
@@ -67,7 +74,8 @@ def _tokens(monkeypatch: pytest.MonkeyPatch) -> None:
     def tokenizer(_: object, multilingual: bool, task: str, language: str) -> SimpleNamespace:
         assert multilingual in {True, False}
         assert task == "transcribe"
-        return SimpleNamespace(eot=100, language_code=language)
+        encode = lambda text: [*map(int, text.split())]  # noqa: E731
+        return SimpleNamespace(eot=100, language_code=language, sot_sequence=[1], encode=encode)
 
     monkeypatch.setattr(recognise, "Tokenizer", tokenizer)
     monkeypatch.setattr(recognise, "get_suppressed_tokens", lambda *_: ())
@@ -130,3 +138,9 @@ def test_a_language_the_model_does_not_know_is_refused() -> None:
     with pytest.raises(ToolError, match="'de'") as caught:
         Recogniser(_english(), "de")
     assert "--model base" in str(caught.value)
+
+
+def test_a_text_is_as_likely_as_all_its_tokens_are_together() -> None:
+    recogniser = Recogniser(_english(), "en")
+    logs = recogniser.likelihoods(_sound(2.0), ["4 5", "1 1 1", "0"])
+    assert logs == pytest.approx((math.log(1 / 20), 0.0, math.log(LEAST_PROBABILITY)))

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pytest
 
+from lessoncut.hearing.align import no_aligner
 from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
@@ -14,6 +15,7 @@ from lessoncut.matching.changes import (
     LEAST_EVIDENCE,
     LEAST_HEARD,
     LEAST_SUPPORT,
+    LIKELIER,
     WELL_HEARD,
     differences,
     evidence,
@@ -21,12 +23,13 @@ from lessoncut.matching.changes import (
     with_changes,
 )
 from lessoncut.matching.ground import Ground, said
+from lessoncut.matching.lay import nobody_weighs
 from lessoncut.matching.records import Change, ReadWord
 from lessoncut.matching.settle import settle
 from lessoncut.script.records import Line
 from lessoncut.times import Span
 from tests.matching.scripts import script
-from tests.matching.sounding import scoring, sounding
+from tests.matching.sounding import scoring, sounding, weighing
 
 BANK = "Turn right at the bank."
 HALL = """
@@ -273,3 +276,34 @@ def test_the_sound_by_itself_must_speak_for_a_change_however_sure_the_recogniser
     (reading,) = [each for each in settle(script(HALL), told(said), sounding(PLAIN)).attempts if each.line == 1]
     (found,) = with_changes(ground, [reading])
     assert [change.heard for change in found.changes] == ([("carriages",)] if changed else [])
+
+
+@pytest.mark.parametrize(
+    ("likelier", "told_of"), [(LIKELIER + 1, [("yellow",)]), (LIKELIER - 1, []), (None, [("yellow",)])]
+)
+def test_a_misreading_is_likelier_than_the_script(likelier: float | None, told_of: list[tuple[str, ...]]) -> None:
+    """Where nobody can tell, the sound alone decides."""
+    text, heard = "The boat in the harbour is green.", "the boat in the harbour is yellow"
+    logs = {text: -12.0, "The boat in the harbour is yellow.": -12.0 + (likelier or 0.0)}
+    weigh = nobody_weighs if likelier is None else weighing(logs)
+    said = told(f"1.0  {heard}  4.0")
+    ground = Ground(script(text), said, scoring(_better_as(heard)), weigh=weigh)
+    words = tuple(ReadWord(word, Span(1000, 4000), None) for word in ground.spoken_words[0])
+    attempt = Attempt(0, True, len(words), words, said.words, 0.2, laid=True, score=-15.0)
+    (found,) = with_changes(ground, [attempt])
+    assert [change.heard for change in found.changes] == told_of
+    change = Change(6, 6, ("green",), ("yellow",))
+    (again,) = with_changes(replace(ground, align=no_aligner), [replace(attempt, changes=(change,))])
+    assert [change.heard for change in again.changes] == told_of
+
+
+def test_words_said_twice_are_told_though_the_recogniser_leaves_them_out() -> None:
+    text = "She buys the bread."
+    twice, more = (Change(1, 1, ("buys",), heard) for heard in (("buys", "buys"), ("often", "buys")))
+    said = told("1.0  she buys the bread  3.0")
+    ground = Ground(script(text), said, no_aligner, weigh=weighing({text: -3.0}))
+    words = tuple(ReadWord(word, Span(1000, 3000), None) for word in ground.spoken_words[0])
+    attempt = Attempt(0, True, len(words), words, (), 0.2, laid=True)
+    for change, kept in ((twice, (twice,)), (more, ())):
+        (found,) = with_changes(ground, [replace(attempt, changes=(change,))])
+        assert found.changes == kept

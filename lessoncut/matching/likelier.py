@@ -1,0 +1,170 @@
+"""Lines that are missing where something else was told: the recogniser, asked about the line's own words, finds them
+likelier. "A bit closer." was heard "be closer", and taken for "Closer." once more."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import reduce
+from itertools import pairwise
+
+from lessoncut.hearing.records import Alignment, HeardWord
+from lessoncut.matching.attempts import Attempt, Unscripted, evenly
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.lay import Candidate
+from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid
+from lessoncut.script.records import Line
+from lessoncut.times import Span
+
+LONGEST_MS = 6000
+LEAST_LASTS, MOST_LASTS = 0.5, 2.2
+"""Of the time that the line takes."""
+LESS_LIKELY, LIKELIER = 3.0, 2.0
+"""How much less likely than what was told, in natural logarithms, the missing line may be: lines that were not said are
+so by 9 and more. How much likelier it must be than a line of other words that is said to stand there twice."""
+
+NEAR = 4
+"""Lines."""
+
+_MayBe = tuple[tuple[Attempt | Unscripted, ...], Sequence[int]]
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Attempts and talk where lines are missing, all the speech that they stand in, and which lines that may be."""
+
+    parts: tuple[Attempt | Unscripted, ...]
+    span: Span
+    lines: tuple[Candidate, ...]
+
+    @property
+    def heard(self) -> tuple[HeardWord, ...]:
+        return tuple(word for part in self.parts for word in _words(part))
+
+
+def _words(part: Attempt | Unscripted) -> tuple[HeardWord, ...]:
+    return part.heard if isinstance(part, Attempt) else part.words
+
+
+def with_likelier_lines(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts in time order, with missing lines in the place of what is less likely; and what is left of the
+    talk."""
+    places = list(_places(ground, attempts, left))
+    asked = [
+        ground.wordings(place.span, _told(ground, place), *(ground.written(line) for line in place.lines))
+        for place in places
+    ]
+    likely: list[tuple[float, _Place, Candidate]] = []
+    for place, answer in zip(places, ground.weigh(asked) if asked else (), strict=True):
+        if answer.logs:
+            told, *logs = answer.logs
+            log, line = max(zip(logs, place.lines, strict=True), key=lambda each: each[0])
+            if log >= told + _least(ground, place, line):
+                likely.append((log - told, place, line))
+    taken: set[Attempt | Unscripted] = set()
+    found: dict[Candidate, _Place] = {}
+    for _, place, line in sorted(likely, key=lambda each: -each[0]):
+        if not taken.intersection(place.parts):
+            taken.update(place.parts)
+            found[line] = place
+    answers = ground.ask(list(found))
+    lines = [_laid(ground, place, line, answers[line]) for line, place in found.items()]
+    kept = [attempt for attempt in attempts if attempt not in taken]
+    return sorted([*kept, *lines], key=lambda each: each.span), [talk for talk in left if talk not in taken]
+
+
+def _least(ground: Ground, place: _Place, line: Candidate) -> float:
+    """How much likelier than what was told the line must be at least."""
+    others = any(isinstance(part, Attempt) and part.full for part in place.parts)
+    return LIKELIER if others and _spoken(place) != ground.spoken_words[line.line] else -LESS_LIKELY
+
+
+def _spoken(place: _Place) -> tuple[str, ...]:
+    return tuple(text for part in place.parts if isinstance(part, Attempt) for text in part.texts)
+
+
+def _told(ground: Ground, place: _Place) -> str:
+    return " ".join(_written(ground, part) for part in place.parts)
+
+
+def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_Place]:
+    for parts, lines in (*_with_missing(ground, attempts, left), *_with_longer(ground, attempts)):
+        span = _wider(ground, attempts, parts[0].span.hull(parts[-1].span))
+        fitting = [line for line in lines if _may_last(ground, span, line)]
+        if fitting and span.length_ms <= LONGEST_MS:
+            wholes = [Candidate(line, len(ground.spoken_words[line]), span) for line in fitting]
+            yield _Place(parts, span, tuple(wholes))
+
+
+def _with_missing(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_MayBe]:
+    """What stands between two readings of which one is said twice or lines are passed over, alone and with what follows
+    it; and the lines that may be missing there."""
+    full = [at for at, attempt in enumerate(attempts) if attempt.full]
+    for number, (first, second) in enumerate(pairwise(full)):
+        before, after = attempts[first], attempts[second]
+        lines = ground.missing_between(before.line, after.line)
+        if not lines:
+            continue
+        between: list[Attempt | Unscripted] = [*attempts[first + 1 : second], *_talk_between(left, before, after)]
+        between.sort(key=lambda each: each.span)
+        if number and attempts[full[number - 1]].line == before.line:
+            between.insert(0, before)
+        if number + 2 < len(full) and attempts[full[number + 2]].line == after.line:
+            between.append(after)
+        yield from (((part,), lines) for part in between)
+        yield from ((pair, lines) for pair in pairwise(between) if _runs_on(*pair))
+
+
+def _with_longer(ground: Ground, attempts: Sequence[Attempt]) -> Iterator[_MayBe]:
+    """Readings of a line that is the end of another one near it, alone and with what stands before, and that one."""
+    for at, attempt in enumerate(attempts):
+        if attempt.full:
+            for line in range(max(0, attempt.line - NEAR), min(len(ground.spoken_words), attempt.line + NEAR + 1)):
+                if _ends_in(ground.script.lines[line], attempt.texts):
+                    yield (attempt,), [line]
+                    if at and attempts[at - 1].line == line and _runs_on(attempts[at - 1], attempt):
+                        yield (attempts[at - 1], attempt), [line]
+
+
+def _ends_in(line: Line, texts: Sequence[str]) -> bool:
+    """Whether that is the end of the line, however its last number is said, but not all of it."""
+    words, last = line.spoken, line.tokens[-1]
+    ends = words[-len(texts) :] == texts or (texts in last.ways and len(line.tokens) > 1)
+    return ends and len(words) > len(texts)
+
+
+def _runs_on(part: Attempt | Unscripted, following: Attempt | Unscripted) -> bool:
+    return part.span.gap_to_ms(following.span) < COMMA_MS
+
+
+def _talk_between(left: Sequence[Unscripted], before: Attempt, after: Attempt) -> list[Unscripted]:
+    between = Span(before.span.end_ms, max(before.span.end_ms, after.span.start_ms))
+    return [talk for talk in left if talk.words and between.contains(talk.span.middle_ms)]
+
+
+def _may_last(ground: Ground, span: Span, line: int) -> bool:
+    expected_ms = ground.expected_ms(line, len(ground.spoken_words[line]))
+    return LEAST_LASTS < ground.speech_ms(span) / expected_ms < MOST_LASTS
+
+
+def _wider(ground: Ground, attempts: Sequence[Attempt], span: Span) -> Span:
+    """The span with all of the speech that it stands in, but not with other attempts."""
+    wide = reduce(Span.hull, ground.speech(span), span)
+    before_ms = max((each.span.end_ms for each in attempts if each.span.end_ms <= span.start_ms), default=0)
+    after_ms = min((each.span.start_ms for each in attempts if each.span.start_ms >= span.end_ms), default=wide.end_ms)
+    return Span(max(before_ms, wide.start_ms), min(after_ms, wide.end_ms))
+
+
+def _written(ground: Ground, part: Attempt | Unscripted) -> str:
+    if isinstance(part, Unscripted):
+        return " ".join(word.text for word in part.words)
+    return ground.written(Candidate(part.line, part.upto, part.span))
+
+
+def _laid(ground: Ground, place: _Place, line: Candidate, answer: Alignment) -> Attempt:
+    if answer.words:
+        return replace(laid(ground, line, answer, None, CLEAR_COST), heard=place.heard)
+    words = evenly(ground.spoken_words[line.line], place.span)
+    return Attempt(line.line, True, line.upto, words, place.heard, CLEAR_COST, laid=False)

@@ -1,0 +1,114 @@
+"""A missing line may stand where something else was told, and the recogniser may know."""
+
+from __future__ import annotations
+
+import pytest
+
+from lessoncut.hearing.align import no_aligner
+from lessoncut.hearing.records import HeardWord
+from lessoncut.hearing.told import told
+from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.likelier import LESS_LIKELY, LIKELIER, with_likelier_lines
+from lessoncut.matching.records import ReadWord
+from lessoncut.times import Span
+from tests.matching.scripts import script
+from tests.matching.sounding import sounding, weighing
+
+PHOTO = "Stand by the wall.\nLook up.\nLook happy.\nCloser.\nA bit closer.\nThank you."
+SAID = """
+    0.0  stand by the wall   1.5
+    3.0  look up             3.6
+    5.0  look happy          6.0
+    8.0  closer              8.3
+   10.0  a bit closer       11.0
+   13.0  thank you          13.8
+"""
+
+
+def attempt(line: int, start_ms: int, end_ms: int, upto: int | None = None) -> Attempt:
+    texts = script(PHOTO).lines[line].spoken[:upto]
+    words = tuple(ReadWord(text, Span(start_ms, end_ms), None) for text in texts)
+    return Attempt(line, upto is None, len(texts), words, (), 0.2, laid=True)
+
+
+def talk(words: str, start_ms: int, end_ms: int) -> Unscripted:
+    span = Span(start_ms, end_ms)
+    return Unscripted(span, tuple(HeardWord(word, span, 0.5) for word in words.split()))
+
+
+WALL, UP, HAPPY = attempt(0, 0, 1500), attempt(1, 3000, 3600), attempt(2, 5000, 6000)
+CLOSER, BIT, THANKS = attempt(3, 8000, 8300), attempt(4, 10_000, 11_000), attempt(5, 13_000, 13_800)
+REST = [HAPPY, CLOSER, BIT, THANKS]
+
+
+def settled(
+    attempts: list[Attempt], left: list[Unscripted], logs: dict[str, float], *, hears: bool = True
+) -> tuple[list[tuple[int, bool]], list[Unscripted]]:
+    """Which lines are read now, and whether in full; what is left of the talk."""
+    ask = sounding(SAID) if hears else no_aligner
+    ground = Ground(script(PHOTO), told(SAID), ask, 150.0, weigh=weighing(logs))
+    found, rest = with_likelier_lines(ground, attempts, left)
+    assert [each.span for each in found] == sorted(each.span for each in found)
+    return [(each.line, each.full) for each in found], rest
+
+
+ALL = [(line, True) for line in range(6)]
+
+
+@pytest.mark.parametrize("hears", [True, False])
+@pytest.mark.parametrize(
+    ("instead", "heard"), [(attempt(2, 3000, 3400, 1), "Look"), (talk("luck app", 3000, 3600), "luck app")]
+)
+def test_a_missing_line_takes_the_place_of_a_start_or_of_talk(
+    instead: Attempt | Unscripted, heard: str, hears: bool
+) -> None:
+    """All the speech is the line's, though the aligner finds no way."""
+    attempts = [WALL, *([instead] if isinstance(instead, Attempt) else []), *REST]
+    left = [instead] if isinstance(instead, Unscripted) else []
+    as_told = [(each.line, each.full) for each in attempts]
+    logs = {heard: -4.0, "Look up.": -4.0 - LESS_LIKELY + 0.5}
+    assert settled(attempts, left, logs, hears=hears) == (ALL, [])
+    assert settled(attempts, left, {**logs, "Look up.": -4.0 - LESS_LIKELY - 0.5}, hears=hears) == (as_told, left)
+    assert settled([WALL, UP, *REST], left, {}) == (ALL, left)  # nothing is missing
+
+
+def test_a_line_that_is_told_twice_beside_a_missing_one_must_be_less_likely() -> None:
+    again = attempt(3, 10_200, 11_000)
+    logs = {"Closer.": -6.0, "A bit closer.": -6.0 + LIKELIER + 0.5}
+    attempts = [WALL, UP, HAPPY, CLOSER, again, THANKS]
+    assert settled(attempts, [], logs) == (ALL, [])
+    twice = [(0, True), (1, True), (2, True), (3, True), (3, True), (5, True)]
+    assert settled(attempts, [], {**logs, "A bit closer.": -6.0 + LIKELIER - 0.5}) == (twice, [])
+
+
+def test_a_line_told_as_a_start_and_another_line_behind_it_is_one() -> None:
+    """The likeliest place comes first: alone "up" would be as good."""
+    parts = [attempt(2, 3000, 3200, 1), attempt(2, 3200, 3600)]
+    logs = {"Look Look happy.": -20.0, "Look happy.": -9.0, "Look up.": -6.0, "Look": -0.5}
+    assert settled([WALL, *parts, *REST], [], logs) == (ALL, [])
+
+
+def test_the_end_of_a_line_that_is_another_is_that_one_where_its_beginning_is_likely() -> None:
+    """Even where none is missing, as a learner said it behind her."""
+    echoed = attempt(4, 11_500, 12_500)
+    logs = {"Closer.": -12.0, "A bit closer.": -3.0}
+    attempts = [WALL, UP, HAPPY, CLOSER, attempt(3, 10_400, 11_000), echoed, THANKS]
+    assert settled(attempts, [], logs)[0] == [*ALL[:5], (4, True), (5, True)]
+    assert settled(attempts, [], {"Closer.": -3.0})[0] == [(each.line, True) for each in attempts]
+
+
+def test_a_line_whose_number_was_taken_for_the_next_line_is_whole() -> None:
+    lines = script("It's 555-0182.\nOh one eight two.\nThank you.")
+    said = told("1.0  it's five five five  2.4\n2.7  oh one eight two  3.7\n5.0  thank you  5.8")
+    spans = (Span(1000, 2400), Span(2700, 3700), Span(5000, 5800))
+    rows = [
+        tuple(ReadWord(text, span, None) for text in row.spoken) for row, span in zip(lines.lines, spans, strict=True)
+    ]
+    attempts = [Attempt(line, True, len(words), words, (), 0.2, laid=True) for line, words in enumerate(rows)]
+    logs = {"It's 555-0182. Oh one eight two.": -18.0, "It's 555-0182.": -8.0, "Oh one eight two.": -1.0}
+    ground = Ground(lines, said, no_aligner, 200.0, weigh=weighing(logs))
+    found, _ = with_likelier_lines(ground, attempts, [])
+    assert [each.line for each in found] == [0, 2]
+    assert found[0].span == Span(1000, 3700)
+    assert with_likelier_lines(Ground(lines, said, no_aligner, 200.0), attempts, []) == (attempts, [])

@@ -1,0 +1,90 @@
+"""A line's first words that a recogniser hears as others are a start all the same."""
+
+from __future__ import annotations
+
+import pytest
+
+from lessoncut.hearing.align import no_aligner
+from lessoncut.hearing.records import HeardWord
+from lessoncut.hearing.told import told
+from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.lay import Ask
+from lessoncut.matching.misheard import LESS_LIKELY, LESS_LIKELY_ALIKE, with_misheard_starts
+from lessoncut.matching.records import ReadWord
+from lessoncut.matching.settle import nobody
+from lessoncut.matching.speakers import VoiceOf
+from lessoncut.times import Span
+from tests.matching.scripts import script
+from tests.matching.sounding import sounding, weighing
+from tests.matching.test_examples import colours
+
+FERRY = "The ferry leaves at ten.\nWe'll be calling at both islands."
+SAID = """
+    0.0  the ferry leaves at ten            2.0
+    3.0  we're here                         3.6
+    4.0  we'll be calling at both islands   6.0
+"""
+REALLY = SAID.replace("we're here", "we'll be  ")
+HEARD, BEGINNING = -9.0, "We'll be"
+
+
+def started(
+    log: float, *, said: str = SAID, ask: Ask = no_aligner, voice_of: VoiceOf = nobody
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """What becomes of the talk before the second line, when the line's first words are so likely there."""
+    hearing = told(said)
+    words = tuple(word for word in hearing.words if 3000 <= word.span.start_ms < 3600)
+    heard = " ".join(word.text for word in words)
+    ground = Ground(script(FERRY), hearing, ask, 150.0, weigh=weighing({heard: HEARD, BEGINNING: log}))
+    spans = (Span(0, 2000), Span(4000, 6000))
+    lines = [
+        Attempt(line, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=True)
+        for line, (texts, span) in enumerate(zip(ground.spoken_words, spans, strict=True))
+    ]
+    return with_misheard_starts(ground, lines, [Unscripted(Span(3000, 3600), words)], voice_of)
+
+
+@pytest.mark.parametrize("ask", [no_aligner, sounding(REALLY)])
+def test_talk_that_may_as_well_be_the_next_lines_beginning_is_a_start_of_it(ask: Ask) -> None:
+    attempts, left = started(HEARD - LESS_LIKELY + 1, ask=ask)
+    assert left == []
+    start = attempts[1]
+    assert (start.line, start.full, start.texts) == (1, False, ("we'll", "be"))
+    assert [word.text for word in start.heard] == ["we're", "here"]
+    assert start.span == Span(3000, 3600)
+
+
+def test_talk_that_is_likelier_stays_talk() -> None:
+    attempts, left = started(HEARD - LESS_LIKELY - 1)
+    assert [attempt.full for attempt in attempts] == [True, True]
+    assert len(left) == 1
+
+
+def test_what_sounds_nearly_as_the_beginning_may_be_less_likely() -> None:
+    alike = SAID.replace("we're here", "we'll bee ")
+    assert started(HEARD - LESS_LIKELY_ALIKE + 1, said=alike)[1] == []
+    assert started(HEARD - LESS_LIKELY_ALIKE - 1, said=alike)[1]
+
+
+@pytest.mark.parametrize(
+    ("span", "words", "line"),
+    [
+        (Span(3000, 3200), "here", "Unbelievably bad weather."),  # too short for the first word
+        (Span(3000, 5500), "here", "We'll be calling at both islands."),  # too long for a start
+        (Span(200, 900), "here", "We'll be calling at both islands."),  # too far from the line
+        (Span(3000, 3600), "", "We'll be calling at both islands."),  # nothing was heard
+    ],
+)
+def test_what_has_not_the_time_or_stands_too_far_off_or_has_no_words_is_left(span: Span, words: str, line: str) -> None:
+    ground = Ground(script(line), told(SAID), no_aligner, 150.0, weigh=weighing({}, 0.0))
+    talk = Unscripted(span, tuple(HeardWord(word, span, 0.9) for word in words.split()))
+    texts = ground.spoken_words[0]
+    reading = tuple(ReadWord(text, Span(6000, 8000), None) for text in texts)
+    attempt = Attempt(0, True, len(texts), reading, (), 0.2, laid=True)
+    assert with_misheard_starts(ground, [attempt], [talk], nobody) == ([attempt], [talk])
+
+
+def test_another_voice_makes_no_start() -> None:
+    assert started(HEARD, voice_of=colours(Span(4000, 6000)))[1]
+    assert started(HEARD, voice_of=colours(Span(3000, 3600), Span(4000, 6000)))[1] == []
