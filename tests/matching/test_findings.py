@@ -11,6 +11,7 @@ import pytest
 from lessoncut.hearing.records import Hearing
 from lessoncut.hearing.told import told
 from lessoncut.matching.findings import Finding, find
+from lessoncut.matching.findings.stray_sound import LEAST_OVER_DB
 from lessoncut.matching.match import match
 from lessoncut.matching.records import Aside, Change, Match
 from lessoncut.matching.speakers import VoiceOf
@@ -191,6 +192,15 @@ def test_a_word_that_stands_by_itself_in_a_line_is_no_stray_sound(word_upto_ms: 
     whole = replace(reading, span=Span(4500, 10_000), cut=Span(4500, 10_000), words=words)
     findings = find(SCRIPT, told(heard), replace(found, readings=(whole,), asides=()))
     assert [each.kind for each in findings if each.kind == "stray_sound"] == ([] if is_word else ["stray_sound"])
+
+
+def test_what_is_hardly_louder_than_the_room_is_no_stray_sound() -> None:
+    hearing = told(CLEAN + "   90.0  (a smack)  90.1\n")
+    nothing = Match((), (), (), 1.0)
+    for over_db, kinds in ((LEAST_OVER_DB, ["stray_sound"]), (LEAST_OVER_DB - 1, [])):
+        sounds = tuple(replace(sound, peak_db=hearing.floor_db + over_db) for sound in hearing.sounds)
+        findings = find(SCRIPT, replace(hearing, sounds=sounds), nothing)
+        assert [each.kind for each in findings if each.kind == "stray_sound"] == kinds
 
 
 @pytest.mark.parametrize(
