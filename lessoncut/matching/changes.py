@@ -53,7 +53,8 @@ LIKELIER, MOVED_LIKELIER = 5.0, 3.5
 """How much likelier the recogniser finds the line with the change than as it stands, in natural logarithms; with words
 but left out, put in or swapped."""
 LIKELIHOOD_WORTH = 1.5
-"""What each more of that is worth as evidence, unless other readings were heard with the change, too."""
+"""What each more of that is worth as evidence for words of clearly other sounds, unless other readings were heard with
+the change, too."""
 _NO_PATH = -200.0
 _GOES_ON = re.compile(r"[\w,;)’'-]\s*$")
 """Behind this no sentence begins."""
@@ -353,26 +354,29 @@ def _likelier(
 ) -> dict[tuple[int, Change], float | None]:
     """How much likelier than as it stands the recogniser finds the attempt's line with each change; None where nobody
     can tell."""
-    differing = {at: of_it for at, of_it in changes.items() if of_it}
-    lines = {at: ground.script.lines[attempts[at].line] for at in differing}
+    differing = [(at, change) for at, of_it in changes.items() for change in of_it]
     asked = [
-        ground.wordings(attempts[at].span, line.text, *(_written(line, change) for change in differing[at]))
-        for at, line in lines.items()
+        ground.wordings(attempts[at].span, *_as_script_and_heard(ground.script.lines[attempts[at].line], change))
+        for at, change in differing
     ]
-    found: dict[tuple[int, Change], float | None] = {}
-    for (at, of_it), answer in zip(differing.items(), ground.weigh(asked) if asked else (), strict=True):
-        as_script, *as_heard = answer.logs or (None,) * (1 + len(of_it))
-        for change, log in zip(of_it, as_heard, strict=True):
-            found[at, change] = None if log is None or as_script is None else log - as_script
-    return found
+    answers = ground.weigh(asked) if asked else ()
+    return {
+        told: answer.logs[1] - answer.logs[0] if answer.logs else None
+        for told, answer in zip(differing, answers, strict=True)
+    }
 
 
-def _written(line: Line, change: Change) -> str:
-    """The line's text with what was heard in it."""
+def _as_script_and_heard(line: Line, change: Change) -> tuple[str, str]:
+    """The line as it is written, and with what was heard in it. A number in figures is spelt out in both:
+    recognisers write figures, and would find any other writing unlikely."""
     met = list(_met_tokens(line, change))
     (first, _, token), (_, upto, last) = met[0], met[-1]
-    words = (*line.spoken[first : change.first], *change.heard, *line.spoken[change.last + 1 : upto])
-    return f"{line.text[: token.start]}{' '.join(words)}{line.text[last.end :]}"
+    spoken = line.spoken
+    heard = (*spoken[first : change.first], *change.heard, *spoken[change.last + 1 : upto])
+    before, behind = line.text[: token.start], line.text[last.end :]
+    figures = all(map(wording.is_number, change.script)) and not token.text.isalpha()
+    as_script = " ".join(spoken[first:upto]) if figures else line.text[token.start : last.end]
+    return f"{before}{as_script}{behind}", f"{before}{' '.join(heard)}{behind}"
 
 
 def _is_likelier(change: Change, by: float | None) -> bool:
@@ -424,7 +428,8 @@ def _believed(
     if not right and (_is_guessed(change) or _is_name(ground.script.lines[attempt.line], change)):
         return None
     found = evidence(change, probability, right, same)
-    if likelier is not None and not same:
+    far = wording.sounds_apart(change.script, change.heard) > LEAST_APART
+    if likelier is not None and far and not same:
         found += LIKELIHOOD_WORTH * (likelier - LIKELIER)
     if found < LEAST_EVIDENCE or change.support < LEAST_SUPPORT:
         return None

@@ -124,7 +124,7 @@ def _with_longer(ground: Ground, attempts: Sequence[Attempt]) -> Iterator[_MayBe
             for line in range(max(0, attempt.line - NEAR), min(len(ground.spoken_words), attempt.line + NEAR + 1)):
                 if _ends_in(ground.script.lines[line], attempt.texts):
                     yield (attempt,), [line]
-                    if at and attempts[at - 1].line == line and _runs_on(attempts[at - 1], attempt):
+                    if at and attempts[at - 1].line == line and _is_rest(ground, attempts[at - 1], attempt):
                         yield (attempts[at - 1], attempt), [line]
 
 
@@ -133,6 +133,13 @@ def _ends_in(line: Line, texts: Sequence[str]) -> bool:
     words, last = line.spoken, line.tokens[-1]
     ends = words[-len(texts) :] == texts or (texts in last.ways and len(line.tokens) > 1)
     return ends and len(words) > len(texts)
+
+
+def _is_rest(ground: Ground, reading: Attempt, following: Attempt) -> bool:
+    """Whether both together last rather as long as the first one's line takes than it does alone."""
+    expected_ms = ground.expected_ms(reading.line, reading.upto)
+    alone_ms, both_ms = (ground.speech_ms(span) for span in (reading.span, reading.span.hull(following.span)))
+    return _runs_on(reading, following) and abs(both_ms - expected_ms) < abs(alone_ms - expected_ms)
 
 
 def _runs_on(part: Attempt | Unscripted, following: Attempt | Unscripted) -> bool:

@@ -13,25 +13,29 @@ from lessoncut.matching.attempts import Attempt, Unscripted, evenly
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
-from lessoncut.matching.noises import NOT_HERS
+from lessoncut.matching.noises import NEARLY_HERS, NOT_HERS
 from lessoncut.matching.speakers import VoiceOf, voices_apart
 
 LONGEST_MS, BEFORE_LINE_MS = 2200, 3000
 """A start lasts no longer, and stands so close before the line that is begun anew."""
-LEAST_LASTS, MOST_LASTS = 0.6, 2.0
+LEAST_LASTS, MOST_LASTS = 0.6, 1.8
 """Of the time that the words take."""
 LESS_LIKELY, LESS_LIKELY_ALIKE, ALIKE = 4.0, 9.0, 0.6
 """How much less likely than what was heard, in natural logarithms, the line's words may be; where both are so alike.
 Other talk is so by 5 and more."""
+LOWER_HERS = 21.0
+"""How far below the usual score they may lie."""
 DOUBT = 1.4
 
 
 @dataclass(frozen=True)
 class _Start:
-    """Talk that may be the beginning of the line read next, broken off after one of these."""
+    """Talk that may be the beginning of the line read next, broken off after one of these; ``hers``: in a voice that is
+    surely the reader's, or too short to tell."""
 
     talk: Unscripted
     beginnings: tuple[Candidate, ...]
+    hers: bool
 
 
 def with_misheard_starts(
@@ -49,8 +53,22 @@ def with_misheard_starts(
         if answer.logs and (beginning := _likeliest(ground, start, *answer.logs)):
             found[start.talk] = beginning
     answers = ground.ask(list(found.values()))
-    starts = [_laid(ground, talk, beginning, answers[beginning]) for talk, beginning in found.items()]
-    return sorted([*attempts, *starts], key=lambda each: each.span), [talk for talk in left if talk not in found]
+    starts = [
+        _laid(ground, start.talk, beginning, answers[beginning])
+        for start in likely
+        if (beginning := found.get(start.talk)) and _may_lie(ground, start, answers[beginning])
+    ]
+    taken = {word for start in starts for word in start.heard}
+    rest = [talk for talk in left if not taken.intersection(talk.words)]
+    return sorted([*attempts, *starts], key=lambda each: each.span), rest
+
+
+def _may_lie(ground: Ground, start: _Start, answer: Alignment) -> bool:
+    """Whether the sound does not speak against the words, in her voice; it must speak for them in what is less like it,
+    a laugh perhaps."""
+    if not answer.words:
+        return start.hers
+    return answer.mean_score >= ground.usual_score - (LOWER_HERS if start.hers else 0.0)
 
 
 def _laid(ground: Ground, talk: Unscripted, beginning: Candidate, answer: Alignment) -> Attempt:
@@ -88,4 +106,4 @@ def _may_start(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, vo
         for upto in ground.beginnings(line.line)
         if LEAST_LASTS < talk.span.length_ms / ground.expected_ms(line.line, upto) < MOST_LASTS
     )
-    return _Start(talk, beginnings) if beginnings else None
+    return _Start(talk, beginnings, apart is None or apart <= NEARLY_HERS) if beginnings else None

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import pytest
 
 from lessoncut.hearing.align import no_aligner
-from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
+from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest, Likelihoods, Wordings
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.changes import (
@@ -307,3 +307,39 @@ def test_words_said_twice_are_told_though_the_recogniser_leaves_them_out() -> No
     for change, kept in ((twice, (twice,)), (more, ())):
         (found,) = with_changes(ground, [replace(attempt, changes=(change,))])
         assert found.changes == kept
+
+
+def test_a_number_in_figures_is_spelt_out_before_it_is_weighed() -> None:
+    """A recogniser that writes figures finds "eighteen" unlikely, and "seventeen" no less so."""
+    asked: list[str] = []
+
+    def weigh(requests: Sequence[Wordings]) -> tuple[Likelihoods, ...]:
+        asked.extend(text for request in requests for text in request.texts)
+        return tuple(Likelihoods(request, (-30.0, -20.0)) for request in requests)
+
+    said = told("1.0  it burned in eighteen ten again  4.0")
+    ground = Ground(script("It burned in 1710 again."), said, no_aligner, weigh=weigh)
+    words = tuple(ReadWord(word, Span(1000, 4000), None) for word in ground.spoken_words[0])
+    change = Change(3, 3, ("seventeen",), ("eighteen",))
+    attempt = Attempt(0, True, len(words), words, (), 0.2, laid=True, changes=(change,))
+    (found,) = with_changes(ground, [attempt])
+    assert found.changes == (change,)
+    assert asked == ["It burned in seventeen ten again.", "It burned in eighteen ten again."]
+
+
+@pytest.mark.parametrize(("others", "told_of"), [(1, True), (2, False)])
+def test_words_that_are_far_likelier_need_less_of_the_sound(others: int, told_of: bool) -> None:
+    """Where other readings were not heard so."""
+    text, misread = "The ferry closed at ten.", "the ferry ~sailed at ten"
+    rows = [misread, *("the ferry closed at ten", misread)[:others]]
+    hearing = told("\n".join(f"{4 * at}.0  {row}  {4 * at + 2}.0" for at, row in enumerate(rows)))
+    aligner = scoring(lambda _, word: -15.0 if word == "sailed" else -16.0 - LEAST_SUPPORT)
+    weigh = weighing({text: -26.0, text.replace("closed", "sailed"): -6.0})
+    ground = Ground(script(text), hearing, aligner, weigh=weigh)
+    attempts = [
+        Attempt(0, True, 5, tuple(ReadWord(w, span, None) for w in ground.spoken_words[0]), words, 0.2, laid=True)
+        for span in hearing.speech
+        if (words := tuple(word for word in hearing.words if span.contains(word.span.start_ms)))
+    ]
+    assert bool(with_changes(ground, attempts)[0].changes) is told_of
+    assert not with_changes(replace(ground, weigh=nobody_weighs), attempts)[0].changes

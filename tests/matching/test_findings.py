@@ -8,10 +8,10 @@ from functools import partial
 import numpy as np
 import pytest
 
-from lessoncut.hearing.records import Hearing
+from lessoncut.hearing.records import Hearing, Sound
 from lessoncut.hearing.told import told
 from lessoncut.matching.findings import Finding, find
-from lessoncut.matching.findings.stray_sound import LEAST_OVER_DB
+from lessoncut.matching.findings.stray_sound import LEAST_OVER_DB, SHORT_MS
 from lessoncut.matching.match import match
 from lessoncut.matching.records import Aside, Change, Match
 from lessoncut.matching.speakers import VoiceOf
@@ -194,11 +194,17 @@ def test_a_word_that_stands_by_itself_in_a_line_is_no_stray_sound(word_upto_ms: 
     assert [each.kind for each in findings if each.kind == "stray_sound"] == ([] if is_word else ["stray_sound"])
 
 
-def test_what_is_hardly_louder_than_the_room_is_no_stray_sound() -> None:
+def test_what_is_short_and_hardly_louder_than_the_room_is_no_stray_sound() -> None:
     hearing = told(CLEAN + "   90.0  (a smack)  90.1\n")
     nothing = Match((), (), (), 1.0)
-    for over_db, kinds in ((LEAST_OVER_DB, ["stray_sound"]), (LEAST_OVER_DB - 1, [])):
-        sounds = tuple(replace(sound, peak_db=hearing.floor_db + over_db) for sound in hearing.sounds)
+    found = ["stray_sound"]
+    for over_db, lasts_ms, kinds in (
+        (LEAST_OVER_DB, 90, found),
+        (LEAST_OVER_DB - 1, 90, []),
+        (12, SHORT_MS + 1, found),
+    ):
+        span = Span(90_000, 90_000 + lasts_ms)
+        sounds = (Sound(span, hearing.floor_db + over_db),)
         findings = find(SCRIPT, replace(hearing, sounds=sounds), nothing)
         assert [each.kind for each in findings if each.kind == "stray_sound"] == kinds
 

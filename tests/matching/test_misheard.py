@@ -8,7 +8,7 @@ from lessoncut.hearing.align import no_aligner
 from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
-from lessoncut.matching.ground import Ground
+from lessoncut.matching.ground import DEFAULT_SCORE, Ground
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.misheard import LESS_LIKELY, LESS_LIKELY_ALIKE, with_misheard_starts
 from lessoncut.matching.records import ReadWord
@@ -16,8 +16,9 @@ from lessoncut.matching.settle import nobody
 from lessoncut.matching.speakers import VoiceOf
 from lessoncut.times import Span
 from tests.matching.scripts import script
-from tests.matching.sounding import sounding, weighing
+from tests.matching.sounding import scoring, sounding, weighing
 from tests.matching.test_examples import colours
+from tests.matching.test_speakers import Colour
 
 FERRY = "The ferry leaves at ten.\nWe'll be calling at both islands."
 SAID = """
@@ -88,3 +89,16 @@ def test_what_has_not_the_time_or_stands_too_far_off_or_has_no_words_is_left(spa
 def test_another_voice_makes_no_start() -> None:
     assert started(HEARD, voice_of=colours(Span(4000, 6000)))[1]
     assert started(HEARD, voice_of=colours(Span(3000, 3600), Span(4000, 6000)))[1] == []
+
+
+@pytest.mark.parametrize(
+    ("apart", "lower", "is_start"), [(0.5, 20.0, True), (0.5, 22.0, False), (1.6, 5.0, False), (1.6, -5.0, True)]
+)
+def test_the_sound_must_bear_the_words_the_more_the_less_it_is_her_voice(
+    apart: float, lower: float, is_start: bool
+) -> None:
+    def voice_of(span: Span) -> Colour:
+        return Colour(0.0 if span.start_ms < 3900 else apart)
+
+    ask = scoring(lambda request, _: DEFAULT_SCORE - lower if request.line_id else DEFAULT_SCORE)
+    assert (started(HEARD, ask=ask, voice_of=voice_of)[1] == []) is is_start

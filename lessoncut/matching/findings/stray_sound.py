@@ -11,8 +11,8 @@ from lessoncut.matching.held import LEAST_MS, demonstrates, is_spoken_over
 from lessoncut.matching.records import Reading
 from lessoncut.times import Span, clock, seconds
 
-LEAST_OVER_DB = 17.5
-"""Over the room tone; nobody minds what is softer: a lip smack, a chair that creaks next door."""
+LEAST_OVER_DB, SHORT_MS = 17.5, 300
+"""Over the room tone; nobody minds what is softer and so short: a lip smack, a chair that creaks next door."""
 LIKE_SPEECH = 0.5
 ALMOST_ALL = 0.6
 LEAST_OF_SOUND = 0.35
@@ -23,7 +23,7 @@ EDGE_MS = 60
 def find(scene: Scene) -> Iterator[Seen]:
     for sound in scene.hearing.sounds:
         over_db = sound.peak_db - scene.hearing.floor_db
-        if over_db >= LEAST_OVER_DB and _is_stray(scene, sound):
+        if (over_db >= LEAST_OVER_DB or sound.span.length_ms > SHORT_MS) and _is_stray(scene, sound):
             over = Evidence("over the room tone", f"{over_db:.0f} dB")
             yield _seen(scene, sound.span, min(0.95, 0.5 + over_db / 60), over)
     for aside in scene.match.asides:
