@@ -144,14 +144,13 @@ class Ground:
         ends = accumulate(len(token.spoken) for token in self.script.lines[line].tokens)
         return tuple(ends)[:-1]
 
-    def written(self, candidate: Candidate) -> str:
-        """The line as far as it is meant, as it is written; it ends where a written word does."""
+    def written(self, candidate: Candidate, from_word: int = 0) -> str:
+        """The line from a word on, as far as it is meant, as it is written, to the end of what is written there."""
         line = self.script.lines[candidate.line]
-        if self.is_full(candidate):
-            return line.text
-        ends = accumulate(len(token.spoken) for token in line.tokens)
-        last = next(token for token, end in zip(line.tokens, ends, strict=True) if end >= candidate.upto)
-        return line.text[: last.end]
+        ends = list(accumulate(len(token.spoken) for token in line.tokens))
+        first = line.tokens[bisect_right(ends, from_word)].start if from_word else 0
+        last = len(line.text) if self.is_full(candidate) else line.tokens[bisect_left(ends, candidate.upto)].end
+        return line.text[first:last]
 
     def words_of(self, candidate: Candidate) -> tuple[str, ...]:
         words = self.spoken_words[candidate.line][: candidate.upto]

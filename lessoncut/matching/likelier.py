@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import reduce
 from itertools import pairwise
 
+from lessoncut import wording
 from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import Attempt, Unscripted, evenly
 from lessoncut.matching.ground import Ground
@@ -16,13 +17,17 @@ from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid
 from lessoncut.script.records import Line
 from lessoncut.times import Span
 
-LONGEST_MS = 6000
+LONGEST_MS = 12_000
+"""Longer lines are not mistaken for something else."""
 LEAST_LASTS, MOST_LASTS = 0.5, 2.2
 """Of the time that the line takes."""
 LESS_LIKELY, LIKELIER = 3.0, 2.0
 """How much less likely than what was told, in natural logarithms, the missing line may be: lines that were not said are
 so by 9 and more. How much likelier it must be than a line of other words that is said to stand there twice."""
 
+TWINS, LIKELIER_TWIN = 0.7, 6.0
+"""How like each other the words of two lines are that are easily mistaken, and how much likelier the other one must be:
+of those that were not said some are so by 4.6, "bad" for "bed"."""
 NEAR = 4
 """Lines."""
 
@@ -120,12 +125,13 @@ def _with_missing(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Un
 def _with_longer(ground: Ground, attempts: Sequence[Attempt]) -> Iterator[_MayBe]:
     """Readings of a line that is the end of another one near it, alone and with what stands before, and that one."""
     for at, attempt in enumerate(attempts):
+        before = attempts[at - 1] if at else None
         if attempt.full:
             for line in range(max(0, attempt.line - NEAR), min(len(ground.spoken_words), attempt.line + NEAR + 1)):
                 if _ends_in(ground.script.lines[line], attempt.texts):
                     yield (attempt,), [line]
-                    if at and attempts[at - 1].line == line and _is_rest(ground, attempts[at - 1], attempt):
-                        yield (attempts[at - 1], attempt), [line]
+                    if before and before.line == line and _is_rest(ground, before, attempt):
+                        yield (before, attempt), [line]
 
 
 def _ends_in(line: Line, texts: Sequence[str]) -> bool:
@@ -175,3 +181,34 @@ def _laid(ground: Ground, place: _Place, line: Candidate, answer: Alignment) -> 
         return replace(laid(ground, line, answer, None, CLEAR_COST), heard=place.heard)
     words = evenly(ground.spoken_words[line.line], place.span)
     return Attempt(line.line, True, line.upto, words, place.heard, CLEAR_COST, laid=False)
+
+
+def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
+    """The attempts, those being of another line near theirs that the recogniser finds far likelier, where both have
+    nearly the same words."""
+    twins = {attempt: lines for attempt in attempts if attempt.full and (lines := _twins(ground, attempt.line))}
+    asked = [
+        ground.wordings(attempt.span, *(ground.script.lines[line].text for line in (attempt.line, *lines)))
+        for attempt, lines in twins.items()
+    ]
+    others: dict[Attempt, Candidate] = {}
+    for (attempt, lines), answer in zip(twins.items(), ground.weigh(asked) if asked else (), strict=True):
+        if answer.logs:
+            told, *logs = answer.logs
+            log, line = max(zip(logs, lines, strict=True))
+            if log >= told + LIKELIER_TWIN:
+                others[attempt] = Candidate(line, len(ground.spoken_words[line]), attempt.span)
+    answers = ground.ask(list(others.values()))
+    return tuple(
+        replace(laid(ground, others[each], answers[others[each]], None, each.doubt), heard=each.heard)
+        if each in others and answers[others[each]].words
+        else each
+        for each in attempts
+    )
+
+
+def _twins(ground: Ground, line: int) -> list[int]:
+    """The lines near it that have nearly its words, but not the same."""
+    rows, own = ground.spoken_words, ground.spoken_words[line]
+    near = range(max(0, line - NEAR), min(len(rows), line + NEAR + 1))
+    return [other for other in near if rows[other] != own and wording.row_likeness(own, rows[other]) >= TWINS]

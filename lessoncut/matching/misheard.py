@@ -101,9 +101,11 @@ def _may_start(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, vo
     apart = voices_apart(talk.span, line.span, voice_of)
     if apart is not None and apart > NOT_HERS:
         return None
+    fewest = sum(map(wording.syllables, said(talk.words))) - 1
     beginnings = tuple(
         Candidate(line.line, upto, talk.span)
         for upto in ground.beginnings(line.line)
+        if sum(ground.syllables[line.line][:upto]) >= fewest
         if LEAST_LASTS < talk.span.length_ms / ground.expected_ms(line.line, upto) < MOST_LASTS
     )
     return _Start(talk, beginnings, apart is None or apart <= NEARLY_HERS) if beginnings else None

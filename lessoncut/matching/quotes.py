@@ -1,4 +1,5 @@
-"""A line that is quoted: "Remember, the ship sailed at noon is how it goes." is talk, in one breath, about the line."""
+"""A line that is quoted: "Remember, the ship sailed at noon is how it goes." is talk in one breath, about the line; and
+a word that begins talk: "No, from the top of that line." is not the line "No?"."""
 
 from __future__ import annotations
 
@@ -15,6 +16,8 @@ PAUSE_MS = 90
 """So long a pause beside the line parts it from the talk."""
 ROUGHLY_MS = 150
 """How far from the line's edge the pause may be."""
+MOST_WORDS, COMMA_MS, FEWEST_FOLLOWING = 2, 400, 3
+"""A line of so few words is the beginning of talk where so much follows so soon, and she goes back."""
 
 
 def with_quotes_apart(
@@ -26,7 +29,10 @@ def with_quotes_apart(
         attempt: talk
         for before, attempt, after in zip([None, *attempts], attempts, [*attempts[1:], None], strict=False)
         if attempt.full and attempt.laid and read[attempt.line] > 1
-        if (talk := _quoting(ground, attempt, [each for each in (before, after) if each]))
+        if (
+            talk := _quoting(ground, attempt, [each for each in (before, after) if each])
+            or _begun(attempt, after, left)
+        )
     }
     parted = [each for each in left if not any(each.span.overlap_ms(talk.span) for talk in talks.values())]
     return [each for each in attempts if each not in talks], sorted([*parted, *talks.values()], key=lambda e: e.span)
@@ -44,6 +50,15 @@ def _quoting(ground: Ground, attempt: Attempt, beside: Sequence[Attempt]) -> Uns
     enough = surely_heard(before, FEWEST_BEFORE, SURE) and surely_heard(behind, FEWEST_BEHIND, SURE)
     parted = any(_is_paused(ground, breath[0], edge_ms) for edge_ms in (attempt.span.start_ms, attempt.span.end_ms))
     return Unscripted(breath[0], tuple(words)) if enough and not parted else None
+
+
+def _begun(attempt: Attempt, after: Attempt | None, left: Sequence[Unscripted]) -> Unscripted | None:
+    """The talk that the attempt begins, if she goes back behind it."""
+    if len(attempt.texts) > MOST_WORDS or after is None or after.line >= attempt.line:
+        return None
+    following = (talk for talk in left if 0 <= talk.span.start_ms - attempt.span.end_ms < COMMA_MS)
+    talk = next((talk for talk in following if surely_heard(talk.words, FEWEST_FOLLOWING, SURE)), None)
+    return Unscripted(attempt.span.hull(talk.span), (*attempt.heard, *talk.words)) if talk else None
 
 
 def _is_paused(ground: Ground, breath: Span, edge_ms: int) -> bool:

@@ -39,6 +39,7 @@ FURTHER_MS = 3000
 AROUND_MS = 200
 """Sound given to the aligner beyond the recogniser's times."""
 
+_INCHES = re.compile(r"in\.\W*")
 _Row = tuple[str, ...]
 
 
@@ -84,6 +85,7 @@ class _Heard:
 
 def in_same_words(script: Script, hearing: Hearing, ask: Ask) -> tuple[Script, Hearing]:
     """The script with its sayings, and the hearing with its digits spelt as the script says them."""
+    hearing = replace(hearing, words=_with_inches(hearing.words))
     numbers = tuple(dict.fromkeys(token for line in script.lines for token in line.tokens if token.ways))
     texts = tuple(_as_digits(word, numbers) for word in hearing.words)
     heard = _Heard(hearing.words, texts, SpanIndex(hearing.speech), hearing.duration_ms)
@@ -93,6 +95,14 @@ def in_same_words(script: Script, hearing: Hearing, ask: Ask) -> tuple[Script, H
     same = [token for line in lines for token in line.tokens if token.ways]
     words = tuple(replace(word, text=_respelt(word.text, same, rows)) for word in hearing.words)
     return script, replace(hearing, words=words)
+
+
+def _with_inches(words: Sequence[HeardWord]) -> tuple[HeardWord, ...]:
+    """The words with "27 in." as it is said: recognisers write it so, and in any other place "in" is a word."""
+    return tuple(
+        replace(word, text="inches") if _INCHES.fullmatch(word.text) and before.text[-1:].isnumeric() else word
+        for before, word in zip([HeardWord("", Span(0, 0), 0.0), *words], words, strict=False)
+    )
 
 
 def _joined(text: str) -> str:

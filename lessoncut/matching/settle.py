@@ -23,7 +23,7 @@ from lessoncut.matching.fillers import without_fillers
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.joints import parted_at_joints
 from lessoncut.matching.lay import Ask, Weigh, nobody_weighs
-from lessoncut.matching.likelier import with_likelier_lines
+from lessoncut.matching.likelier import with_likelier_lines, with_likelier_twins
 from lessoncut.matching.lines import lay_lines, pace
 from lessoncut.matching.misheard import with_misheard_starts
 from lessoncut.matching.noises import (
@@ -73,6 +73,7 @@ def settle(
     attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left, voice_of))
     hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of)
     attempts = with_alike_as_one(ground, with_twins(ground, hers.attempts), voice_of)
+    attempts = list(with_likelier_twins(ground, attempts))
     attempts = of_what_follows(ground, attempts)
     attempts = parted_at_joints(ground, attempts)
     return Settled(tuple(attempts), hers.unscripted)

@@ -32,6 +32,9 @@ LITTLE_WORSE = 300.0
 LONG_HOLE_MS, LOWER_AGAIN = 500, 35.0
 """Few stop so long inside a line: so far below the usual score its first words may lie then."""
 
+LESS_LIKELY = 3.0
+"""How much less likely than its rest alone the whole line may be behind a hole, in natural logarithms."""
+
 
 @dataclass(frozen=True)
 class _Rest:
@@ -56,12 +59,26 @@ def with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
         for rest in mine
         if _is_restart(ground, answers[rest.line], rest, whole)
     ]
-    parted = _best_of_each(_begun_anew(ground, likely, answers), answers)
+    parted = _best_of_each(_likely_anew(ground, _begun_anew(ground, likely, answers)), answers)
     found: list[Attempt] = []
     for whole in attempts:
         rest = parted.get(whole)
         found += _parted(ground, whole, rest, answers[rest.line]) if rest else [whole]
     return found
+
+
+def _likely_anew(ground: Ground, likely: Sequence[tuple[Attempt, _Rest]]) -> list[tuple[Attempt, _Rest]]:
+    """Those in whose rest the recogniser finds the whole line hardly less likely than what the line lacks before it."""
+    asked = [
+        ground.wordings(rest.line.stretch, ground.written(rest.line), ground.written(rest.line, rest.before))
+        for _, rest in likely
+    ]
+    answers = ground.weigh(asked) if asked else ()
+    return [
+        one
+        for one, answer in zip(likely, answers, strict=True)
+        if not answer.logs or answer.logs[0] >= answer.logs[1] - LESS_LIKELY
+    ]
 
 
 def _best_of_each(likely: Sequence[tuple[Attempt, _Rest]], answers: dict[Candidate, Alignment]) -> dict[Attempt, _Rest]:

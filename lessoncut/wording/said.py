@@ -93,7 +93,7 @@ _PATTERN = re.compile(
     | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s?(?:thousand|million|billion|trillion|k|m|bn|tn)\b)?
                    | {_NUMBER}\s?€ )
     | (?P<pence>     {_AFTER_DIGIT}p\b(?!\.) )
-    | (?P<inches>    (?<=\d)in\b | (?-i:(?<=\d\s)in\.(?=,?\s[a-z\d])) )
+    | (?P<inches>    (?<=\d)in\b | (?-i:(?<=[\d{numbers.VULGAR_FRACTIONS}]\s)in\.(?=,?\s[a-z\d]|[^\w\s]*$)) )
     | (?P<compass>   (?-i:\b(?:{"|".join(_COMPASS)})\b) )
     | (?P<by>        (?<=\d)[x×](?=\d) | (?<=\d\s)[x×](?=\s\d) )
     | (?P<cents>     \d+¢ )

@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
 import pytest
 
 from lessoncut.hearing.align import no_aligner
-from lessoncut.hearing.records import HeardWord
+from lessoncut.hearing.records import HeardWord, Likelihoods, Wordings
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground
-from lessoncut.matching.likelier import LESS_LIKELY, LIKELIER, with_likelier_lines
+from lessoncut.matching.lay import nobody_weighs
+from lessoncut.matching.likelier import (
+    LESS_LIKELY,
+    LIKELIER,
+    LIKELIER_TWIN,
+    with_likelier_lines,
+    with_likelier_twins,
+)
 from lessoncut.matching.records import ReadWord
 from lessoncut.times import Span
 from tests.matching.scripts import script
@@ -112,3 +122,29 @@ def test_a_line_whose_number_was_taken_for_the_next_line_is_whole() -> None:
     assert [each.line for each in found] == [0, 2]
     assert found[0].span == Span(1000, 3700)
     assert with_likelier_lines(Ground(lines, said, no_aligner, 200.0), attempts, []) == (attempts, [])
+
+
+@pytest.mark.parametrize("hears", [True, False])
+@pytest.mark.parametrize(("likelier", "line"), [(LIKELIER_TWIN + 0.5, 0), (LIKELIER_TWIN - 0.5, 1)])
+def test_a_reading_is_of_the_twin_that_is_far_likelier(likelier: float, line: int, hears: bool) -> None:
+    """If the aligner lays that one; lines of other words are not asked about."""
+    girl, man = "Just the left, says the girl.", "Just the left, says the man."
+    lines = script(f"{girl}\n{man}\nThe rain has stopped.")
+    said = "1.0  just the left says the girl  3.0\n5.0  the rain has stopped  6.5"
+    asked: list[str] = []
+
+    def weigh(requests: Sequence[Wordings]) -> tuple[Likelihoods, ...]:
+        asked.extend(text for request in requests for text in request.texts)
+        return tuple(weighing({girl: -8.0 + likelier, man: -8.0})(requests))
+
+    ground = Ground(lines, told(said), sounding(said) if hears else no_aligner, weigh=weigh)
+    rows = ((1, Span(1000, 3000)), (2, Span(5000, 6500)))
+    attempts = [
+        Attempt(at, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=True)
+        for at, span in rows
+        if (texts := ground.spoken_words[at])
+    ]
+    assert [each.line for each in with_likelier_twins(ground, attempts)] == [line if hears else 1, 2]
+    assert asked == [man, girl]
+    unasked = replace(ground, weigh=nobody_weighs)
+    assert with_likelier_twins(unasked, attempts) == tuple(attempts)

@@ -40,3 +40,32 @@ def test_a_line_in_the_midst_of_talk_is_a_quotation() -> None:
 def test_a_line_with_talk_on_one_side_or_behind_a_pause_is_read(said: str) -> None:
     (old,) = (row for row in QUOTED.splitlines() if "remember" in row)
     assert readings(QUOTED.replace(old, said))[0] == 3
+
+
+ASKED = """
+    Carry the glove, he says.
+    No?
+    Not the left one.
+"""
+BACK = """
+    0.0  carry the glove he says       2.0
+    3.0  no                            3.4
+    3.6  from the top of that line     5.0
+    6.0  carry the glove he says       8.0
+    9.0  no                            9.4
+   11.0  not the left one             12.5
+"""
+
+
+@pytest.mark.parametrize(
+    ("said", "times"),
+    [
+        (BACK, 1),
+        (BACK.replace("3.6", "3.9"), 2),  # a pause parts it
+        (BACK.replace("    6.0  carry the glove he says       8.0\n", ""), 2),  # she goes on
+        (BACK.replace("from the top of that line     5.0", "sorry                         4.0"), 2),  # hardly talk
+    ],
+)
+def test_a_short_line_that_begins_talk_and_is_gone_back_behind_is_no_reading(said: str, times: int) -> None:
+    settled = settle(script(ASKED), told(said), sounding(said))
+    assert sum(attempt.full and attempt.line == 1 for attempt in settled.attempts) == times

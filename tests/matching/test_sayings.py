@@ -122,3 +122,10 @@ def test_a_way_behind_which_speech_goes_on_is_only_the_beginning_of_what_was_sai
     heard = told("1.0  rain since midnight 6.2  3.0  millimeters  4.0")
     as_said, _ = in_same_words(script("Rain since midnight: 6.2 mm."), heard, ask)
     assert as_said.lines[0].spoken[-1] == unit
+
+
+def test_inches_that_the_recogniser_writes_short_are_inches() -> None:
+    heard = told("0.0  left sleeve 27 in.  2.0\n3.0  come in.  4.0")
+    as_said, hearing = in_same_words(script("Left sleeve, 27 in.\nCome in."), heard, no_aligner)
+    assert as_said.lines[0].spoken == ("left", "sleeve", "twenty", "seven", "inches")
+    assert [word.text for word in hearing.words if word.text.startswith("in")] == ["inches", "in."]

@@ -13,10 +13,10 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.starts import with_beginnings_alike, with_starts
+from lessoncut.matching.starts import LESS_LIKELY, with_beginnings_alike, with_starts
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
-from tests.matching.sounding import sounding
+from tests.matching.sounding import sounding, weighing
 
 VERA = ("vera", "waits", "beside", "the", "water")
 SAID = """
@@ -57,6 +57,13 @@ def test_a_line_begun_anew_behind_a_pause_is_a_start_and_the_line(begun_ms: int)
     start, line = with_starts(answering(begun_ms, -22.0), [vera()])
     assert (start.full, start.texts) == (False, ("vera",))
     assert (line.full, line.texts, line.span) == (True, VERA, Span(begun_ms, 5000))
+
+
+@pytest.mark.parametrize(("log", "count"), [(-9.0 - LESS_LIKELY + 0.5, 2), (-9.0 - LESS_LIKELY - 0.5, 1)])
+def test_a_line_is_begun_anew_where_that_is_hardly_less_likely_than_its_rest(log: float, count: int) -> None:
+    logs = {"Vera waits beside the water.": log, "waits beside the water.": -9.0}
+    ground = replace(answering(3300, -22.0), weigh=weighing(logs))
+    assert len(with_starts(ground, [vera()])) == count
 
 
 def test_a_first_word_that_is_not_there_makes_no_start() -> None:

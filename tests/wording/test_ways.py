@@ -26,6 +26,8 @@ def test_points_of_the_compass_and_inches() -> None:
     assert spoken("Winds SE, later SW") == ("winds", "south", "east", "later", "south", "west")
     assert spoken("Say nw, or New.") == ("say", "nw", "or", "new")
     assert ways("10 in. by 14", 1) == {"inches", "inch", "in"}
+    for at_end in ("Left sleeve, 27 in.", "Right sleeve, 27½ in.", 'It says "27 in."'):
+        assert spoken(at_end)[-1] == "inches"
     for plain in ("We came in 10 in. The door shut.", "10 in the bag", "It is in. by the door"):
         assert "in" in spoken(plain) and "inches" not in spoken(plain)
 
