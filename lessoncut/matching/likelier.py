@@ -3,10 +3,12 @@ likelier. "A bit closer." was heard "be closer", and taken for "Closer." once mo
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
 from itertools import pairwise
+from statistics import mean
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, HeardWord
@@ -185,19 +187,23 @@ def _laid(ground: Ground, place: _Place, line: Candidate, answer: Alignment) -> 
 
 def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
     """The attempts, those being of another line near theirs that the recogniser finds far likelier, where both have
-    nearly the same words."""
-    twins = {attempt: lines for attempt in attempts if attempt.full and (lines := _twins(ground, attempt.line))}
+    nearly the same words, and that much more so than in the other readings of their own: "full of air" is likelier than
+    "fool of air" whatever is said."""
+    pairs = [(attempt, twin) for attempt in attempts if attempt.full for twin in _twins(ground, attempt.line)]
     asked = [
-        ground.wordings(attempt.span, *(ground.script.lines[line].text for line in (attempt.line, *lines)))
-        for attempt, lines in twins.items()
+        ground.wordings(attempt.span, *(ground.script.lines[line].text for line in (attempt.line, twin)))
+        for attempt, twin in pairs
     ]
-    others: dict[Attempt, Candidate] = {}
-    for (attempt, lines), answer in zip(twins.items(), ground.weigh(asked) if asked else (), strict=True):
+    likelier: dict[tuple[int, int], list[tuple[float, Attempt]]] = defaultdict(list)
+    for (attempt, twin), answer in zip(pairs, ground.weigh(asked) if asked else (), strict=True):
         if answer.logs:
-            told, *logs = answer.logs
-            log, line = max(zip(logs, lines, strict=True))
-            if log >= told + LIKELIER_TWIN:
-                others[attempt] = Candidate(line, len(ground.spoken_words[line]), attempt.span)
+            likelier[attempt.line, twin].append((answer.logs[1] - answer.logs[0], attempt))
+    others: dict[Attempt, Candidate] = {}
+    for (_, twin), readings in likelier.items():
+        for by, attempt in readings:
+            usual = [other for other, reading in readings if reading is not attempt]
+            if usual and by >= LIKELIER_TWIN + max(0.0, mean(usual)):
+                others[attempt] = Candidate(twin, len(ground.spoken_words[twin]), attempt.span)
     answers = ground.ask(list(others.values()))
     return tuple(
         replace(laid(ground, others[each], answers[others[each]], None, each.doubt), heard=each.heard)

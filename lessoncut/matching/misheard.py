@@ -20,6 +20,8 @@ LONGEST_MS, BEFORE_LINE_MS = 2200, 3000
 """A start lasts no longer, and stands so close before the line that is begun anew."""
 LEAST_LASTS, MOST_LASTS = 0.6, 1.8
 """Of the time that the words take."""
+LEAST_OF_HEARD = 0.5
+"""So many of the syllables of what was heard they have: a word alone is always likelier than several."""
 LESS_LIKELY, LESS_LIKELY_ALIKE, ALIKE = 4.0, 9.0, 0.6
 """How much less likely than what was heard, in natural logarithms, the line's words may be; where both are so alike.
 Other talk is so by 5 and more."""
@@ -101,7 +103,7 @@ def _may_start(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, vo
     apart = voices_apart(talk.span, line.span, voice_of)
     if apart is not None and apart > NOT_HERS:
         return None
-    fewest = sum(map(wording.syllables, said(talk.words))) - 1
+    fewest = LEAST_OF_HEARD * sum(map(wording.syllables, said(talk.words)))
     beginnings = tuple(
         Candidate(line.line, upto, talk.span)
         for upto in ground.beginnings(line.line)

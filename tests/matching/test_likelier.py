@@ -124,27 +124,44 @@ def test_a_line_whose_number_was_taken_for_the_next_line_is_whole() -> None:
     assert with_likelier_lines(Ground(lines, said, no_aligner, 200.0), attempts, []) == (attempts, [])
 
 
-@pytest.mark.parametrize("hears", [True, False])
-@pytest.mark.parametrize(("likelier", "line"), [(LIKELIER_TWIN + 0.5, 0), (LIKELIER_TWIN - 0.5, 1)])
-def test_a_reading_is_of_the_twin_that_is_far_likelier(likelier: float, line: int, hears: bool) -> None:
-    """If the aligner lays that one; lines of other words are not asked about."""
-    girl, man = "Just the left, says the girl.", "Just the left, says the man."
-    lines = script(f"{girl}\n{man}\nThe rain has stopped.")
-    said = "1.0  just the left says the girl  3.0\n5.0  the rain has stopped  6.5"
-    asked: list[str] = []
+GIRL, MAN = "Just the left, says the girl.", "Just the left, says the man."
+
+
+def twins(girl: float, *others: float, hears: bool = True) -> tuple[list[Attempt], tuple[Attempt, ...]]:
+    """Readings of the second line, and what becomes of them where the first is so much likelier in each, and the first
+    one was heard."""
+    said = "1.0  just the left says the girl  3.0"
+    lines = script(f"{GIRL}\n{MAN}\nThe rain has stopped.")
+    logs = iter((girl, *others))
 
     def weigh(requests: Sequence[Wordings]) -> tuple[Likelihoods, ...]:
-        asked.extend(text for request in requests for text in request.texts)
-        return tuple(weighing({girl: -8.0 + likelier, man: -8.0})(requests))
+        assert all(request.texts == (MAN, GIRL) for request in requests)
+        return tuple(Likelihoods(request, (-8.0, -8.0 + next(logs))) for request in requests)
 
     ground = Ground(lines, told(said), sounding(said) if hears else no_aligner, weigh=weigh)
-    rows = ((1, Span(1000, 3000)), (2, Span(5000, 6500)))
+    rows = [(1, at) for at in range(1 + len(others))] + [(2, 9)]
     attempts = [
-        Attempt(at, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=True)
-        for at, span in rows
-        if (texts := ground.spoken_words[at])
+        Attempt(line, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=True)
+        for line, at in rows
+        if (texts := ground.spoken_words[line]) and (span := Span(1000 + 4000 * at, 3000 + 4000 * at))
     ]
-    assert [each.line for each in with_likelier_twins(ground, attempts)] == [line if hears else 1, 2]
-    assert asked == [man, girl]
-    unasked = replace(ground, weigh=nobody_weighs)
-    assert with_likelier_twins(unasked, attempts) == tuple(attempts)
+    assert with_likelier_twins(replace(ground, weigh=nobody_weighs), attempts) == tuple(attempts)
+    return attempts, with_likelier_twins(ground, attempts)
+
+
+def test_a_reading_is_of_the_twin_that_is_far_likelier() -> None:
+    """If the aligner lays that one; lines of other words are not asked about."""
+    for likelier, lines in ((LIKELIER_TWIN + 0.5, [0, 1, 2]), (LIKELIER_TWIN - 0.5, [1, 1, 2])):
+        assert [each.line for each in twins(likelier, -5.0)[1]] == lines
+    attempts, found = twins(LIKELIER_TWIN + 0.5, -5.0, hears=False)
+    assert found == tuple(attempts)
+
+
+@pytest.mark.parametrize(("usual", "line"), [(3.0, 0), (9.0, 1)])
+def test_what_is_likelier_in_every_reading_is_so_whatever_is_said(usual: float, line: int) -> None:
+    assert twins(LIKELIER_TWIN + 5.0, usual)[1][0].line == line
+
+
+def test_without_another_reading_nobody_knows_what_is_usual() -> None:
+    attempts, found = twins(LIKELIER_TWIN + 20.0)
+    assert found == tuple(attempts)
