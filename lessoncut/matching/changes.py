@@ -49,9 +49,12 @@ LEAST_RIGHT, LEAST_RIGHT_SHARE = 2, 0.5
 LEAST_GAIN, MOVED_CONFIDENCE = 1000.0, 0.85
 """How much better the sound must fit with words left out, put in or swapped, summed over frames: what a recogniser
 lost is worth less than 500."""
-LIKELIER, MOVED_LIKELIER = 5.0, 3.5
-"""How much likelier the recogniser finds the line with the change than as it stands, in natural logarithms; with words
-but left out, put in or swapped."""
+LIKELIER, KNOWN_LIKELIER, MOVED_LIKELIER = 5.0, 3.0, 3.5
+"""How much likelier the recogniser finds the line with the change than as it stands, in natural logarithms; where it
+heard the script's words in another reading, and never these; with words but left out, put in or swapped."""
+NEAR_SUPPORT = 10.0
+"""Of the sound by itself for a word that is but one sound from the script's; it must be known to be heard in her voice,
+too."""
 LIKELIHOOD_WORTH = 1.5
 """What each more of that is worth as evidence for words of clearly other sounds, unless other readings were heard with
 the change, too."""
@@ -63,10 +66,11 @@ _CLOCK = re.compile(r"([01]\d|2[0-3])([0-5]\d)[.,?!]?")
 
 
 def differences(
-    line: Line, heard: Sequence[HeardWord], least_sure: float = LEAST_HEARD
+    line: Line, heard: Sequence[HeardWord], least_sure: float = LEAST_HEARD, least_apart: int = LEAST_APART
 ) -> tuple[tuple[Change, float], ...]:
     """Short replacements of the line's words by clearly other words, and how probable the heard ones are; a word or two
-    that were left out, put in or swapped are a replacement together with the word beside them.
+    that were left out, put in or swapped are a replacement together with the word beside them. Surely heard words may
+    be but ``least_apart`` sounds from the script's.
 
     Another way of saying the same number or date is none. Small words left out or put in are not among the changes, nor
     words of which the recogniser was not ``least_sure``: it loses and invents these too often.
@@ -84,7 +88,7 @@ def differences(
         change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
         probability = min(sure for _, sure in spoken[heard_first:heard_upto])
         sure = probability >= _asked_for(change, least_sure)
-        apart = _are_apart(change) or (probability >= SURELY_HEARD and _are_two_words(change))
+        apart = _are_apart(change) or (probability >= SURELY_HEARD and _are_two_words(change, least_apart))
         lost = _is_part(change) or _takes_over(script, change)
         if sure and apart and not (lost or _is_another_way(line, change)):
             found.append((change, probability))
@@ -214,11 +218,11 @@ def _takes_over(script: Sequence[str], change: Change) -> bool:
     return one_each and change.first > 0 and wording.takes_over(script[change.first - 1], *change.script, *change.heard)
 
 
-def _are_two_words(change: Change) -> bool:
+def _are_two_words(change: Change, least_apart: int) -> bool:
     """Whether both are words of their own, though spelt alike: "Tuesday" and "Thursday"."""
     one_each = len(change.script) == len(change.heard) == 1
     known = all(map(wording.in_dictionary, (*change.script, *change.heard)))
-    return one_each and known and wording.sounds_apart(change.script, change.heard) >= LEAST_APART
+    return one_each and known and wording.sounds_apart(change.script, change.heard) >= least_apart
 
 
 def _matters(words: Sequence[str]) -> bool:
@@ -327,7 +331,7 @@ def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, 
             continue
         script_words = ground.spoken_words[attempt.line]
         heard_by_line[attempt.line].append((at, frozenset(said(attempt.heard))))
-        differing[at] = differences(ground.script.lines[attempt.line], attempt.heard)
+        differing[at] = differences(ground.script.lines[attempt.line], attempt.heard, least_apart=1)
         if differing[at]:
             for words in (script_words, *(change.in_line(script_words) for change, _ in differing[at])):
                 asked.append(ground.request(attempt.line, words, attempt.span))
@@ -359,7 +363,7 @@ def _likelier(
         ground.wordings(attempts[at].span, *_as_script_and_heard(ground.script.lines[attempts[at].line], change))
         for at, change in differing
     ]
-    answers = ground.weigh(asked) if asked else ()
+    answers = ground.weigh(asked)
     return {
         told: answer.logs[1] - answer.logs[0] if answer.logs else None
         for told, answer in zip(differing, answers, strict=True)
@@ -379,13 +383,13 @@ def _as_script_and_heard(line: Line, change: Change) -> tuple[str, str]:
     return f"{before}{as_script}{behind}", f"{before}{' '.join(heard)}{behind}"
 
 
-def _is_likelier(change: Change, by: float | None) -> bool:
+def _is_likelier(change: Change, by: float | None, least: float = LIKELIER) -> bool:
     """Whether the line with the change is so much likelier that it may have been read. Words said twice, and sounds of
     hesitation, are left out by recognisers themselves."""
     if by is None:
         return True
     if not _is_moved(change):
-        return by >= LIKELIER
+        return by >= least
     return by >= MOVED_LIKELIER or _is_stumble(change)
 
 
@@ -418,18 +422,21 @@ def _believed(
     """The change with what speaks for it; None where that is too little. ``answers``: the line as it stands on the
     sound, and as it was heard; ``others``: words of the other readings; ``likelier``: see ``_likelier``."""
     change, probability = difference
-    if not _is_likelier(change, likelier):
+    right, same = (sum(words.issuperset(side) for words in others) for side in (change.script, change.heard))
+    known = right > 0 and not same
+    if not _is_likelier(change, likelier, KNOWN_LIKELIER if known else LIKELIER):
         return None
     if _is_moved(change):
         gained = _gain(ground, attempt, answers)
         return replace(change, confidence=MOVED_CONFIDENCE) if gained >= LEAST_GAIN else None
     change = supported(change, *answers)
-    right, same = (sum(words.issuperset(side) for words in others) for side in (change.script, change.heard))
     if not right and (_is_guessed(change) or _is_name(ground.script.lines[attempt.line], change)):
         return None
+    apart = wording.sounds_apart(change.script, change.heard)
+    if apart < LEAST_APART and (likelier is None or not known or change.support < NEAR_SUPPORT):
+        return None
     found = evidence(change, probability, right, same)
-    far = wording.sounds_apart(change.script, change.heard) > LEAST_APART
-    if likelier is not None and far and not same:
+    if likelier is not None and apart > LEAST_APART and not same:
         found += LIKELIHOOD_WORTH * (likelier - LIKELIER)
     if found < LEAST_EVIDENCE or change.support < LEAST_SUPPORT:
         return None

@@ -11,11 +11,11 @@ from itertools import pairwise
 from statistics import mean
 
 from lessoncut import wording
-from lessoncut.hearing.records import Alignment, HeardWord
-from lessoncut.matching.attempts import Attempt, Unscripted, evenly
+from lessoncut.hearing.records import HeardWord
+from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Candidate
-from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid
+from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid, laid_anyway
 from lessoncut.script.records import Line
 from lessoncut.times import Span
 
@@ -26,7 +26,6 @@ LEAST_LASTS, MOST_LASTS = 0.5, 2.2
 LESS_LIKELY, LIKELIER = 3.0, 2.0
 """How much less likely than what was told, in natural logarithms, the missing line may be: lines that were not said are
 so by 9 and more. How much likelier it must be than a line of other words that is said to stand there twice."""
-
 TWINS, LIKELIER_TWIN = 0.7, 6.0
 """How like each other the words of two lines are that are easily mistaken, and how much likelier the other one must be:
 of those that were not said some are so by 4.6, "bad" for "bed"."""
@@ -64,7 +63,7 @@ def with_likelier_lines(
         for place in places
     ]
     likely: list[tuple[float, _Place, Candidate]] = []
-    for place, answer in zip(places, ground.weigh(asked) if asked else (), strict=True):
+    for place, answer in zip(places, ground.weigh(asked), strict=True):
         if answer.logs:
             told, *logs = answer.logs
             log, line = max(zip(logs, place.lines, strict=True), key=lambda each: each[0])
@@ -77,7 +76,7 @@ def with_likelier_lines(
             taken.update(place.parts)
             found[line] = place
     answers = ground.ask(list(found))
-    lines = [_laid(ground, place, line, answers[line]) for line, place in found.items()]
+    lines = [laid_anyway(ground, line, answers[line], place.heard, CLEAR_COST) for line, place in found.items()]
     kept = [attempt for attempt in attempts if attempt not in taken]
     return sorted([*kept, *lines], key=lambda each: each.span), [talk for talk in left if talk not in taken]
 
@@ -178,13 +177,6 @@ def _written(ground: Ground, part: Attempt | Unscripted) -> str:
     return ground.written(Candidate(part.line, part.upto, part.span))
 
 
-def _laid(ground: Ground, place: _Place, line: Candidate, answer: Alignment) -> Attempt:
-    if answer.words:
-        return replace(laid(ground, line, answer, None, CLEAR_COST), heard=place.heard)
-    words = evenly(ground.spoken_words[line.line], place.span)
-    return Attempt(line.line, True, line.upto, words, place.heard, CLEAR_COST, laid=False)
-
-
 def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
     """The attempts, those being of another line near theirs that the recogniser finds far likelier, where both have
     nearly the same words, and that much more so than in the other readings of their own: "full of air" is likelier than
@@ -195,7 +187,7 @@ def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[At
         for attempt, twin in pairs
     ]
     likelier: dict[tuple[int, int], list[tuple[float, Attempt]]] = defaultdict(list)
-    for (attempt, twin), answer in zip(pairs, ground.weigh(asked) if asked else (), strict=True):
+    for (attempt, twin), answer in zip(pairs, ground.weigh(asked), strict=True):
         if answer.logs:
             likelier[attempt.line, twin].append((answer.logs[1] - answer.logs[0], attempt))
     others: dict[Attempt, Candidate] = {}

@@ -303,6 +303,16 @@ def laid(ground: Ground, candidate: Candidate, alignment: Alignment, piece: Piec
     return Attempt(candidate.line, full, candidate.upto, words, heard, doubt, laid=True, score=alignment.mean_score)
 
 
+def laid_anyway(
+    ground: Ground, candidate: Candidate, alignment: Alignment, heard: Sequence[HeardWord], doubt: float
+) -> Attempt:
+    """The attempt, in which that was heard; where the aligner found no path its words share the time of the stretch."""
+    if alignment.words:
+        return replace(laid(ground, candidate, alignment, None, doubt), heard=tuple(heard))
+    words = evenly(ground.words_of(candidate), candidate.stretch)
+    return Attempt(candidate.line, ground.is_full(candidate), candidate.upto, words, tuple(heard), doubt, laid=False)
+
+
 def _heard_by_word(piece: Piece) -> dict[int, str]:
     spellings = said(piece.words)
     return {

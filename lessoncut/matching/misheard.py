@@ -5,14 +5,14 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
-from lessoncut.matching.attempts import Attempt, Unscripted, evenly
+from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
-from lessoncut.matching.lines import laid
+from lessoncut.matching.lines import laid_anyway
 from lessoncut.matching.noises import NEARLY_HERS, NOT_HERS
 from lessoncut.matching.speakers import VoiceOf, voices_apart
 
@@ -51,12 +51,12 @@ def with_misheard_starts(
         for start in likely
     ]
     found: dict[Unscripted, Candidate] = {}
-    for start, answer in zip(likely, ground.weigh(asked) if asked else (), strict=True):
+    for start, answer in zip(likely, ground.weigh(asked), strict=True):
         if answer.logs and (beginning := _likeliest(ground, start, *answer.logs)):
             found[start.talk] = beginning
     answers = ground.ask(list(found.values()))
     starts = [
-        _laid(ground, start.talk, beginning, answers[beginning])
+        laid_anyway(ground, beginning, answers[beginning], start.talk.words, DOUBT)
         for start in likely
         if (beginning := found.get(start.talk)) and _may_lie(ground, start, answers[beginning])
     ]
@@ -71,14 +71,6 @@ def _may_lie(ground: Ground, start: _Start, answer: Alignment) -> bool:
     if not answer.words:
         return start.hers
     return answer.mean_score >= ground.usual_score - (LOWER_HERS if start.hers else 0.0)
-
-
-def _laid(ground: Ground, talk: Unscripted, beginning: Candidate, answer: Alignment) -> Attempt:
-    """The start, whose words share the talk's time where the aligner finds no path."""
-    if answer.words:
-        return replace(laid(ground, beginning, answer, None, DOUBT), heard=talk.words)
-    words = evenly(ground.words_of(beginning), talk.span)
-    return Attempt(beginning.line, False, beginning.upto, words, talk.words, DOUBT, laid=False)
 
 
 def _heard(talk: Unscripted) -> str:

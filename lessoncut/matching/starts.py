@@ -73,7 +73,7 @@ def _likely_anew(ground: Ground, likely: Sequence[tuple[Attempt, _Rest]]) -> lis
         ground.wordings(rest.line.stretch, ground.written(rest.line), ground.written(rest.line, rest.before))
         for _, rest in likely
     ]
-    answers = ground.weigh(asked) if asked else ()
+    answers = ground.weigh(asked)
     return [
         one
         for one, answer in zip(likely, answers, strict=True)

@@ -12,10 +12,12 @@ from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest, 
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.changes import (
+    KNOWN_LIKELIER,
     LEAST_EVIDENCE,
     LEAST_HEARD,
     LEAST_SUPPORT,
     LIKELIER,
+    NEAR_SUPPORT,
     WELL_HEARD,
     differences,
     evidence,
@@ -23,7 +25,7 @@ from lessoncut.matching.changes import (
     with_changes,
 )
 from lessoncut.matching.ground import Ground, said
-from lessoncut.matching.lay import nobody_weighs
+from lessoncut.matching.lay import Weigh, nobody_weighs
 from lessoncut.matching.records import Change, ReadWord
 from lessoncut.matching.settle import settle
 from lessoncut.script.records import Line
@@ -343,3 +345,31 @@ def test_words_that_are_far_likelier_need_less_of_the_sound(others: int, told_of
     ]
     assert bool(with_changes(ground, attempts)[0].changes) is told_of
     assert not with_changes(replace(ground, weigh=nobody_weighs), attempts)[0].changes
+
+
+@pytest.mark.parametrize(
+    ("support", "likelier", "elsewhere", "told_of"),
+    [
+        (NEAR_SUPPORT + 5, KNOWN_LIKELIER + 0.5, "work", True),
+        (NEAR_SUPPORT - 1, KNOWN_LIKELIER + 0.5, "work", False),  # the sound hardly tells them apart
+        (NEAR_SUPPORT + 5, KNOWN_LIKELIER - 0.5, "work", False),
+        (NEAR_SUPPORT + 5, None, "work", False),  # nobody can tell
+        (NEAR_SUPPORT + 5, KNOWN_LIKELIER + 0.5, "walk", False),  # her "work" is always heard so
+    ],
+)
+def test_a_word_one_sound_from_the_scripts_is_told_where_hers_is_known(
+    support: float, likelier: float | None, elsewhere: str, told_of: bool
+) -> None:
+    text = "She's driving to work."
+    hearing = told(f"1.0  she's driving to walk  3.0\n5.0  she's driving to {elsewhere}  7.0")
+    aligner = scoring(lambda _, word: -15.0 if word != "work" else -15.0 - support)
+    weigh: Weigh = nobody_weighs
+    if likelier is not None:
+        weigh = weighing({text: -5.0 - likelier, "She's driving to walk.": -5.0})
+    ground = Ground(script(text), hearing, aligner, weigh=weigh)
+    attempts = [
+        Attempt(0, True, 4, tuple(ReadWord(w, span, None) for w in ground.spoken_words[0]), words, 0.2, laid=True)
+        for span in hearing.speech
+        if (words := tuple(word for word in hearing.words if span.contains(word.span.start_ms)))
+    ]
+    assert bool(with_changes(ground, attempts)[0].changes) is told_of
