@@ -358,15 +358,21 @@ def _likelier(
 ) -> dict[tuple[int, Change], float | None]:
     """How much likelier than as it stands the recogniser finds the attempt's line with each change; None where nobody
     can tell."""
-    differing = [(at, change) for at, of_it in changes.items() for change in of_it]
-    asked = [
-        ground.wordings(attempts[at].span, *_as_script_and_heard(ground.script.lines[attempts[at].line], change))
-        for at, change in differing
-    ]
-    answers = ground.weigh(asked)
+    texts = {
+        (at, change): _as_script_and_heard(ground.script.lines[attempts[at].line], change)
+        for at, of_it in changes.items()
+        for change in of_it
+    }
+    rows: dict[int, dict[str, None]] = defaultdict(dict)
+    for (at, _), both in texts.items():
+        rows[at].update(dict.fromkeys(both))
+    answers = ground.weigh([ground.wordings(attempts[at].span, *row) for at, row in rows.items()])
+    logs = {
+        at: dict(zip(row, answer.logs, strict=False)) for (at, row), answer in zip(rows.items(), answers, strict=True)
+    }
     return {
-        told: answer.logs[1] - answer.logs[0] if answer.logs else None
-        for told, answer in zip(differing, answers, strict=True)
+        (at, change): logs[at][as_heard] - logs[at][as_script] if logs[at] else None  # nobody could tell
+        for (at, change), (as_script, as_heard) in texts.items()
     }
 
 

@@ -181,19 +181,19 @@ def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[At
     """The attempts, those being of another line near theirs that the recogniser finds far likelier, where both have
     nearly the same words, and that much more so than in the other readings of their own: "full of air" is likelier than
     "fool of air" whatever is said."""
-    pairs = [(attempt, twin) for attempt in attempts if attempt.full for twin in _twins(ground, attempt.line)]
+    readings = [(attempt, twins) for attempt in attempts if attempt.full and (twins := _twins(ground, attempt.line))]
     asked = [
-        ground.wordings(attempt.span, *(ground.script.lines[line].text for line in (attempt.line, twin)))
-        for attempt, twin in pairs
+        ground.wordings(attempt.span, *(ground.script.lines[line].text for line in (attempt.line, *twins)))
+        for attempt, twins in readings
     ]
     likelier: dict[tuple[int, int], list[tuple[float, Attempt]]] = defaultdict(list)
-    for (attempt, twin), answer in zip(pairs, ground.weigh(asked), strict=True):
-        if answer.logs:
-            likelier[attempt.line, twin].append((answer.logs[1] - answer.logs[0], attempt))
+    for (attempt, twins), answer in zip(readings, ground.weigh(asked), strict=True):
+        for twin, log in zip(twins, answer.logs[1:], strict=False):  # none where nobody can tell
+            likelier[attempt.line, twin].append((log - answer.logs[0], attempt))
     others: dict[Attempt, Candidate] = {}
-    for (_, twin), readings in likelier.items():
-        for by, attempt in readings:
-            usual = [other for other, reading in readings if reading is not attempt]
+    for (_, twin), of_line in likelier.items():
+        for by, attempt in of_line:
+            usual = [other for other, reading in of_line if reading is not attempt]
             if usual and by >= LIKELIER_TWIN + max(0.0, mean(usual)):
                 others[attempt] = Candidate(twin, len(ground.spoken_words[twin]), attempt.span)
     answers = ground.ask(list(others.values()))

@@ -329,6 +329,16 @@ def test_a_number_in_figures_is_spelt_out_before_it_is_weighed() -> None:
     assert asked == ["It burned in seventeen ten again.", "It burned in eighteen ten again."]
 
 
+def readings(ground: Ground) -> list[Attempt]:
+    """The first line, read in every stretch of speech, with the words that were heard there."""
+    texts, heard = ground.spoken_words[0], ground.hearing.words
+    return [
+        Attempt(0, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), words, 0.2, laid=True)
+        for span in ground.hearing.speech
+        if (words := tuple(word for word in heard if span.contains(word.span.start_ms)))
+    ]
+
+
 @pytest.mark.parametrize(("others", "told_of"), [(1, True), (2, False)])
 def test_words_that_are_far_likelier_need_less_of_the_sound(others: int, told_of: bool) -> None:
     """Where other readings were not heard so."""
@@ -338,11 +348,7 @@ def test_words_that_are_far_likelier_need_less_of_the_sound(others: int, told_of
     aligner = scoring(lambda _, word: -15.0 if word == "sailed" else -16.0 - LEAST_SUPPORT)
     weigh = weighing({text: -26.0, text.replace("closed", "sailed"): -6.0})
     ground = Ground(script(text), hearing, aligner, weigh=weigh)
-    attempts = [
-        Attempt(0, True, 5, tuple(ReadWord(w, span, None) for w in ground.spoken_words[0]), words, 0.2, laid=True)
-        for span in hearing.speech
-        if (words := tuple(word for word in hearing.words if span.contains(word.span.start_ms)))
-    ]
+    attempts = readings(ground)
     assert bool(with_changes(ground, attempts)[0].changes) is told_of
     assert not with_changes(replace(ground, weigh=nobody_weighs), attempts)[0].changes
 
@@ -367,9 +373,5 @@ def test_a_word_one_sound_from_the_scripts_is_told_where_hers_is_known(
     if likelier is not None:
         weigh = weighing({text: -5.0 - likelier, "She's driving to walk.": -5.0})
     ground = Ground(script(text), hearing, aligner, weigh=weigh)
-    attempts = [
-        Attempt(0, True, 4, tuple(ReadWord(w, span, None) for w in ground.spoken_words[0]), words, 0.2, laid=True)
-        for span in hearing.speech
-        if (words := tuple(word for word in hearing.words if span.contains(word.span.start_ms)))
-    ]
+    attempts = readings(ground)
     assert bool(with_changes(ground, attempts)[0].changes) is told_of
