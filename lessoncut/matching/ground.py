@@ -150,7 +150,7 @@ class Ground:
         ends = list(accumulate(len(token.spoken) for token in line.tokens))
         first = line.tokens[bisect_right(ends, from_word)].start if from_word else 0
         last = len(line.text) if self.is_full(candidate) else line.tokens[bisect_left(ends, candidate.upto)].end
-        return line.text[first:last]
+        return line.as_said(first, last)
 
     def words_of(self, candidate: Candidate) -> tuple[str, ...]:
         words = self.spoken_words[candidate.line][: candidate.upto]

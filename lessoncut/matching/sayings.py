@@ -17,7 +17,9 @@ from itertools import accumulate
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord, Hearing
 from lessoncut.matching.fit import fit
+from lessoncut.matching.ground import said
 from lessoncut.matching.lay import Ask
+from lessoncut.matching.unsaid import without_unsaid
 from lessoncut.script.records import Line, Script
 from lessoncut.times import Span, SpanIndex
 from lessoncut.wording import Place, Saying, Token
@@ -84,8 +86,9 @@ class _Heard:
 
 
 def in_same_words(script: Script, hearing: Hearing, ask: Ask) -> tuple[Script, Hearing]:
-    """The script with its sayings, and the hearing with its digits spelt as the script says them."""
+    """The script as the take says it, and the hearing with its digits spelt as the script says them."""
     hearing = replace(hearing, words=_with_inches(hearing.words))
+    script = without_unsaid(script, said(hearing.words))
     numbers = tuple(dict.fromkeys(token for line in script.lines for token in line.tokens if token.ways))
     texts = tuple(_as_digits(word, numbers) for word in hearing.words)
     heard = _Heard(hearing.words, texts, SpanIndex(hearing.speech), hearing.duration_ms)

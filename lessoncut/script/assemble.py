@@ -13,6 +13,8 @@ from lessoncut.script.sentences import sentences
 from lessoncut.wording import spoken
 
 _GAP = re.compile(r"[\s\x00-\x1f\x7f-\x9f]+")
+_DIRECTION = re.compile(r"\((?:[^\s().!?…]+ ?){1,6}\)\.?|\[(?:[^\s\]\[]+ ?){1,6}\]\.?")
+"""A line of nothing but a few words in brackets tells what to do, not what to say: ``(hold up the card)``."""
 _BYTE_ORDER_MARK = "\ufeff"
 
 
@@ -122,7 +124,7 @@ def _lines(marked: MarkedText) -> Iterator[Line]:
         while upcoming is not None and upcoming[0] <= start:
             source_line, upcoming = upcoming[1], next(starts, None)
         text = marked.text[start:end]
-        if spoken(text):
+        if spoken(text) and not _DIRECTION.fullmatch(text):
             marks = [*_marks("stress", text, marked.stress[start:end])]
             marks += _marks("phrase", text, marked.phrase[start:end])
             marks.sort(key=lambda mark: (mark.start, -mark.end))

@@ -21,6 +21,14 @@ class Mark:
 
 
 @dataclass(frozen=True)
+class Unsaid:
+    """Characters ``[start, end)`` of a line's text that are not for the ear: a speaker's name, a direction."""
+
+    start: int
+    end: int
+
+
+@dataclass(frozen=True)
 class Line:
     """One sentence of the script (or a thought group, where a sentence was split).
 
@@ -37,15 +45,25 @@ class Line:
     """The line of the script file (or paragraph of the document) it stands on, from 1."""
     sayings: tuple[Saying, ...] = ()
     """How the take says its numbers, times and dates, where that is not the ordinary way."""
+    unsaid: tuple[Unsaid, ...] = ()
+    """What the take leaves out of it, in order."""
 
     @property
     def tokens(self) -> tuple[Token, ...]:
-        return wording.tokens(self.text, self.sayings)
+        """What is said of the line, in order."""
+        found = wording.tokens(self.text, self.sayings)
+        return tuple(token for token in found if not any(part.start <= token.start < part.end for part in self.unsaid))
 
     @property
     def spoken(self) -> tuple[str, ...]:
         """The words that are said for the line."""
-        return wording.spoken(self.text, self.sayings)
+        return tuple(word for token in self.tokens for word in token.spoken)
+
+    def as_said(self, start: int, end: int) -> str:
+        """What is written from ``start`` to ``end``, without what the take leaves out of it."""
+        bounds = [start, *(at for part in self.unsaid for at in (part.start, part.end)), end]
+        inside = [min(max(at, start), end) for at in bounds]
+        return " ".join("".join(self.text[a:b] for a, b in zip(inside[::2], inside[1::2], strict=True)).split())
 
 
 @dataclass(frozen=True)

@@ -40,6 +40,7 @@ _STREAMS: dict[Family, int] = {
     "fresh11": 13,
     "fresh12": 14,
     "fresh13": 15,
+    "fresh14": 16,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

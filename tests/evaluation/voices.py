@@ -187,6 +187,16 @@ _NEWER_VOICES = (
 )
 _SIXTH_NAMES = {"joe-deep", "nezumi", "rms", "slt-hts", "ked"}
 """Five that were heard before, beside six new ones."""
+_NEWEST_VOICES = (
+    Voice("joe-soft", "piper", shift=1.07),
+    Voice("alpha-kumo", "kokoro", "jf_alpha+jf_alpha+jm_kumo", weight=2.0),
+    Voice("tebukuro-nezumi", "kokoro", "jf_tebukuro+jf_nezumi", shift=1.06, weight=2.0),
+    Voice("kumo-nezumi", "kokoro", "jm_kumo+jf_nezumi", shift=0.95, weight=2.0),
+    Voice("slt-deep", "flite", "slt", shift=0.91),
+    Voice("lancaster", "espeak", "en-gb-x-gbclan+Andrea", weight=0.6),
+)
+_SEVENTH_NAMES = {"joe-high", "gongitsune", "awb", "slt-hts", "kal"}
+"""Again five that were heard before, beside six new ones."""
 VOICES = {
     "dev": DEV_VOICES,
     "held": HELD_VOICES,
@@ -203,10 +213,11 @@ VOICES = {
     "fresh11": tuple(voice for voice in _BOTH if voice.name in _FOURTH_NAMES),
     "fresh12": (*(voice for voice in _BOTH if voice.name in _FIFTH_NAMES), *_NEW_VOICES),
     "fresh13": (*(voice for voice in _BOTH if voice.name in _SIXTH_NAMES), *_NEWER_VOICES),
+    "fresh14": (*(voice for voice in _BOTH if voice.name in _SEVENTH_NAMES), *_NEWEST_VOICES),
 }
 """Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh11`` have
 not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` and ``fresh11`` each a
-mixture of their own. ``fresh12`` and ``fresh13`` have voices that no family before them has."""
+mixture of their own. ``fresh12`` to ``fresh14`` have voices that no family before them has."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}

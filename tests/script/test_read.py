@@ -54,6 +54,13 @@ def test_files_that_are_none(tmp_path: Path) -> None:
         read_script(odd)
 
 
+def test_a_line_of_nothing_but_a_direction_in_brackets_is_none(tmp_path: Path) -> None:
+    path = tmp_path / "lesson.md"
+    said = ["(I left it on the step.)", "(Who knew?)", "Look up (slowly) and smile."]
+    path.write_text("\n\n".join(["# T", "(hold up the card)", said[0], "[smile to the camera]", *said[1:], "(pause)."]))
+    assert [line.text for line in read_script(path).lines] == said
+
+
 def test_limits(tmp_path: Path) -> None:
     path = tmp_path / "lesson.md"
     path.write_text("# T\n\n" + "The wind went west. " * 50_000)
