@@ -1,0 +1,115 @@
+"""Readings whose first words have no sound of their own: it stands right before them, taken for a start or for talk.
+
+After a comma's pause the recogniser hears a short beginning as something else ("Wow," for "Well,"), and the aligner,
+asked about what follows, must squeeze those words into no time at all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from lessoncut import wording
+from lessoncut.hearing.records import Alignment, HeardWord
+from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.ground import RUNS_ON_MS, Ground
+from lessoncut.matching.lay import Candidate
+from lessoncut.matching.lines import laid
+from lessoncut.times import Span
+
+LONGEST_MS = 2500
+"""Of a beginning."""
+LONGEST_PAUSE_MS = 1000
+"""Between it and the rest of its line."""
+LONG_PAUSE_MS = 500
+"""With as much behind it a word of one sound, as "I", may be a start: said anew it is too short to tell."""
+MOST_LEFT_MS = 550
+"""So much speech behind the first words, before the pause, is none of theirs."""
+WORSE = 30.0
+"""So much worse than before the reading lie its first words in it: those that were said there lie hardly worse."""
+LOWER = 25.0
+"""So far below the usual score they lie at least."""
+
+
+@dataclass(frozen=True)
+class _Beginning:
+    """Sound right before a reading that may hold its first words: a start's, or what stands last in some talk."""
+
+    before: Attempt | Unscripted
+    sound: Span
+    line: Attempt
+
+    @property
+    def heard(self) -> tuple[HeardWord, ...]:
+        return self.before.heard if isinstance(self.before, Attempt) else self.before.words
+
+    @property
+    def alone(self) -> Candidate:
+        return Candidate(self.line.line, self.line.upto, self.line.span)
+
+    @property
+    def whole(self) -> Candidate:
+        return replace(self.alone, stretch=self.sound.hull(self.line.span))
+
+
+def with_squeezed_words(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts in time order, each with its first words where they were said; and what is left of the talk."""
+    likely = list(_beginnings(ground, attempts, left))
+    answers = ground.ask([look for each in likely for look in (each.alone, each.whole)])
+    found, rest = list(attempts), list(left)
+    for each in likely:
+        whole = answers[each.whole]
+        if not _are_squeezed(ground, each, answers[each.alone], whole):
+            continue
+        begun = tuple(word for word in each.heard if word.span.middle_ms >= each.sound.start_ms)
+        line = replace(laid(ground, each.whole, whole, None, each.line.doubt), heard=(*begun, *each.line.heard))
+        found[found.index(each.line)] = line
+        if isinstance(each.before, Attempt):
+            found.remove(each.before)
+        else:
+            at = rest.index(each.before)
+            rest[at : at + 1] = _what_is_left(ground, each.before, each.sound)
+    return found, rest
+
+
+def _beginnings(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_Beginning]:
+    """What stands right before the full readings and is none."""
+    both: list[Attempt | Unscripted] = [*attempts, *left]
+    for before, line in pairwise(sorted(both, key=lambda each: each.span)):
+        if isinstance(line, Attempt) and line.full and line.laid and not (isinstance(before, Attempt) and before.full):
+            sound = _last_sound(ground, before.span)
+            if before.span.gap_to_ms(line.span) < LONGEST_PAUSE_MS and sound.length_ms <= LONGEST_MS:
+                yield _Beginning(before, sound, line)
+
+
+def _last_sound(ground: Ground, span: Span) -> Span:
+    """What is said behind the last pause in it."""
+    holes = [hole for hole in ground.holes(span) if hole.length_ms >= RUNS_ON_MS]
+    return Span(holes[-1].end_ms, span.end_ms) if holes else span
+
+
+def _what_is_left(ground: Ground, talk: Unscripted, sound: Span) -> list[Unscripted]:
+    """The talk that stands before the sound, if there is any."""
+    if sound.start_ms <= talk.span.start_ms:
+        return []
+    end_ms = ground.speech(Span(talk.span.start_ms, sound.start_ms))[-1].end_ms
+    words = tuple(word for word in talk.words if word.span.middle_ms < sound.start_ms)
+    return [Unscripted(Span(talk.span.start_ms, end_ms), words)]
+
+
+def _are_squeezed(ground: Ground, each: _Beginning, alone: Alignment, whole: Alignment) -> bool:
+    """Whether the words that lie well on the sound before have no place in the reading without it."""
+    count = sum(word.span.middle_ms < each.line.span.start_ms for word in whole.words)
+    if not count or not alone.words:
+        return False
+    end_ms = min(whole.words[count - 1].span.end_ms, each.sound.end_ms)
+    if ground.speech_ms(Span(end_ms, each.sound.end_ms)) > MOST_LEFT_MS:
+        return False
+    pause_ms = each.sound.gap_to_ms(each.line.span)
+    if pause_ms >= (LONG_PAUSE_MS if wording.sound_count(each.line.texts[:count]) == 1 else LONGEST_PAUSE_MS):
+        return False
+    said, squeezed = (replace(laid, words=laid.words[:count]).mean_score for laid in (whole, alone))
+    return squeezed < min(said - WORSE, ground.usual_score - LOWER)
