@@ -18,8 +18,8 @@ from lessoncut.matching.speakers import VoiceOf, voices_apart
 
 LONGEST_MS, BEFORE_LINE_MS = 2200, 3000
 """A start lasts no longer, and stands so close before the line that is begun anew."""
-LEAST_LASTS, MOST_LASTS = 0.6, 1.8
-"""Of the time that the words take."""
+LEAST_LASTS, MOST_LASTS, MOST_LASTS_HEARD = 0.6, 1.8, 4.0
+"""Of the time that the words take; who stops at a word draws it out, and where just that was heard it may be long."""
 LEAST_OF_HEARD = 0.5
 """So many of the syllables of what was heard they have: a word alone is always likelier than several."""
 LESS_LIKELY, LESS_LIKELY_ALIKE, ALIKE = 4.0, 9.0, 0.6
@@ -95,11 +95,14 @@ def _may_start(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, vo
     apart = voices_apart(talk.span, line.span, voice_of)
     if apart is not None and apart > NOT_HERS:
         return None
-    fewest = LEAST_OF_HEARD * sum(map(wording.syllables, said(talk.words)))
+    heard = said(talk.words)
+    fewest = LEAST_OF_HEARD * sum(map(wording.syllables, heard))
     beginnings = tuple(
         Candidate(line.line, upto, talk.span)
         for upto in ground.beginnings(line.line)
         if sum(ground.syllables[line.line][:upto]) >= fewest
-        if LEAST_LASTS < talk.span.length_ms / ground.expected_ms(line.line, upto) < MOST_LASTS
+        if LEAST_LASTS
+        < talk.span.length_ms / ground.expected_ms(line.line, upto)
+        < (MOST_LASTS_HEARD if ground.spoken_words[line.line][:upto] == heard else MOST_LASTS)
     )
     return _Start(talk, beginnings, apart is None or apart <= NEARLY_HERS) if beginnings else None

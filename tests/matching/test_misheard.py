@@ -86,6 +86,20 @@ def test_what_has_not_the_time_or_stands_too_far_off_or_has_no_words_is_left(spa
     assert with_misheard_starts(ground, [attempt], [talk], nobody) == ([attempt], [talk])
 
 
+@pytest.mark.parametrize(
+    ("heard", "lasts_ms", "is_start"), [("we'll", 900, True), ("wheel", 900, False), ("we'll", 1500, False)]
+)
+def test_a_word_that_is_the_lines_first_may_be_drawn_out(heard: str, lasts_ms: int, is_start: bool) -> None:
+    weigh = weighing({heard: HEARD, "We'll": HEARD}, HEARD - 50.0)
+    hearing = told(f"3.0  {heard}  {3 + lasts_ms / 1000}\n6.0  we'll be calling at both islands  8.0")
+    ground = Ground(script("We'll be calling at both islands."), hearing, no_aligner, 150.0, weigh=weigh)
+    span, texts = Span(3000, 3000 + lasts_ms), ground.spoken_words[0]
+    reading = tuple(ReadWord(text, Span(6000, 8000), None) for text in texts)
+    line = Attempt(0, True, len(texts), reading, (), 0.2, laid=True)
+    attempts, left = with_misheard_starts(ground, [line], [Unscripted(span, ground.heard_near(span))], nobody)
+    assert (len(attempts), left == []) == ((2, True) if is_start else (1, False))
+
+
 def test_another_voice_makes_no_start() -> None:
     assert started(HEARD, voice_of=colours(Span(4000, 6000)))[1]
     assert started(HEARD, voice_of=colours(Span(3000, 3600), Span(4000, 6000)))[1] == []
