@@ -21,7 +21,7 @@ from lessoncut.times import Span
 
 DEPTH_DB = 40.0
 """A reading's speech reaches down to this far under its own peak (10 ms RMS)."""
-ECHO_DEPTH_DB = 31.0
+ECHO_DEPTH_DB = 30.0
 """What lies deeper than this at the end of a line is the echo of a very live room."""
 HISS_UNDER_DB = 5.0
 """How much deeper a last s or f may lie than that."""
@@ -97,7 +97,7 @@ class AlignersSay:
     most_ms: int
 
 
-SAY, SAY_IN_A_HALL = AlignersSay(80, 0.5, 40), AlignersSay(40, 0.8, 60)
+SAY, SAY_IN_A_HALL, SAY_IN_NOISE = AlignersSay(80, 0.5, 40), AlignersSay(50, 0.8, 100), AlignersSay(30, 1.0, 40)
 
 
 @dataclass(frozen=True)
@@ -166,7 +166,7 @@ def true_edges(
     )
     for at, line in enumerate(lines):
         if fading >= VERY_LIVE_MS_A_DB or (not fading and line.hidden_db > NOISY_DB):
-            found[at] = _nearer(found[at], line.laid, usual_ms, SAY if fading < HALL_MS_A_DB else SAY_IN_A_HALL)
+            found[at] = _nearer(found[at], line.laid, usual_ms, _say(fading))
         if LIVE_MS_A_DB <= fading < HALL_MS_A_DB:
             found[at] = _with_live_margin(found[at], line)
         if not released[at]:
@@ -235,6 +235,12 @@ def _nearer(found: Span, laid: Span, usual_ms: float, say: AlignersSay) -> Span:
     """The line without some of what lies far behind its laid end, as lines here usually do: there the room speaks."""
     behind_ms = min(usual_ms, found.end_ms - laid.end_ms) - say.early_ms
     return Span(found.start_ms, found.end_ms - round(min(say.most_ms, say.share * max(0.0, behind_ms))))
+
+
+def _say(fading_ms_a_db: float) -> AlignersSay:
+    if not fading_ms_a_db:
+        return SAY_IN_NOISE
+    return SAY if fading_ms_a_db < HALL_MS_A_DB else SAY_IN_A_HALL
 
 
 def _with_live_margin(found: Span, line: _Line) -> Span:

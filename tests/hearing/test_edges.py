@@ -30,6 +30,7 @@ from lessoncut.hearing.edges import (
     RISING_MS_A_DB,
     SAY,
     SAY_IN_A_HALL,
+    SAY_IN_NOISE,
     START_MARGIN_MS,
     SUDDEN_MARGIN_MS,
     SUDDEN_MS_A_DB,
@@ -135,7 +136,7 @@ def test_under_a_loud_room_the_voice_is_taken_to_go_on_a_little() -> None:
     quiet, loud = levels((1000, 2000, -20.0)), levels((1000, 2000, -20.0), floor_db=-40.0)
     hidden_ms = FALLING_MS_A_DB * (-40.0 + VOICE_OVER_DB - (-20.0 - DEPTH_DB)) + COVERED_MARGIN_MS
     # How the room falls is hidden, too: a part of it may be echo.
-    echo_ms = min(SAY.most_ms, SAY.share * (hidden_ms - SAY.early_ms))
+    echo_ms = min(SAY_IN_NOISE.most_ms, SAY_IN_NOISE.share * (hidden_ms - SAY_IN_NOISE.early_ms))
     assert edges_of(loud, Span(1000, 2000)).end_ms - edges_of(quiet, Span(1000, 2000)).end_ms == pytest.approx(
         hidden_ms - echo_ms - MARGIN_MS, abs=SMEAR_MS
     )
