@@ -17,6 +17,7 @@ from lessoncut.hearing.second_look import (
     LONGEST_NOISE_MS,
     is_noise,
     is_voice,
+    may_be_voice,
     missed_speech,
     with_looks,
     without_noisy_ends,
@@ -40,6 +41,11 @@ ONE_NOISE_MS = 100
 """Sounds with less between them are one cough, or one page: a part of it may have looked like speech."""
 WHISPER_MS = 1000
 """A sound as long as this may be a whisper, which the voice activity network does not know."""
+
+
+LOUD_VOICE_DB, LEAST_READ = 3.0, 0.1
+"""How much louder than speech usually is a shorter sound must be that is looked at like a whisper, since it may be a
+voice; and how sure the recogniser of its first word, and of all: of a cough's first word it is so by 0.08 at most."""
 
 
 def forget(key: str, value: Any, end_ms: int) -> None:
@@ -80,7 +86,7 @@ def hear(
         samples, levels, recogniser, before, lambda pack, words: keep(pack.key, codec.encode(words), pack.end_ms)
     )
     spans, sounds, words = _believed(samples, speech, listener.words(speech.spans, steps[1]), levels)
-    whispers, said = _whispers(listener, sounds)
+    whispers, said = _unmarked(listener, samples, sounds, speech.speech_db)
     believed = SpanIndex(spans)
     return Hearing(
         duration_ms=len(samples) // PER_MS,
@@ -145,13 +151,27 @@ def _probability(words: Sequence[HeardWord]) -> float:
     return sum(word.probability for word in words) / len(words) if words else 0.0
 
 
-def _whispers(listener: Listener, sounds: Sequence[Sound]) -> tuple[list[Span], list[HeardWord]]:
-    """Long sounds in which words are heard after all."""
-    spans = [sound.span for sound in sounds if not sound.held and sound.span.length_ms >= WHISPER_MS]
+def _unmarked(
+    listener: Listener, samples: Samples, sounds: Sequence[Sound], speech_db: float
+) -> tuple[list[Span], list[HeardWord]]:
+    """Sounds in which words are heard after all: long ones, and loud ones that may be a voice."""
+    free = [sound for sound in sounds if not sound.held]
+    long = [sound.span for sound in free if sound.span.length_ms >= WHISPER_MS]
+    short = [sound.span for sound in free if sound.span not in long and sound.peak_db >= speech_db + LOUD_VOICE_DB]
+    short = [span for span in short if may_be_voice(samples, span)]
+    spans = sorted([*long, *short])
     found: list[Span] = []
     said: list[HeardWord] = []
     for span, own in zip(spans, words_of(spans, listener.words(spans)), strict=True):
-        if _probability(own) >= UNSURE and not is_odd(span, own):
+        if _is_whisper(span, own) if span in long else _is_read(own):
             found.append(span)
             said += own
     return found, said
+
+
+def _is_whisper(span: Span, words: Sequence[HeardWord]) -> bool:
+    return _probability(words) >= UNSURE and not is_odd(span, words)
+
+
+def _is_read(words: Sequence[HeardWord]) -> bool:
+    return bool(words) and min(words[0].probability, _probability(words)) >= LEAST_READ

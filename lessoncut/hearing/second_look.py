@@ -22,6 +22,9 @@ BEFORE_MS, AFTER_MS = (0, 100), 200
 SURE_VOICE, VOICED = 0.75, 0.4
 """Probability at each look, and share of the sound with a pitch, from which a sound is speech. Over 38 made takes
 speech that the network had missed had 0.76 and 0.55 at least; noises had 0.8 with no pitch, or 0.5."""
+LIKE_VOICE_MS, LIKE_VOICE, LIKE_VOICED = 350, 0.15, 0.6
+"""From how long a sound on, what probability at one of the looks, and what share with a pitch, it may be a voice after
+all: over a telephone the network is deaf to some. What rings has 0.1 at most, a knock no pitch."""
 NO_VOICE, UNVOICED = 0.7, 0.15
 """Mean probability of the looks, and share with a pitch, up to which what passed for speech is a noise: a whisper had
 0.79, everything that was said aloud a share of 0.26."""
@@ -43,6 +46,15 @@ def is_voice(samples: Samples, span: Span) -> bool:
         span.length_ms >= SHORTEST_MS
         and min(_looks(samples, span)) >= SURE_VOICE
         and _voiced_share(samples, span) >= VOICED
+    )
+
+
+def may_be_voice(samples: Samples, span: Span) -> bool:
+    """Whether a sound that the network takes for none may be speech, if words are heard in it."""
+    return (
+        span.length_ms >= LIKE_VOICE_MS
+        and _voiced_share(samples, span) >= LIKE_VOICED
+        and max(_looks(samples, span)) >= LIKE_VOICE
     )
 
 

@@ -31,17 +31,24 @@ TWINS, LIKELIER_TWIN = 0.7, 6.0
 of those that were not said some are so by 4.6, "bad" for "bed"."""
 NEAR = 4
 """Lines."""
+LIKELIER_AGAIN, SOON_MS = 12.0, 8000
+"""How much likelier than a start the line read before it must be, said once more, and how soon: starts are likelier
+than that, but for one in 150."""
 
 _MayBe = tuple[tuple[Attempt | Unscripted, ...], Sequence[int]]
 
 
 @dataclass(frozen=True)
 class _Place:
-    """Attempts and talk where lines are missing, all the speech that they stand in, and which lines that may be."""
+    """Attempts and talk where lines are missing, all the speech that they stand in, and which lines that may be.
+
+    ``again``: the line is not missing, but read just before; whoever repeats it says it.
+    """
 
     parts: tuple[Attempt | Unscripted, ...]
     span: Span
     lines: tuple[Candidate, ...]
+    again: bool = False
 
     @property
     def heard(self) -> tuple[HeardWord, ...]:
@@ -83,6 +90,8 @@ def with_likelier_lines(
 
 def _least(ground: Ground, place: _Place, line: Candidate) -> float:
     """How much likelier than what was told the line must be at least."""
+    if place.again:
+        return LIKELIER_AGAIN
     others = any(isinstance(part, Attempt) and part.full for part in place.parts)
     return LIKELIER if others and _spoken(place) != ground.spoken_words[line.line] else -LESS_LIKELY
 
@@ -96,12 +105,14 @@ def _told(ground: Ground, place: _Place) -> str:
 
 
 def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_Place]:
-    for parts, lines in (*_with_missing(ground, attempts, left), *_with_longer(ground, attempts)):
+    missing = (*_with_missing(ground, attempts, left), *_with_longer(ground, attempts))
+    again = tuple(_with_line_before(attempts, left))
+    for at, (parts, lines) in enumerate((*missing, *again)):
         span = _wider(ground, attempts, parts[0].span.hull(parts[-1].span))
         fitting = [line for line in lines if _may_last(ground, span, line)]
         if fitting and span.length_ms <= LONGEST_MS:
             wholes = [Candidate(line, len(ground.spoken_words[line]), span) for line in fitting]
-            yield _Place(parts, span, tuple(wholes))
+            yield _Place(parts, span, tuple(wholes), again=at >= len(missing))
 
 
 def _with_missing(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_MayBe]:
@@ -133,6 +144,19 @@ def _with_longer(ground: Ground, attempts: Sequence[Attempt]) -> Iterator[_MayBe
                     yield (attempt,), [line]
                     if before and before.line == line and _is_rest(ground, before, attempt):
                         yield (before, attempt), [line]
+
+
+def _with_line_before(attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_MayBe]:
+    """The starts soon after a reading, alone and with the talk before them, and its line: somebody else may have
+    repeated that."""
+    last: Attempt | None = None
+    for attempt in attempts:
+        if attempt.full:
+            last = attempt
+        elif last and attempt.span.gap_to_ms(last.span) < SOON_MS and attempt.line != last.line:
+            yield (attempt,), [last.line]
+            if (talk := _talk_between(left, last, attempt)[-1:]) and _runs_on(talk[0], attempt):
+                yield (talk[0], attempt), [last.line]
 
 
 def _ends_in(line: Line, texts: Sequence[str]) -> bool:

@@ -37,6 +37,7 @@ from lessoncut.matching.pieces import Piece, pieces_of
 from lessoncut.matching.quotes import with_quotes_apart
 from lessoncut.matching.restarts import with_restarts, with_starts_before, with_stumbles
 from lessoncut.matching.rests import with_own_rests, with_rests_in_talk, with_starts_gone_on
+from lessoncut.matching.rows import with_rows
 from lessoncut.matching.speakers import VoiceOf, voices_apart
 from lessoncut.matching.squeezed import with_squeezed_words
 from lessoncut.matching.starts import with_beginnings_alike, with_starts
@@ -68,6 +69,7 @@ def settle(
     attempts, left = _with_noises_told_apart(ground, attempts, left, voice_of)
     attempts, left = _with_loose_ends(ground, attempts, left)
     attempts, left = with_likelier_lines(ground, attempts, left)
+    attempts, left = with_rows(ground, attempts, left)
     attempts, left = with_misheard_starts(ground, attempts, left, voice_of)
     attempts, left = with_squeezed_words(ground, attempts, left)
     attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left, voice_of)

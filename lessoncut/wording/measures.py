@@ -28,7 +28,11 @@ CASED_UNITS = {
     "kHz": "kilohertz", "MHz": "megahertz", "GHz": "gigahertz", "dB": "decibels", "mA": "milliamps",
 }  # fmt: skip
 """Units only as they are written here."""
-_HALVED = {short: UNITS[short] for short in ("h", "hr", "hrs", "mi", "min", "mins", "yr", "yrs")} | {
+_SHORT_HALVED = (
+    "h", "hr", "hrs", "mi", "min", "mins", "yr", "yrs", "km", "cm", "mm", "kg", "g", "lb", "lbs", "oz", "ml", "l", "m",
+    "ft", "tsp", "tbsp",
+)  # fmt: skip
+_HALVED = {short: UNITS[short] for short in _SHORT_HALVED} | {
     word: unit
     for unit in ("hours", "miles", "minutes", "days", "weeks", "months", "years")
     for word in (unit, unit.removesuffix("s"))
@@ -40,13 +44,22 @@ HEIGHT = r"""(?<![\w.,/])\d{1,2}['’′]\s?\d{1,2}(?:["”″]|''|’’|′′
 def halves(written: str) -> str:
     """``2½ hrs``: two and a half hours; ``½ hr``: half an hour."""
     whole, unit = _parts(written)
-    return f"{numbers.cardinal(whole)} and a half {unit}" if whole else f"half {_a(unit.removesuffix('s'))}"
+    return f"{numbers.cardinal(whole)} and a half {unit}" if whole else f"half {_a(_one(unit))}"
 
 
 def ways_of_halves(written: str) -> Iterator[str]:
-    """What else is said: ``1½ hrs`` is also an hour and a half."""
+    """What else is said: ``1½ hrs`` is also an hour and a half, ``2½ kg`` two and a half kilos."""
     whole, unit = _parts(written)
-    one = unit.removesuffix("s")
+    rows = list(_ways_of_halves(whole, unit))
+    yield from rows
+    if unit == "kilograms":
+        yield from (row.replace("kilogram", "kilo") for row in (halves(written), *rows))
+    if written.endswith("m") and unit == "metres":
+        yield f"{numbers.cardinal(whole)} and a half million" if whole else "half a million"
+
+
+def _ways_of_halves(whole: str, unit: str) -> Iterator[str]:
+    one = _one(unit)
     if not whole:
         yield from (f"a half {one}", f"one half {one}", f"half of {_a(one)}", f"half {one}")
     elif int(whole) == 1:
@@ -55,13 +68,17 @@ def ways_of_halves(written: str) -> Iterator[str]:
         yield f"{numbers.cardinal(whole)} {unit} and a half"
 
 
+def _one(unit: str) -> str:
+    return "foot" if unit == "feet" else unit.removesuffix("s")
+
+
 def _parts(written: str) -> tuple[str, str]:
     amount, unit = re.split(r"\s?(?:½|1/2)\s?", written)
     return amount, _HALVED[unit.lower()]
 
 
 def _a(one: str) -> str:
-    return f"{'an' if one == 'hour' else 'a'} {one}"
+    return f"{'an' if one in ('hour', 'ounce') else 'a'} {one}"
 
 
 def height(written: str) -> str:

@@ -14,6 +14,7 @@ from lessoncut.wording import dates, measures, numbers
 _REACHING = re.compile(r"(?:\d(?:\s?[ap]m|%)?[-–:]|[a-z][-–])$", re.IGNORECASE)
 _YEAR = re.compile(r"\.?\s?\d{3,4}\b")
 _WHOLE = re.compile(r"\d\s$")
+_BELOW_ONE = re.compile(r"(?<!\d)0?\.\d+\s?$")
 _ROMAN = re.compile(r"(?=[IVX]{2})X{0,3}(?:IX|IV|V?I{0,3})")
 _LONGEST_ROMAN = 8
 _FIVES = {5: "five", 10: "ten", 15: "quarter", 20: "twenty", 25: "twenty five", 30: "half"}
@@ -50,7 +51,14 @@ _WORDS = {
 _CAPITALS = {short.title(): said for short, said in (dates.SHORT_DAYS | dates.SHORT_MONTHS).items()} | {
     "Jun": "june", "Jul": "july", "Sep": "september",
 }  # fmt: skip
-_LETTERS = {"v": "versus", "x": "times|by", "t": "tonnes", "A": "amps|amp", "C": "celsius", "F": "fahrenheit"}
+_LETTERS = {
+    "v": "versus",
+    "x": "times|by",
+    "t": "tonnes|tonne|tons|ton",
+    "A": "amps|amp",
+    "C": "celsius",
+    "F": "fahrenheit",
+}
 """After a number."""
 _COMPASS = {
     "ne": "northeast|n e", "nw": "northwest|n w", "se": "southeast|s e", "sw": "southwest|s w",
@@ -67,12 +75,19 @@ def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, .
     if kind == "word" and written == "c" and _YEAR.match(after):
         return ("circa", "about", "around")
     if kind == "word" and len(written) == 1:
-        return tuple(_LETTERS.get(written, "").split("|")) if before.rstrip()[-1:].isdigit() else ()
+        letters = tuple(_LETTERS.get(written, "").split("|")) if before.rstrip()[-1:].isdigit() else ()
+        return (*letters, *_of_one(letters[1:2], before))
     of_day = dates.days(written, before, after) if kind in ("number", "ordinal") else ()
     row = tuple(ways(written) if ways else ())
     if kind == "fraction" and _WHOLE.search(before):
         row = (*(f"and {part}" for part in _part(written)), *row)
-    return tuple(dict.fromkeys([*of_day, *row]))
+    part_of = _of_one(row[:1], before) if kind in ("unit", "sure_unit") else ()
+    return tuple(dict.fromkeys([*of_day, *row, *part_of]))
+
+
+def _of_one(unit: Iterable[str], before: str) -> tuple[str, ...]:
+    """``0.8 km`` is also nought point eight of a kilometre."""
+    return tuple(f"of a {one}" for one in unit) if _BELOW_ONE.search(before) else ()
 
 
 def is_reached(before: str) -> bool:

@@ -16,6 +16,7 @@ from lessoncut.matching.lay import nobody_weighs
 from lessoncut.matching.likelier import (
     LESS_LIKELY,
     LIKELIER,
+    LIKELIER_AGAIN,
     LIKELIER_TWIN,
     with_likelier_lines,
     with_likelier_twins,
@@ -81,6 +82,21 @@ def test_a_missing_line_takes_the_place_of_a_start_or_of_talk(
     assert settled(attempts, left, logs, hears=hears) == (ALL, [])
     assert settled(attempts, left, {**logs, "Look up.": -4.0 - LESS_LIKELY - 0.5}, hears=hears) == (as_told, left)
     assert settled([WALL, UP, *REST], left, {}) == (ALL, left)  # nothing is missing
+
+
+@pytest.mark.parametrize(("by", "again"), [(LIKELIER_AGAIN + 1, True), (LIKELIER_AGAIN - 1, False)])
+@pytest.mark.parametrize("before", [[], [talk("look", 6900, 7300)]])
+def test_a_start_that_is_likelier_the_line_before_is_that_once_more(
+    by: float, again: bool, before: list[Unscripted]
+) -> None:
+    told_as = " ".join([*(word.text for each in before for word in each.words), "A"])
+    logs = {"A": -1.0, "look": -1.0, told_as: -20.0, "Look happy.": by - 20.0}
+    heard = told(SAID.replace("8.0  closer              8.3", "6.9  look  7.3\n7.5  a bit  8.3"))
+    start = attempt(4, 7500, 8300, upto=1)
+    ground = Ground(script(PHOTO), heard, no_aligner, 150.0, weigh=weighing(logs))
+    found, left = with_likelier_lines(ground, [WALL, UP, HAPPY, start, BIT, THANKS], before)
+    assert [(each.line, each.full) for each in found][3] == ((2, True) if again else (4, False))
+    assert left == ([] if again else before)
 
 
 def test_a_line_that_is_told_twice_beside_a_missing_one_must_be_less_likely() -> None:

@@ -22,6 +22,11 @@ def said(text: str) -> dict[str, list[str]]:
         ("21 1/2 mins", ["twenty one and a half minutes"]),
         ("½ hr", ["half an hour", "a half hour", "half hour"]),
         ("½ mile", ["half a mile", "half of a mile"]),
+        ("1½ cm", ["one and a half centimetres", "a centimetre and a half"]),
+        ("2½ kg", ["two and a half kilograms", "two and a half kilos", "two kilos and a half"]),
+        ("½ oz", ["half an ounce", "half ounce"]),
+        ("1½ ft", ["one and a half feet", "a foot and a half"]),
+        ("2½ m", ["two and a half metres", "two and a half million"]),
     ],
 )
 def test_halves_of_a_unit(text: str, ways: list[str]) -> None:
@@ -34,6 +39,20 @@ def test_halves_of_a_unit(text: str, ways: list[str]) -> None:
 @pytest.mark.parametrize(("text", "words"), [("12½%", "twelve and a half"), ("½ cup", "one half"), ("7.1/2 mi", None)])
 def test_other_halves_are_numbers(text: str, words: str | None) -> None:
     assert next(iter(said(text).values()))[0] == (words or "seven point one")
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "row"),
+    [
+        ("0.8 t", "t", "of a tonne"),
+        ("0.8 t", "t", "tons"),
+        ("0.3 km", "km", "of a kilometre"),
+        (".5 l", "l", "of a litre"),
+    ],
+)
+def test_less_than_one_of_a_unit(text: str, unit: str, row: str) -> None:
+    assert row in said(f"It is {text}.")[unit]
+    assert "of a tonne" not in said("It weighs 2.5 t.")["t"]
 
 
 @pytest.mark.parametrize("written", ["5'2\"", "5’2”", "5′2″", "5' 2\"", "5'2''"])
