@@ -86,7 +86,7 @@ def hear(
         samples, levels, recogniser, before, lambda pack, words: keep(pack.key, codec.encode(words), pack.end_ms)
     )
     spans, sounds, words = _believed(samples, speech, listener.words(speech.spans, steps[1]), levels)
-    whispers, said = _unmarked(listener, samples, sounds, speech.speech_db)
+    whispers, said = unmarked(listener, samples, sounds, speech.speech_db)
     believed = SpanIndex(spans)
     return Hearing(
         duration_ms=len(samples) // PER_MS,
@@ -151,7 +151,7 @@ def _probability(words: Sequence[HeardWord]) -> float:
     return sum(word.probability for word in words) / len(words) if words else 0.0
 
 
-def _unmarked(
+def unmarked(
     listener: Listener, samples: Samples, sounds: Sequence[Sound], speech_db: float
 ) -> tuple[list[Span], list[HeardWord]]:
     """Sounds in which words are heard after all: long ones, and loud ones that may be a voice."""

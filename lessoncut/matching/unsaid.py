@@ -21,7 +21,7 @@ OFTEN = 2
 """A name that stands before so many lines is a speaker's; before one, it is if another's is."""
 
 _SPEAKER = re.compile(r"(?=[^\W\d_])(?P<name>[^\s:.!?,;]+(?: [^\s:.!?,;]+){0,2})\s?:(?=\s)")
-_BRACKETED = re.compile(r"\((?=[a-zA-Z]{4}|[a-zA-Z ]{6})[^()]*\)|\[(?=[a-zA-Z]{4}|[a-zA-Z ]{6})[^][]*\]")
+_BRACKETED = re.compile(r"\((?=[a-zA-Z]{3})[^()]*\)|\[(?=[a-zA-Z]{3})[^][]*\]")
 """Not the signs of sounds, nor letters that things are called by."""
 
 _Part = tuple[int, Unsaid]

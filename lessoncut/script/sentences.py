@@ -33,6 +33,8 @@ _CANDIDATE = re.compile(
 )
 _WORD_SIGN = re.compile(r"[^\W_]")
 _NEXT = re.compile(rf"\s*[{re.escape(_OPENERS)}—–-]*\s?(?P<word>[^\W\d_]+(?:['’][^\W\d_]+)?)?(?P<dot>\.)?")
+_DIRECTIONS = re.compile(r"(?:\s*(?:\([^().!?…]{1,60}\)|\[[^\[\].!?…]{1,60}\]))*")
+"""What tells how the next sentence is to be said, or what to do before it: ``[smile]``."""
 _LIST_MARK = re.compile(r"\W*(?:\d{1,3}|[^\W\d_])\W*")
 
 
@@ -108,7 +110,8 @@ def _depth_change(match: re.Match[str]) -> int:
 def _ends(line: str, start: int, match: re.Match[str]) -> bool:
     """Whether a sentence that began at ``start`` ends with these stops."""
     stop, close = match.group("stop"), match.group("close")
-    following = _NEXT.match(line, match.end())
+    directions = _DIRECTIONS.match(line, match.end())
+    following = _NEXT.match(line, directions.end() if directions else match.end())
     word = (following and following.group("word")) or ""
     if word[:1].islower():
         return False

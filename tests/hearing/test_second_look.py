@@ -11,7 +11,14 @@ import soundfile
 from scipy.signal import butter, sosfilt
 
 from lessoncut.hearing.records import HeardWord, Sound
-from lessoncut.hearing.second_look import is_noise, is_voice, missed_speech, with_looks, without_noisy_ends
+from lessoncut.hearing.second_look import (
+    is_noise,
+    is_voice,
+    may_be_voice,
+    missed_speech,
+    with_looks,
+    without_noisy_ends,
+)
 from lessoncut.hearing.voice import WINDOW, voice_probabilities
 from lessoncut.take.samples import PER_MS, RATE_HZ, Samples
 from lessoncut.times import Span
@@ -55,6 +62,15 @@ def test_a_cough_is_none() -> None:
     take, span = in_a_room(cough())
     assert is_noise(take, span)
     assert not is_voice(take, span)
+
+
+def test_what_has_a_pitch_and_is_not_sure_to_be_none_may_be_a_voice() -> None:
+    take, span = in_a_room(first_phones("arctic_a0007", 500))
+    assert may_be_voice(take, span)
+    assert not may_be_voice(take, Span(span.start_ms, span.start_ms + 300))
+    assert not may_be_voice(*in_a_room(cough()))
+    ringing = 9000 * np.sin(2 * np.pi * 1270 * np.arange(RATE_HZ // 2) / RATE_HZ)
+    assert not may_be_voice(*in_a_room(ringing.astype(np.int16)))
 
 
 def test_what_was_missed_is_speech_and_other_sounds_are_not() -> None:

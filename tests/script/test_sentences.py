@@ -107,6 +107,8 @@ def test_golden_rules(rule: int, parts: list[str], expected: list[str]) -> None:
         ["We open on Tues. 11 May and on Sat. 3 June."],
         ["The vet sat.", "Vera stood."],
         ["Vine, wine"],
+        ["The vet sat.", "[smile] Vera stood.", "(loudly) Who won?", "We did!", "[bow] (pause) Well, well."],
+        ["It cost five pounds (about six dollars).", "We paid."],
     ],
 )
 def test_more_cases(parts: list[str]) -> None:
