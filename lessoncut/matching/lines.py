@@ -16,7 +16,7 @@ from statistics import median
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import TALK_COST, Attempt, evenly
-from lessoncut.matching.changes import misread_too
+from lessoncut.matching.differences import misread_too
 from lessoncut.matching.doubt import POOR_WORD_SCORE, SCORE_SLACK, SURE_WORD, clearness, doubt
 from lessoncut.matching.ground import DEFAULT_SCORE, DEFAULT_SYLLABLE_MS, EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate, stretches

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import TALK_COST, TALK_ON_COST, Attempt, Unscripted
-from lessoncut.matching.changes import misread_too
+from lessoncut.matching.differences import misread_too
 from lessoncut.matching.doubt import are_weighed, clearness, doubt, unasked_doubt
 from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate

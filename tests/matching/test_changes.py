@@ -14,16 +14,14 @@ from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.changes import (
     KNOWN_LIKELIER,
     LEAST_EVIDENCE,
-    LEAST_HEARD,
     LEAST_SUPPORT,
     LIKELIER,
     NEAR_SUPPORT,
-    WELL_HEARD,
-    differences,
     evidence,
     supported,
     with_changes,
 )
+from lessoncut.matching.differences import LEAST_HEARD, WELL_HEARD, differences
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Weigh, nobody_weighs
 from lessoncut.matching.records import Change, ReadWord

@@ -1,0 +1,250 @@
+"""Where the words heard in a reading differ from the script's, by the text alone."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from difflib import SequenceMatcher
+
+from lessoncut import wording
+from lessoncut.hearing.records import HeardWord
+from lessoncut.matching.ground import Ground, said
+from lessoncut.matching.lay import Candidate
+from lessoncut.matching.records import Change
+from lessoncut.phrasing import is_function_word
+from lessoncut.script.records import Line
+from lessoncut.wording import Token
+
+SAME_WORD = 0.8
+"""Likeness from which two spellings are taken for one word."""
+MOST_CHANGED_WORDS, MOST_MOVED = 2, 3
+MOST_ALIKE = 0.6
+"""Likeness up to which two rows of words are clearly not one, misspelt."""
+LEAST_APART = 2
+"""Sounds."""
+LEAST_LETTERS = 3
+"""Of a part of a word."""
+LEAST_HEARD, WELL_HEARD, SURELY_HEARD = 0.25, 0.6, 0.9
+"""The recogniser's probability: with less a word is not believed at all; so much it takes for the sound not to be
+asked, or where it would judge by a pronunciation that is but guessed; with more it speaks for a change."""
+SHORT_WORD, WELL_HEARD_SMALL = 2, 0.8
+"""Recognisers lose, exchange and run together function words, and hear words of so few sounds in others. Such changes,
+and those of two words, must be as surely heard."""
+LEAST_RIGHT, LEAST_RIGHT_SHARE = 2, 0.5
+"""So many of a line's words, and so much of it, must have been heard as they stand for another to be misread."""
+VOWELS = frozenset("aeiouy")
+_CLOCK = re.compile(r"([01]\d|2[0-3])([0-5]\d)[.,?!]?")
+
+
+def differences(
+    line: Line, heard: Sequence[HeardWord], least_sure: float = LEAST_HEARD, least_apart: int = LEAST_APART
+) -> tuple[tuple[Change, float], ...]:
+    """Short replacements of the line's words by clearly other words, and how probable the heard ones are; a word or two
+    that were left out, put in or swapped are a replacement together with the word beside them. Surely heard words may
+    be but ``least_apart`` sounds from the script's.
+
+    Another way of saying the same number or date is none. Small words left out or put in are not among the changes, nor
+    words of which the recogniser was not ``least_sure``: it loses and invents these too often.
+    """
+    script = line.spoken
+    spoken = [(text, word.probability) for word in heard for text in _said_as(script, word)]
+    texts = [text for text, _ in spoken]
+    named = _heard_as_script(script, texts)
+    found = [
+        (change, sure)
+        for change, sure in _moved(script, named, [sure for _, sure in spoken])
+        if not _meets_ways(line, change)
+    ]
+    for first, upto, heard_first, heard_upto in _replaced(script, named):
+        change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
+        probability = min(sure for _, sure in spoken[heard_first:heard_upto])
+        sure = probability >= _asked_for(change, least_sure)
+        apart = _are_apart(change) or (probability >= SURELY_HEARD and _are_two_words(change, least_apart))
+        lost = _is_part(change) or _takes_over(script, change)
+        if sure and apart and not (lost or _is_another_way(line, change)):
+            found.append((change, probability))
+    return tuple(found)
+
+
+def _said_as(script: Sequence[str], word: HeardWord) -> tuple[str, ...]:
+    """The spoken words of a heard one; of four figures, the hours and minutes where the script has more of these."""
+    plain = said([word])
+    if not (figures := _CLOCK.fullmatch(word.text)):
+        return plain
+    as_time = wording.spoken(":".join(figures.groups()))
+    return max(plain, as_time, key=lambda texts: len(set(texts).intersection(script)) / len(texts))
+
+
+def _replaced(script: Sequence[str], heard: Sequence[str]) -> Iterator[tuple[int, int, int, int]]:
+    """From where to where in the script, and in what was heard, few words stand in the place of others; of as many
+    words, each in the place of one."""
+    for tag, first, upto, heard_first, heard_upto in SequenceMatcher(None, script, heard, autojunk=False).get_opcodes():
+        if tag != "replace" or max(upto - first, heard_upto - heard_first) > MOST_CHANGED_WORDS:
+            continue
+        alike = wording.row_likeness(script[first:upto], heard[heard_first:heard_upto]) > MOST_ALIKE
+        if upto - first == heard_upto - heard_first and not alike:
+            yield from (
+                (first + at, first + at + 1, heard_first + at, heard_first + at + 1) for at in range(upto - first)
+            )
+        else:
+            yield first, upto, heard_first, heard_upto
+
+
+def _moved(script: Sequence[str], heard: Sequence[str], sure: Sequence[float]) -> Iterator[tuple[Change, float]]:
+    """Words that were left out, put in or swapped between two that were heard, and how surely these were."""
+    parts = SequenceMatcher(None, script, heard, autojunk=False).get_opcodes()
+    at = 0
+    while at < len(parts):
+        tag, first, upto, heard_first, heard_upto = parts[at]
+        if _is_swap(parts[at : at + 3]):
+            _, _, upto, _, heard_upto = parts[at + 2]
+            words, least, at = script[first:upto], min(sure[heard_first:heard_upto]), at + 2
+        elif tag in ("delete", "insert") and heard_first > 0 and heard_upto < len(heard) and upto < len(script):
+            words = script[first:upto] if tag == "delete" else heard[heard_first:heard_upto]
+            least = min(sure[heard_first - 1 : heard_upto + 1])
+            upto, heard_upto = upto + 1, heard_upto + 1  # with the word behind
+        else:
+            words, least = (), 0.0
+        at += 1
+        if least >= WELL_HEARD and _are_telling(words):
+            yield Change(first, upto - 1, tuple(script[first:upto]), tuple(heard[heard_first:heard_upto])), least
+
+
+def _is_swap(parts: Sequence[tuple[str, int, int, int, int]]) -> bool:
+    """Whether what is put in before a word or two is left out behind them."""
+    tags = {part[0] for part in parts[::2]}
+    if len(parts) < 3 or tags != {"insert", "delete"} or parts[1][0] != "equal":
+        return False
+    return parts[1][2] - parts[1][1] <= MOST_CHANGED_WORDS
+
+
+def _are_telling(words: Sequence[str]) -> bool:
+    """Whether they are few, and one of them is no small word; numbers may be said in many ways."""
+    few = len(words) <= MOST_MOVED and not any(wording.is_number(word) for word in words if word != "and")
+    return few and any(_matters((word,)) for word in words)
+
+
+def _asked_for(change: Change, least_sure: float) -> float:
+    if not _matters(change.script):
+        return WELL_HEARD_SMALL
+    return max(least_sure, WELL_HEARD) if is_guessed(change) else least_sure
+
+
+def _is_another_way(line: Line, change: Change) -> bool:
+    """Whether what was heard for a number, a date, a unit or a short form says the same, or, for a number, is none at
+    all: then it is a way of saying it that is not known here."""
+    if len(change.script) == len(change.heard) == 1 and _is_short_for(change.script[0], change.heard[0]):
+        return True
+    for first, upto, ways in _met_ways(line, change):
+        known = {(*line.spoken[:first], *way, *line.spoken[upto:]) for way in ways}
+        return change.in_line(line.spoken) in known or not all(map(wording.is_number, change.heard))
+    return False
+
+
+def _meets_ways(line: Line, change: Change) -> bool:
+    """Whether the change is in or beside what may be said in several ways, with a word more or less."""
+    return next(_met_ways(line, change), None) is not None
+
+
+def _met_ways(line: Line, change: Change) -> Iterator[tuple[int, int, Sequence[tuple[str, ...]]]]:
+    """Of the tokens in the change that may be said in other ways: their first word, the one behind, and the ways."""
+    return ((first, upto, token.ways) for first, upto, token in met_tokens(line, change) if token.ways)
+
+
+def met_tokens(line: Line, change: Change) -> Iterator[tuple[int, int, Token]]:
+    """The tokens in the change: their first word, and the one behind."""
+    upto = 0
+    for token in line.tokens:
+        first, upto = upto, upto + len(token.spoken)
+        if first <= change.last and change.first < upto:
+            yield first, upto, token
+
+
+def _is_short_for(written: str, heard: str) -> bool:
+    """Whether what is no word, or has no vowel, has the other's letters in their order, as a short form has: "qty" for
+    "quantity", "s" for "seconds"."""
+    left = iter(heard)
+    longer = written[:1] == heard[:1] and len(written) + 1 < len(heard)
+    no_word = not wording.in_dictionary(written) or VOWELS.isdisjoint(written)
+    return longer and no_word and all(letter in left for letter in written)
+
+
+def _are_apart(change: Change) -> bool:
+    apart = wording.sounds_apart(change.script, change.heard)
+    return apart >= LEAST_APART and wording.row_likeness(change.script, change.heard) <= MOST_ALIKE
+
+
+def _is_part(change: Change) -> bool:
+    """Whether it is the beginning or the end of the script's word that was heard: recognisers lose the rest."""
+    if len(change.script) > 1 or len(change.heard) > 1:
+        return False
+    word, heard = change.script[0], change.heard[0]
+    return len(heard) >= LEAST_LETTERS and (word.startswith(heard) or word.endswith(heard))
+
+
+def _takes_over(script: Sequence[str], change: Change) -> bool:
+    """Whether the word heard begins in the end of the word before and goes on as the script's, give or take a sound:
+    "and eat" heard as "and need"."""
+    one_each = len(change.script) == len(change.heard) == 1
+    return one_each and change.first > 0 and wording.takes_over(script[change.first - 1], *change.script, *change.heard)
+
+
+def _are_two_words(change: Change, least_apart: int) -> bool:
+    """Whether both are words of their own, though spelt alike: "Tuesday" and "Thursday"."""
+    one_each = len(change.script) == len(change.heard) == 1
+    known = all(map(wording.in_dictionary, (*change.script, *change.heard)))
+    return one_each and known and wording.sounds_apart(change.script, change.heard) >= least_apart
+
+
+def _matters(words: Sequence[str]) -> bool:
+    """Whether it is one word that recognisers do not lose or exchange; of "isn't" they lose the end."""
+    return len(words) == 1 and not (is_function_word(words[0]) or words[0].endswith("n't"))
+
+
+def is_guessed(change: Change) -> bool:
+    """Whether the script's word is in no dictionary, a name perhaps: nobody can tell how she says it, unless another
+    reading was heard so."""
+    return not all(map(wording.in_dictionary, change.script))
+
+
+def is_word_for_word(change: Change) -> bool:
+    return _matters(change.script) and len(change.heard) == 1 and wording.sound_count(change.heard) > SHORT_WORD
+
+
+def misread_too(ground: Ground, looks: Sequence[Candidate], heard: Sequence[HeardWord]) -> list[Candidate]:
+    """Those looks at a whole line in which one part of it was clearly heard as other words, with those in its place."""
+    of_line = {line: _misread(ground, line, heard) for line in {look.line for look in looks if ground.is_full(look)}}
+    return [
+        replace(look, misread=change)
+        for look in looks
+        if ground.is_full(look) and (change := of_line[look.line]) is not None
+    ]
+
+
+def _misread(ground: Ground, line: int, heard: Sequence[HeardWord]) -> Change | None:
+    script = ground.spoken_words[line]
+    right = len(set(_heard_as_script(script, said(heard))).intersection(script))
+    changes = differences(ground.script.lines[line], heard, WELL_HEARD)
+    change = _foremost([change for change, _ in changes])
+    if change is None or right < max(LEAST_RIGHT, LEAST_RIGHT_SHARE * len(script)):
+        return None
+    before, end = heard[: -len(change.heard)], heard[-len(change.heard) :]
+    if change.last + 1 == len(script) and before and ground.apart(before[-1], end[0]):
+        return None  # the line broke off, and something else was said
+    return None if change.in_line(script) in ground.spoken_words else change
+
+
+def _foremost(changes: Sequence[Change]) -> Change | None:
+    """The one that is a misreading while the others may be mishearings; None where there are more such, or none."""
+    far = [change for change in changes if wording.sounds_apart(change.script, change.heard) > LEAST_APART]
+    return far[0] if len(far) == 1 else changes[0] if len(changes) == 1 else None
+
+
+def _heard_as_script(script: Sequence[str], heard: Sequence[str]) -> list[str]:
+    """Each heard word in the script's spelling where the script has one like it."""
+    if not script or not heard:
+        return list(heard)
+    table = wording.likeness_table(heard, script)
+    nearest = table.argmax(axis=1)
+    return [script[nearest[at]] if table[at, nearest[at]] >= SAME_WORD else word for at, word in enumerate(heard)]
