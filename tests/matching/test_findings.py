@@ -11,7 +11,7 @@ import pytest
 from lessoncut.hearing.records import Hearing, Sound
 from lessoncut.hearing.told import told
 from lessoncut.matching.findings import Finding, find
-from lessoncut.matching.findings.stray_sound import LEAST_OVER_DB, SHORT_MS
+from lessoncut.matching.findings.stray_sound import LEAST_OVER_DB, SHORT_MS, UNDER_SPEECH_DB, VERY_SHORT_MS
 from lessoncut.matching.match import match
 from lessoncut.matching.records import Aside, Change, Match
 from lessoncut.matching.speakers import VoiceOf
@@ -194,19 +194,29 @@ def test_a_word_that_stands_by_itself_in_a_line_is_no_stray_sound(word_upto_ms: 
     assert [each.kind for each in findings if each.kind == "stray_sound"] == ([] if is_word else ["stray_sound"])
 
 
-def test_what_is_short_and_hardly_louder_than_the_room_is_no_stray_sound() -> None:
-    hearing = told(CLEAN + "   90.0  (a smack)  90.1\n")
-    nothing = Match((), (), (), 1.0)
-    found = ["stray_sound"]
-    for over_db, lasts_ms, kinds in (
-        (LEAST_OVER_DB, 90, found),
-        (LEAST_OVER_DB - 1, 90, []),
-        (12, SHORT_MS + 1, found),
-    ):
-        span = Span(90_000, 90_000 + lasts_ms)
-        sounds = (Sound(span, hearing.floor_db + over_db),)
-        findings = find(SCRIPT, replace(hearing, sounds=sounds), nothing)
-        assert [each.kind for each in findings if each.kind == "stray_sound"] == kinds
+@pytest.mark.parametrize(
+    ("over_room_db", "under_speech_db", "lasts_ms", "is_found"),
+    [
+        (LEAST_OVER_DB, 10.0, 90, True),
+        (LEAST_OVER_DB - 1, 10.0, 90, False),
+        (12.0, 30.0, SHORT_MS + 1, True),
+        (30.0, UNDER_SPEECH_DB - 1, 90, True),
+        (30.0, UNDER_SPEECH_DB, 90, False),
+        (30.0, UNDER_SPEECH_DB, VERY_SHORT_MS + 1, True),
+    ],
+)
+def test_what_is_short_and_soft_is_no_stray_sound(
+    over_room_db: float, under_speech_db: float, lasts_ms: int, is_found: bool
+) -> None:
+    sound = Sound(Span(90_000, 90_000 + lasts_ms), -40.0)
+    hearing = replace(
+        told(CLEAN + "   90.0  (a smack)  90.1\n"),
+        sounds=(sound,),
+        floor_db=sound.peak_db - over_room_db,
+        speech_db=sound.peak_db + under_speech_db,
+    )
+    kinds = [finding.kind for finding in find(SCRIPT, hearing, Match((), (), (), 1.0))]
+    assert ("stray_sound" in kinds) is is_found
 
 
 @pytest.mark.parametrize(

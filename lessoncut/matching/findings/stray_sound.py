@@ -12,7 +12,9 @@ from lessoncut.matching.records import Reading
 from lessoncut.times import Span, clock, seconds
 
 LEAST_OVER_DB, SHORT_MS = 17.5, 300
-"""Over the room tone; nobody minds what is softer and so short: a lip smack, a chair that creaks next door."""
+"""Over the room tone; nobody minds what is softer and so short: a chair that creaks next door."""
+UNDER_SPEECH_DB, VERY_SHORT_MS = 14.0, 200
+"""Nor what lies so far under speech and is shorter still: lips that smack, a swallow."""
 LIKE_SPEECH = 0.5
 ALMOST_ALL = 0.6
 LEAST_OF_SOUND = 0.35
@@ -22,13 +24,20 @@ EDGE_MS = 60
 
 def find(scene: Scene) -> Iterator[Seen]:
     for sound in scene.hearing.sounds:
-        over_db = sound.peak_db - scene.hearing.floor_db
-        if (over_db >= LEAST_OVER_DB or sound.span.length_ms > SHORT_MS) and _is_stray(scene, sound):
+        if not _is_slight(scene, sound) and _is_stray(scene, sound):
+            over_db = sound.peak_db - scene.hearing.floor_db
             over = Evidence("over the room tone", f"{over_db:.0f} dB")
             yield _seen(scene, sound.span, min(0.95, 0.5 + over_db / 60), over)
     for aside in scene.match.asides:
         if is_noise(aside):
             yield _seen(scene, aside.span, LIKE_SPEECH, Evidence("speech", "it may be, but no word is in it"))
+
+
+def _is_slight(scene: Scene, sound: Sound) -> bool:
+    """Whether nobody minds it, so short and soft is it."""
+    if sound.span.length_ms <= VERY_SHORT_MS and sound.peak_db <= scene.hearing.speech_db - UNDER_SPEECH_DB:
+        return True
+    return sound.span.length_ms <= SHORT_MS and sound.peak_db < scene.hearing.floor_db + LEAST_OVER_DB
 
 
 def _is_stray(scene: Scene, sound: Sound) -> bool:
