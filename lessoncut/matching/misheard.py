@@ -6,6 +6,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
@@ -43,9 +44,10 @@ class _Start:
 def with_misheard_starts(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
 ) -> tuple[list[Attempt], list[Unscripted]]:
-    """The attempts in time order with the talk right before a full reading that may as well be its first words; and
-    what is left of the talk."""
-    likely = [start for talk in left if (start := _may_start(ground, attempts, talk, voice_of))]
+    """The attempts in time order with the talk, or the start of another line, right before a full reading that may as
+    well be its first words; and what is left of the talk."""
+    strange = {Unscripted(each.span, each.heard): each for each in _of_other_lines(attempts)}
+    likely = [start for talk in (*left, *strange) if (start := _may_start(ground, attempts, talk, voice_of))]
     asked = [
         ground.wordings(start.talk.span, _heard(start.talk), *(ground.written(each) for each in start.beginnings))
         for start in likely
@@ -62,7 +64,14 @@ def with_misheard_starts(
     ]
     taken = {word for start in starts for word in start.heard}
     rest = [talk for talk in left if not taken.intersection(talk.words)]
-    return sorted([*attempts, *starts], key=lambda each: each.span), rest
+    given_up = {each for talk, each in strange.items() if taken.intersection(talk.words)}
+    kept = [each for each in attempts if each not in given_up]
+    return sorted([*kept, *starts], key=lambda each: each.span), rest
+
+
+def _of_other_lines(attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The starts of another line than the one that is read right after."""
+    return [start for start, line in pairwise(attempts) if not start.full and line.full and start.line != line.line]
 
 
 def _may_lie(ground: Ground, start: _Start, answer: Alignment) -> bool:

@@ -56,6 +56,20 @@ def test_talk_that_may_as_well_be_the_next_lines_beginning_is_a_start_of_it(ask:
     assert start.span == Span(3000, 3600)
 
 
+@pytest.mark.parametrize(("log", "line", "upto"), [(HEARD - LESS_LIKELY + 1, 1, 2), (HEARD - LESS_LIKELY - 1, 0, 1)])
+def test_a_start_of_another_line_may_be_the_next_ones_beginning(log: float, line: int, upto: int) -> None:
+    hearing = told(SAID)
+    ground = Ground(script(FERRY), hearing, no_aligner, 150.0, weigh=weighing({"we're here": HEARD, BEGINNING: log}))
+    texts, span = ground.spoken_words[1], Span(3000, 3600)
+    reading = tuple(ReadWord(text, Span(4000, 6000), None) for text in texts)
+    strange = Attempt(0, False, 1, (ReadWord("the", span, None),), ground.heard_near(span), 1.4, laid=True)
+    attempts, left = with_misheard_starts(
+        ground, [strange, Attempt(1, True, len(texts), reading, (), 0.2, laid=True)], [], nobody
+    )
+    assert [(each.line, each.upto) for each in attempts] == [(line, upto), (1, len(texts))]
+    assert left == []
+
+
 def test_talk_that_is_likelier_stays_talk() -> None:
     attempts, left = started(HEARD - LESS_LIKELY - 1)
     assert [attempt.full for attempt in attempts] == [True, True]
