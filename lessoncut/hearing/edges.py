@@ -79,8 +79,8 @@ START_MARGIN_MS, FAINT_MARGIN_MS, SUDDEN_MARGIN_MS = 3, 15, 8
 VERY_LIVE_MS_A_DB = 8.0
 """From here on the aligner has a say again in where a line ends, as it has where noise hides how the room falls: rooms
 that fall by 60 dB in half a second."""
-HALL_MS_A_DB = 12.0
-"""From here on the level tells little of an end, and the aligner has more say: 60 dB in three quarters of a second."""
+HALL_MS_A_DB = 10.0
+"""From here on the level tells little of an end, and the aligner has more say: 60 dB in six tenths of a second."""
 LIVE_MS_A_DB = 6.0
 """From here on the echo may cover the last of a line; up to there the level alone sees it."""
 LIVE_MARGIN_MS, LIVE_STOP_MARGIN_MS = 8, 20

@@ -114,7 +114,7 @@ def test_the_echo_of_a_live_room_is_no_voice() -> None:
     assert edges_of(drawn, laid[0]).end_ms - laid[0].end_ms == pytest.approx(6 * DEPTH_DB, abs=20)
 
 
-@pytest.mark.parametrize(("ms_a_db", "say", "margin_ms"), [(10.0, SAY, LIVE_MARGIN_MS), (13.0, SAY_IN_A_HALL, 0)])
+@pytest.mark.parametrize(("ms_a_db", "say", "margin_ms"), [(8.5, SAY, LIVE_MARGIN_MS), (13.0, SAY_IN_A_HALL, 0)])
 def test_in_a_very_live_room_what_lies_far_behind_the_laid_end_is_partly_echo(
     ms_a_db: float, say: AlignersSay, margin_ms: int
 ) -> None:
