@@ -17,7 +17,8 @@ PAUSE_MS = 90
 ROUGHLY_MS = 150
 """How far from the line's edge the pause may be."""
 MOST_WORDS, COMMA_MS, FEWEST_FOLLOWING = 2, 400, 3
-"""A line of so few words is the beginning of talk where so much follows so soon, and she goes back."""
+"""A line of so few words is the beginning of talk where so much follows so soon, and she goes back; or where she has
+just read it, and it follows in the same breath: "How odd, just two words."."""
 
 
 def with_quotes_apart(
@@ -31,7 +32,7 @@ def with_quotes_apart(
         if attempt.full and attempt.laid and read[attempt.line] > 1
         if (
             talk := _quoting(ground, attempt, [each for each in (before, after) if each])
-            or _begun(attempt, after, left)
+            or _begun(ground, attempt, (before, after), left)
         )
     }
     parted = [each for each in left if not any(each.span.overlap_ms(talk.span) for talk in talks.values())]
@@ -52,13 +53,33 @@ def _quoting(ground: Ground, attempt: Attempt, beside: Sequence[Attempt]) -> Uns
     return Unscripted(breath[0], tuple(words)) if enough and not parted else None
 
 
-def _begun(attempt: Attempt, after: Attempt | None, left: Sequence[Unscripted]) -> Unscripted | None:
-    """The talk that the attempt begins, if she goes back behind it."""
-    if len(attempt.texts) > MOST_WORDS or after is None or after.line >= attempt.line:
+def _begun(
+    ground: Ground, attempt: Attempt, beside: tuple[Attempt | None, Attempt | None], left: Sequence[Unscripted]
+) -> Unscripted | None:
+    """The talk that the attempt begins, if she goes back behind it, or has just read it."""
+    before, after = beside
+    goes_back = after is not None and after.line < attempt.line
+    just_read = before is not None and before.full and before.line == attempt.line
+    if len(attempt.texts) > MOST_WORDS or not (goes_back or just_read):
         return None
     following = (talk for talk in left if 0 <= talk.span.start_ms - attempt.span.end_ms < COMMA_MS)
-    talk = next((talk for talk in following if surely_heard(talk.words, FEWEST_FOLLOWING, SURE)), None)
-    return Unscripted(attempt.span.hull(talk.span), (*attempt.heard, *talk.words)) if talk else None
+    talk = next((talk for talk in following if _sure_words(talk) >= FEWEST_FOLLOWING), None)
+    if talk is None:
+        return None
+    all_sure = goes_back and surely_heard(talk.words, FEWEST_FOLLOWING, SURE)
+    if not (all_sure or (just_read and _in_one_breath(ground, attempt, talk))):
+        return None
+    return Unscripted(attempt.span.hull(talk.span), (*attempt.heard, *talk.words))
+
+
+def _sure_words(talk: Unscripted) -> int:
+    return sum(word.probability >= SURE for word in talk.words)
+
+
+def _in_one_breath(ground: Ground, attempt: Attempt, talk: Unscripted) -> bool:
+    breath = ground.speech(attempt.span)
+    runs_on = len(breath) == 1 and breath[0].overlap_ms(talk.span) > 0
+    return runs_on and not _is_paused(ground, breath[0], attempt.span.end_ms)
 
 
 def _is_paused(ground: Ground, breath: Span, edge_ms: int) -> bool:

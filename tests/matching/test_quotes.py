@@ -69,3 +69,25 @@ BACK = """
 def test_a_short_line_that_begins_talk_and_is_gone_back_behind_is_no_reading(said: str, times: int) -> None:
     settled = settle(script(ASKED), told(said), sounding(said))
     assert sum(attempt.full and attempt.line == 1 for attempt in settled.attempts) == times
+
+
+JUST = """
+    0.0  carry the glove he says                   2.0
+    3.0  no                                        3.4
+    5.0  no only one word and a shake of the head  8.0
+    9.0  not the left one                         10.5
+"""
+
+
+@pytest.mark.parametrize(
+    ("said", "times"),
+    [
+        (JUST, 1),
+        (JUST.replace("no only", "no  5.4\n5.7  only"), 2),  # a pause parts it
+        (JUST.replace("only one word and a shake of the head", "only one                             "), 2),
+        (JUST.replace("    3.0  no                                        3.4\n", ""), 1),  # her only reading
+    ],
+)
+def test_a_short_line_just_read_that_begins_talk_in_one_breath_is_no_reading(said: str, times: int) -> None:
+    settled = settle(script(ASKED), told(said), sounding(said))
+    assert sum(attempt.full and attempt.line == 1 for attempt in settled.attempts) == times
