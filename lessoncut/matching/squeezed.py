@@ -57,8 +57,10 @@ def with_squeezed_words(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order, each with its first words where they were said; and what is left of the talk."""
-    likely = list(_beginnings(ground, attempts, left))
-    answers = ground.ask([look for each in likely for look in (each.alone, each.whole)])
+    beginnings = list(_beginnings(ground, attempts, left))
+    answers = ground.ask([each.alone for each in beginnings])
+    likely = [each for each in beginnings if _may_be_squeezed(ground, answers[each.alone])]
+    answers |= ground.ask([each.whole for each in likely])
     found, rest = list(attempts), list(left)
     for each in likely:
         whole = answers[each.whole]
@@ -100,6 +102,16 @@ def _what_is_left(ground: Ground, talk: Unscripted, sound: Span) -> list[Unscrip
     return [Unscripted(Span(talk.span.start_ms, end_ms), words)]
 
 
+def _may_be_squeezed(ground: Ground, alone: Alignment) -> bool:
+    """Whether the first words lie so badly, however many of them those are."""
+    counts = range(1, len(alone.words) + 1)
+    return any(_of_first(alone, count) < ground.usual_score - LOWER for count in counts)
+
+
+def _of_first(alignment: Alignment, count: int) -> float:
+    return replace(alignment, words=alignment.words[:count]).mean_score
+
+
 def _are_squeezed(ground: Ground, each: _Beginning, alone: Alignment, whole: Alignment) -> bool:
     """Whether the words that lie well on the sound before have no place in the reading without it."""
     count = sum(word.span.middle_ms < each.line.span.start_ms for word in whole.words)
@@ -111,5 +123,5 @@ def _are_squeezed(ground: Ground, each: _Beginning, alone: Alignment, whole: Ali
     pause_ms = each.sound.gap_to_ms(each.line.span)
     if pause_ms >= (LONG_PAUSE_MS if wording.sound_count(each.line.texts[:count]) == 1 else LONGEST_PAUSE_MS):
         return False
-    said, squeezed = (replace(laid, words=laid.words[:count]).mean_score for laid in (whole, alone))
+    said, squeezed = _of_first(whole, count), _of_first(alone, count)
     return squeezed < min(said - WORSE, ground.usual_score - LOWER)
