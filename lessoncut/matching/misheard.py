@@ -19,8 +19,10 @@ from lessoncut.matching.speakers import VoiceOf, voices_apart
 
 LONGEST_MS, BEFORE_LINE_MS = 2200, 3000
 """A start lasts no longer, and stands so close before the line that is begun anew."""
-LEAST_LASTS, MOST_LASTS, MOST_LASTS_HEARD = 0.6, 1.8, 4.0
-"""Of the time that the words take; who stops at a word draws it out, and where just that was heard it may be long."""
+LEAST_LASTS, MOST_LASTS, MOST_DRAWN = 0.6, 1.8, 4.0
+"""Of the time that the words take; who stops at a word may draw it out: then it must have been heard, or be likelier
+than what was."""
+LIKELIER_DRAWN = 2.0
 LEAST_OF_HEARD = 0.5
 """So many of the syllables of what was heard they have: a word alone is always likelier than several."""
 LESS_LIKELY, LESS_LIKELY_ALIKE, ALIKE = 4.0, 9.0, 0.6
@@ -90,8 +92,15 @@ def _likeliest(ground: Ground, start: _Start, as_heard: float, *logs: float) -> 
     """The likeliest of the beginnings, where it may be what was said."""
     log, beginning = max(zip(logs, start.beginnings, strict=True), key=lambda each: each[0])
     heard = said(start.talk.words)
+    if _lasts(ground, beginning) >= MOST_LASTS and ground.words_of(beginning) != heard:
+        return beginning if log >= as_heard + LIKELIER_DRAWN else None
     alike = max(wording.row_likeness(heard, ground.words_of(each)) for each in start.beginnings)
     return beginning if log >= as_heard - (LESS_LIKELY_ALIKE if alike >= ALIKE else LESS_LIKELY) else None
+
+
+def _lasts(ground: Ground, beginning: Candidate) -> float:
+    """How long it lasts, of the time that its words take."""
+    return beginning.stretch.length_ms / ground.expected_ms(beginning.line, beginning.upto)
 
 
 def _may_start(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, voice_of: VoiceOf) -> _Start | None:
@@ -110,8 +119,6 @@ def _may_start(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, vo
         Candidate(line.line, upto, talk.span)
         for upto in ground.beginnings(line.line)
         if sum(ground.syllables[line.line][:upto]) >= fewest
-        if LEAST_LASTS
-        < talk.span.length_ms / ground.expected_ms(line.line, upto)
-        < (MOST_LASTS_HEARD if ground.spoken_words[line.line][:upto] == heard else MOST_LASTS)
+        if LEAST_LASTS < _lasts(ground, Candidate(line.line, upto, talk.span)) < MOST_DRAWN
     )
     return _Start(talk, beginnings, apart is None or apart <= NEARLY_HERS) if beginnings else None

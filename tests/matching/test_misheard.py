@@ -10,7 +10,7 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import DEFAULT_SCORE, Ground
 from lessoncut.matching.lay import Ask
-from lessoncut.matching.misheard import LESS_LIKELY, LESS_LIKELY_ALIKE, with_misheard_starts
+from lessoncut.matching.misheard import LESS_LIKELY, LESS_LIKELY_ALIKE, LIKELIER_DRAWN, with_misheard_starts
 from lessoncut.matching.records import ReadWord
 from lessoncut.matching.settle import nobody
 from lessoncut.matching.speakers import VoiceOf
@@ -101,10 +101,19 @@ def test_what_has_not_the_time_or_stands_too_far_off_or_has_no_words_is_left(spa
 
 
 @pytest.mark.parametrize(
-    ("heard", "lasts_ms", "is_start"), [("we'll", 900, True), ("wheel", 900, False), ("we'll", 1500, False)]
+    ("heard", "lasts_ms", "by", "is_start"),
+    [
+        ("we'll", 900, 0.0, True),
+        ("we'll", 1500, 0.0, False),
+        ("wheel", 900, LIKELIER_DRAWN - 1, False),
+        ("wheel", 900, LIKELIER_DRAWN, True),
+        ("wheel", 1500, LIKELIER_DRAWN, False),
+    ],
 )
-def test_a_word_that_is_the_lines_first_may_be_drawn_out(heard: str, lasts_ms: int, is_start: bool) -> None:
-    weigh = weighing({heard: HEARD, "We'll": HEARD}, HEARD - 50.0)
+def test_a_word_that_is_or_is_likelier_the_lines_first_may_be_drawn_out(
+    heard: str, lasts_ms: int, by: float, is_start: bool
+) -> None:
+    weigh = weighing({heard: HEARD, "We'll": HEARD + by}, HEARD - 50.0)
     hearing = told(f"3.0  {heard}  {3 + lasts_ms / 1000}\n6.0  we'll be calling at both islands  8.0")
     ground = Ground(script("We'll be calling at both islands."), hearing, no_aligner, 150.0, weigh=weigh)
     span, texts = Span(3000, 3000 + lasts_ms), ground.spoken_words[0]
