@@ -89,13 +89,20 @@ def _heard(talk: Unscripted) -> str:
 
 
 def _likeliest(ground: Ground, start: _Start, as_heard: float, *logs: float) -> Candidate | None:
-    """The likeliest of the beginnings, where it may be what was said."""
-    log, beginning = max(zip(logs, start.beginnings, strict=True), key=lambda each: each[0])
+    """The likeliest of the beginnings, where it may be what was said; those that must be drawn out only without it."""
     heard = said(start.talk.words)
-    if _lasts(ground, beginning) >= MOST_LASTS and ground.words_of(beginning) != heard:
-        return beginning if log >= as_heard + LIKELIER_DRAWN else None
     alike = max(wording.row_likeness(heard, ground.words_of(each)) for each in start.beginnings)
-    return beginning if log >= as_heard - (LESS_LIKELY_ALIKE if alike >= ALIKE else LESS_LIKELY) else None
+    least = as_heard - (LESS_LIKELY_ALIKE if alike >= ALIKE else LESS_LIKELY)
+    likely = [
+        (_lasts(ground, each) < MOST_LASTS, log, each)
+        for log, each in zip(logs, start.beginnings, strict=True)
+        if log >= (least if _may_be_so_long(ground, each, heard) else as_heard + LIKELIER_DRAWN)
+    ]
+    return max(likely, key=lambda each: each[:2])[2] if likely else None
+
+
+def _may_be_so_long(ground: Ground, beginning: Candidate, heard: Sequence[str]) -> bool:
+    return _lasts(ground, beginning) < MOST_LASTS or ground.words_of(beginning) == heard
 
 
 def _lasts(ground: Ground, beginning: Candidate) -> float:
