@@ -59,10 +59,11 @@ def with_misheard_starts(
         if answer.logs and (beginning := _likeliest(ground, start, *answer.logs)):
             found[start.talk] = beginning
     answers = ground.ask(list(found.values()))
+    aligned = any(attempt.laid for attempt in attempts)
     starts = [
         laid_anyway(ground, beginning, answers[beginning], start.talk.words, DOUBT)
         for start in likely
-        if (beginning := found.get(start.talk)) and _may_lie(ground, start, answers[beginning])
+        if (beginning := found.get(start.talk)) and _may_lie(ground, start, answers[beginning], aligned=aligned)
     ]
     taken = {word for start in starts for word in start.heard}
     rest = [talk for talk in left if not taken.intersection(talk.words)]
@@ -76,11 +77,11 @@ def _of_other_lines(attempts: Sequence[Attempt]) -> list[Attempt]:
     return [start for start, line in pairwise(attempts) if not start.full and line.full and start.line != line.line]
 
 
-def _may_lie(ground: Ground, start: _Start, answer: Alignment) -> bool:
+def _may_lie(ground: Ground, start: _Start, answer: Alignment, *, aligned: bool) -> bool:
     """Whether the sound does not speak against the words, in her voice; it must speak for them in what is less like it,
-    a laugh perhaps."""
+    a laugh perhaps. Where nothing is ``aligned`` it tells nothing; else words that have no path were not said."""
     if not answer.words:
-        return start.hers
+        return start.hers and not aligned
     return answer.mean_score >= ground.usual_score - (LOWER_HERS if start.hers else 0.0)
 
 

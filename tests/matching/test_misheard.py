@@ -31,16 +31,17 @@ HEARD, BEGINNING = -9.0, "We'll be"
 
 
 def started(
-    log: float, *, said: str = SAID, ask: Ask = no_aligner, voice_of: VoiceOf = nobody
+    log: float, *, said: str = SAID, ask: Ask = no_aligner, laid: bool | None = None, voice_of: VoiceOf = nobody
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """What becomes of the talk before the second line, when the line's first words are so likely there."""
     hearing = told(said)
+    laid = ask is not no_aligner if laid is None else laid
     words = tuple(word for word in hearing.words if 3000 <= word.span.start_ms < 3600)
     heard = " ".join(word.text for word in words)
     ground = Ground(script(FERRY), hearing, ask, 150.0, weigh=weighing({heard: HEARD, BEGINNING: log}))
     spans = (Span(0, 2000), Span(4000, 6000))
     lines = [
-        Attempt(line, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=True)
+        Attempt(line, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=laid)
         for line, (texts, span) in enumerate(zip(ground.spoken_words, spans, strict=True))
     ]
     return with_misheard_starts(ground, lines, [Unscripted(Span(3000, 3600), words)], voice_of)
@@ -62,12 +63,17 @@ def test_a_start_of_another_line_may_be_the_next_ones_beginning(log: float, line
     ground = Ground(script(FERRY), hearing, no_aligner, 150.0, weigh=weighing({"we're here": HEARD, BEGINNING: log}))
     texts, span = ground.spoken_words[1], Span(3000, 3600)
     reading = tuple(ReadWord(text, Span(4000, 6000), None) for text in texts)
-    strange = Attempt(0, False, 1, (ReadWord("the", span, None),), ground.heard_near(span), 1.4, laid=True)
+    strange = Attempt(0, False, 1, (ReadWord("the", span, None),), ground.heard_near(span), 1.4, laid=False)
     attempts, left = with_misheard_starts(
-        ground, [strange, Attempt(1, True, len(texts), reading, (), 0.2, laid=True)], [], nobody
+        ground, [strange, Attempt(1, True, len(texts), reading, (), 0.2, laid=False)], [], nobody
     )
     assert [(each.line, each.upto) for each in attempts] == [(line, upto), (1, len(texts))]
     assert left == []
+
+
+def test_words_that_the_aligner_cannot_lay_were_not_said() -> None:
+    assert started(HEARD, laid=False)[1] == []
+    assert started(HEARD, laid=True)[1]
 
 
 def test_talk_that_is_likelier_stays_talk() -> None:
@@ -118,7 +124,7 @@ def test_a_word_that_is_or_is_likelier_the_lines_first_may_be_drawn_out(
     ground = Ground(script("We'll be calling at both islands."), hearing, no_aligner, 150.0, weigh=weigh)
     span, texts = Span(3000, 3000 + lasts_ms), ground.spoken_words[0]
     reading = tuple(ReadWord(text, Span(6000, 8000), None) for text in texts)
-    line = Attempt(0, True, len(texts), reading, (), 0.2, laid=True)
+    line = Attempt(0, True, len(texts), reading, (), 0.2, laid=False)
     attempts, left = with_misheard_starts(ground, [line], [Unscripted(span, ground.heard_near(span))], nobody)
     assert (len(attempts), left == []) == ((2, True) if is_start else (1, False))
 
