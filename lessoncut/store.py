@@ -321,7 +321,9 @@ def check_free(path: Path) -> None:
             strangers = sorted(entry.name for entry in path.iterdir() if not entry.name.startswith("."))
         except OSError as error:
             raise files.cannot_write(path, error) from error
-        if strangers and strangers != ["work"]:
+        if _lesson_file(path).exists():  # another lessoncut has made it this very moment
+            _check_form(path)
+        elif strangers and strangers != ["work"]:
             raise LessonFolderError(
                 f"this folder holds other things ({', '.join(strangers[:3])}) and no lesson",
                 where=str(path),

@@ -73,7 +73,7 @@ def test_of_two_analyses_into_one_new_folder_one_is_made(tmp_path: Path, monkeyp
     with running(work) as first, running(work) as second:
         said = [*first.said(), *second.said()]
     assert "made" in said
-    assert all(one == "made" or one.startswith("another lessoncut is working here") for one in said)
+    assert all(one == "made" or one.startswith("another lessoncut is working here") for one in said), said
     folder = opens(tmp_path / "lesson")
     assert folder is not None
     assert opened(folder).found == undisturbed.found

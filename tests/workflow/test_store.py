@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -45,6 +46,20 @@ def test_foreign_folder_is_refused_and_left_alone(tmp_path: Path) -> None:
     with pytest.raises(LessonFolderError, match=r"holds other things \(holiday\.jpg\)"):
         LessonFolder.found_or_made(tmp_path)
     assert [entry.name for entry in tmp_path.iterdir()] == ["holiday.jpg"]
+
+
+def test_a_lesson_that_another_makes_at_this_moment_is_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    lesson, look = tmp_path / "lesson", Path.iterdir
+    lesson.mkdir()
+
+    def made_meanwhile(folder: Path) -> Iterator[Path]:
+        monkeypatch.undo()
+        LessonFolder.found_or_made(folder)
+        return look(folder)
+
+    monkeypatch.setattr(Path, "iterdir", made_meanwhile)
+    check_free(lesson)
+    assert (lesson / "lesson.json").exists()
 
 
 def test_file_in_place_of_a_folder_is_refused(tmp_path: Path) -> None:
