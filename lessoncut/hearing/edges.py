@@ -238,6 +238,7 @@ def _nearer(found: Span, laid: Span, usual_ms: float, say: AlignersSay) -> Span:
 
 
 def _say(fading_ms_a_db: float) -> AlignersSay:
+    """How much say the aligner has in a room that falls so slowly; 0: noise hides how."""
     if not fading_ms_a_db:
         return SAY_IN_NOISE
     return SAY if fading_ms_a_db < HALL_MS_A_DB else SAY_IN_A_HALL

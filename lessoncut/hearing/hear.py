@@ -41,8 +41,6 @@ ONE_NOISE_MS = 100
 """Sounds with less between them are one cough, or one page: a part of it may have looked like speech."""
 WHISPER_MS = 1000
 """A sound as long as this may be a whisper, which the voice activity network does not know."""
-
-
 LOUD_VOICE_DB, LEAST_READ = 3.0, 0.1
 """How much louder than speech usually is a shorter sound must be that is looked at like a whisper, since it may be a
 voice; and how sure the recogniser of its first word, and of all: of a cough's first word it is so by 0.08 at most."""

@@ -72,6 +72,11 @@ class Unscripted:
     words: tuple[HeardWord, ...]
 
 
+def heard_in(part: Attempt | Unscripted) -> tuple[HeardWord, ...]:
+    """The words heard in it, be they a line's or not."""
+    return part.heard if isinstance(part, Attempt) else part.words
+
+
 @dataclass(frozen=True)
 class Settled:
     """Both in time order, without overlap."""

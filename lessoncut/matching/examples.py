@@ -12,7 +12,7 @@ from itertools import pairwise, product
 
 from lessoncut import wording
 from lessoncut.hearing.records import HeardWord
-from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.attempts import Attempt, Unscripted, heard_in
 from lessoncut.matching.ground import EDGE_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, laid
@@ -73,7 +73,7 @@ def _are_alike(one: Span, other: Span, voice_of: VoiceOf) -> bool:
 def _sounds(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> list[_Sound]:
     """What stands between two readings where short lines are missing and was not surely heard as anything."""
     others: list[Attempt | Unscripted] = [*(each for each in attempts if each.is_unsure_start), *left]
-    doubtful = [each for each in others if not any(map(_is_sure, _heard(each)))]
+    doubtful = [each for each in others if not any(map(_is_sure, heard_in(each)))]
     found = []
     for before, after in pairwise(attempt for attempt in attempts if attempt.full):
         between = Span(before.span.end_ms - EDGE_MS, max(before.span.end_ms, after.span.start_ms) + EDGE_MS)
@@ -91,10 +91,6 @@ def _is_sure(word: HeardWord) -> bool:
     words = said([word])
     known = all(map(wording.in_dictionary, words))
     return word.probability >= SURE and known and wording.sound_count(words) >= FEWEST_SOUNDS
-
-
-def _heard(each: Attempt | Unscripted) -> Sequence[HeardWord]:
-    return each.heard if isinstance(each, Attempt) else each.words
 
 
 def _whole(ground: Ground, each: Attempt | Unscripted, before: Attempt, after: Attempt) -> Span:

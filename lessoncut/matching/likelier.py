@@ -12,7 +12,7 @@ from statistics import mean
 
 from lessoncut import wording
 from lessoncut.hearing.records import HeardWord
-from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.attempts import Attempt, Unscripted, heard_in
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid, laid_anyway
@@ -52,11 +52,7 @@ class _Place:
 
     @property
     def heard(self) -> tuple[HeardWord, ...]:
-        return tuple(word for part in self.parts for word in _words(part))
-
-
-def _words(part: Attempt | Unscripted) -> tuple[HeardWord, ...]:
-    return part.heard if isinstance(part, Attempt) else part.words
+        return tuple(word for part in self.parts for word in heard_in(part))
 
 
 def with_likelier_lines(
@@ -106,13 +102,13 @@ def _told(ground: Ground, place: _Place) -> str:
 
 def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_Place]:
     missing = (*_with_missing(ground, attempts, left), *_with_longer(ground, attempts))
-    again = tuple(_with_line_before(attempts, left))
-    for at, (parts, lines) in enumerate((*missing, *again)):
+    both = (*((each, False) for each in missing), *((each, True) for each in _with_line_before(attempts, left)))
+    for (parts, lines), again in both:
         span = _wider(ground, attempts, parts[0].span.hull(parts[-1].span))
         fitting = [line for line in lines if _may_last(ground, span, line)]
         if fitting and span.length_ms <= LONGEST_MS:
             wholes = [Candidate(line, len(ground.spoken_words[line]), span) for line in fitting]
-            yield _Place(parts, span, tuple(wholes), again=at >= len(missing))
+            yield _Place(parts, span, tuple(wholes), again=again)
 
 
 def _with_missing(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_MayBe]:

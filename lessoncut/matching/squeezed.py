@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from lessoncut import wording
-from lessoncut.hearing.records import Alignment, HeardWord
-from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.hearing.records import Alignment
+from lessoncut.matching.attempts import Attempt, Unscripted, heard_in
 from lessoncut.matching.ground import RUNS_ON_MS, Ground
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
@@ -41,10 +41,6 @@ class _Beginning:
     line: Attempt
 
     @property
-    def heard(self) -> tuple[HeardWord, ...]:
-        return self.before.heard if isinstance(self.before, Attempt) else self.before.words
-
-    @property
     def alone(self) -> Candidate:
         return Candidate(self.line.line, self.line.upto, self.line.span)
 
@@ -66,7 +62,7 @@ def with_squeezed_words(
         whole = answers[each.whole]
         if not _are_squeezed(ground, each, answers[each.alone], whole):
             continue
-        begun = tuple(word for word in each.heard if word.span.middle_ms >= each.sound.start_ms)
+        begun = tuple(word for word in heard_in(each.before) if word.span.middle_ms >= each.sound.start_ms)
         line = replace(laid(ground, each.whole, whole, None, each.line.doubt), heard=(*begun, *each.line.heard))
         found[found.index(each.line)] = line
         if isinstance(each.before, Attempt):
@@ -120,8 +116,8 @@ def _are_squeezed(ground: Ground, each: _Beginning, alone: Alignment, whole: Ali
     end_ms = min(whole.words[count - 1].span.end_ms, each.sound.end_ms)
     if ground.speech_ms(Span(end_ms, each.sound.end_ms)) > MOST_LEFT_MS:
         return False
-    pause_ms = each.sound.gap_to_ms(each.line.span)
-    if pause_ms >= (LONG_PAUSE_MS if wording.sound_count(each.line.texts[:count]) == 1 else LONGEST_PAUSE_MS):
+    of_one_sound = wording.sound_count(each.line.texts[:count]) == 1
+    if of_one_sound and each.sound.gap_to_ms(each.line.span) >= LONG_PAUSE_MS:
         return False
     said, squeezed = _of_first(whole, count), _of_first(alone, count)
     return squeezed < min(said - WORSE, ground.usual_score - LOWER)

@@ -13,7 +13,7 @@ from lessoncut.script.sentences import sentences
 from lessoncut.wording import spoken
 
 _GAP = re.compile(r"[\s\x00-\x1f\x7f-\x9f]+")
-_DIRECTION = re.compile(r"\((?:[^\s().!?…]+ ?){1,6}\)\.?|\[(?:[^\s\]\[]+ ?){1,6}\]\.?")
+_DIRECTION = re.compile(r"\([^\s().!?…]+(?: [^\s().!?…]+){0,5} ?\)\.?|\[[^\s\]\[]+(?: [^\s\]\[]+){0,5} ?\]\.?")
 """A line of nothing but a few words in brackets tells what to do, not what to say: ``(hold up the card)``."""
 _BYTE_ORDER_MARK = "\ufeff"
 

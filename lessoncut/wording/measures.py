@@ -54,7 +54,7 @@ def ways_of_halves(written: str) -> Iterator[str]:
     yield from rows
     if unit == "kilograms":
         yield from (row.replace("kilogram", "kilo") for row in (halves(written), *rows))
-    if written.endswith("m") and unit == "metres":
+    if unit == "metres":
         yield f"{numbers.cardinal(whole)} and a half million" if whole else "half a million"
 
 

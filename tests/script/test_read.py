@@ -61,6 +61,13 @@ def test_a_line_of_nothing_but_a_direction_in_brackets_is_none(tmp_path: Path) -
     assert [line.text for line in read_script(path).lines] == said
 
 
+def test_a_bracket_that_never_closes_is_read_at_once(tmp_path: Path) -> None:
+    path = tmp_path / "lesson.md"
+    said = ["(" + "a" * 5000, "(" + "a " * 2000 + "b", "[" + "a" * 5000 + "."]
+    path.write_text("# T\n\n" + "\n\n".join(said))
+    assert "".join(line.text for line in read_script(path).lines).count("(") == 2
+
+
 def test_limits(tmp_path: Path) -> None:
     path = tmp_path / "lesson.md"
     path.write_text("# T\n\n" + "The wind went west. " * 50_000)
