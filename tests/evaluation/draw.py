@@ -41,6 +41,7 @@ _STREAMS: dict[Family, int] = {
     "fresh12": 14,
     "fresh13": 15,
     "fresh14": 16,
+    "fresh15": 17,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

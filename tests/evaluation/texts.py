@@ -29,6 +29,7 @@ Family = Literal[
     "fresh12",
     "fresh13",
     "fresh14",
+    "fresh15",
 ]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.

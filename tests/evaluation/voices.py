@@ -197,6 +197,16 @@ _NEWEST_VOICES = (
 )
 _SEVENTH_NAMES = {"joe-high", "gongitsune", "awb", "slt-hts", "kal"}
 """Again five that were heard before, beside six new ones."""
+_LATEST_VOICES = (
+    Voice("joe-mellow", "piper", shift=0.95),
+    Voice("nezumi-tebukuro", "kokoro", "jf_nezumi+jf_nezumi+jf_tebukuro", shift=0.97, weight=2.0),
+    Voice("alpha-gongitsune", "kokoro", "jf_alpha+jf_gongitsune", shift=1.04, weight=2.0),
+    Voice("kumo-alpha", "kokoro", "jm_kumo+jm_kumo+jf_alpha", shift=0.93, weight=2.0),
+    Voice("rms-light", "flite", "rms", shift=1.17),
+    Voice("midlands", "espeak", "en-gb-x-gbcwmd+Gene2", weight=0.6),
+)
+_EIGHTH_NAMES = {"joe-light", "tebukuro-alpha", "slt-young", "slt-hts", "ked"}
+"""Once more five that were heard before, beside six new ones."""
 VOICES = {
     "dev": DEV_VOICES,
     "held": HELD_VOICES,
@@ -214,10 +224,11 @@ VOICES = {
     "fresh12": (*(voice for voice in _BOTH if voice.name in _FIFTH_NAMES), *_NEW_VOICES),
     "fresh13": (*(voice for voice in _BOTH if voice.name in _SIXTH_NAMES), *_NEWER_VOICES),
     "fresh14": (*(voice for voice in _BOTH if voice.name in _SEVENTH_NAMES), *_NEWEST_VOICES),
+    "fresh15": (*(voice for voice in _BOTH if voice.name in _EIGHTH_NAMES), *_LATEST_VOICES),
 }
 """Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh11`` have
 not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` and ``fresh11`` each a
-mixture of their own. ``fresh12`` to ``fresh14`` have voices that no family before them has."""
+mixture of their own. ``fresh12`` to ``fresh15`` have voices that no family before them has."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
