@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from lessoncut import wording
@@ -49,6 +49,9 @@ too."""
 LIKELIHOOD_WORTH = 1.5
 """What each more of that is worth as evidence for words of clearly other sounds, unless other readings were heard with
 the change, too."""
+CLEARLY_LIKELIER, CLEARLY_LIKELIER_GAIN = 12.0, 500.0
+"""So much likelier the words were said, if they were heard surely and have clearly other sounds, however they lie on
+the sound; with words left out, put in or swapped, the sound need fit but so much better."""
 _NO_PATH = -200.0
 _GOES_ON = re.compile(r"[\w,;)’'-]\s*$")
 """Behind this no sentence begins."""
@@ -132,37 +135,61 @@ def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, 
 def _likelier(
     ground: Ground, attempts: Sequence[Attempt], changes: Mapping[int, Sequence[Change]]
 ) -> dict[tuple[int, Change], float | None]:
-    """How much likelier than as it stands the recogniser finds the attempt's line with each change; None where nobody
-    can tell."""
-    texts = {
-        (at, change): _as_script_and_heard(ground.script.lines[attempts[at].line], change)
-        for at, of_it in changes.items()
-        for change in of_it
-    }
-    rows: dict[int, dict[str, None]] = defaultdict(dict)
-    for (at, _), both in texts.items():
-        rows[at].update(dict.fromkeys(both))
-    answers = ground.weigh([ground.wordings(attempts[at].span, *row) for at, row in rows.items()])
-    logs = {
-        at: dict(zip(row, answer.logs, strict=False)) for (at, row), answer in zip(rows.items(), answers, strict=True)
-    }
-    return {
-        (at, change): logs[at][as_heard] - logs[at][as_script] if logs[at] else None  # nobody could tell
-        for (at, change), (as_script, as_heard) in texts.items()
-    }
+    """How much likelier than as it stands the recogniser finds the attempt's line with each change, alone or among the
+    others there; None where nobody can tell."""
+    asked = {at: _ways(ground.script.lines[attempts[at].line], of_it) for at, of_it in changes.items() if of_it}
+    rows = [ground.wordings(attempts[at].span, *dict.fromkeys(ways.values())) for at, ways in asked.items()]
+    likelier: dict[tuple[int, Change], float | None] = {}
+    for (at, ways), row, answer in zip(asked.items(), rows, ground.weigh(rows), strict=True):
+        logs = dict(zip(row.texts, answer.logs, strict=False))
+        found = {believed: logs[text] for believed, text in ways.items()} if logs else {}
+        likelier |= {(at, change): _by(found, change) if found else None for change in changes[at]}
+    return likelier
 
 
-def _as_script_and_heard(line: Line, change: Change) -> tuple[str, str]:
-    """The line as it is written, and with what was heard in it. A number in figures is spelt out in both:
-    recognisers write figures, and would find any other writing unlikely."""
-    met = list(met_tokens(line, change))
-    (first, _, token), (_, upto, last) = met[0], met[-1]
-    spoken = line.spoken
-    heard = (*spoken[first : change.first], *change.heard, *spoken[change.last + 1 : upto])
-    before, behind = line.text[: token.start], line.text[last.end :]
-    figures = all(map(wording.is_number, change.script)) and not token.text.isalpha()
-    as_script = " ".join(spoken[first:upto]) if figures else line.text[token.start : last.end]
-    return f"{before}{as_script}{behind}", f"{before}{' '.join(heard)}{behind}"
+def _ways(line: Line, changes: Sequence[Change]) -> dict[frozenset[Change], str]:
+    """The line with none of the changes, with each, with all, and with all but each."""
+    every = frozenset(changes)
+    believed = [frozenset[Change](), *(frozenset({each}) for each in every), every, *(every - {each} for each in every)]
+    return {some: _written(line, changes, some) for some in believed}
+
+
+def _by(logs: Mapping[frozenset[Change], float], change: Change) -> float:
+    """How much likelier the line is with the change: alone; or with it among all of them, if these are so, too. Of "a
+    child finds" and "some children find" neither part is likely without the other."""
+    none, every, alone = frozenset[Change](), max(logs, key=len), frozenset({change})
+    among_all = min(logs[every] - logs[every - alone], logs[every] - logs[none])
+    return max(logs[alone] - logs[none], among_all)
+
+
+def _written(line: Line, changes: Sequence[Change], believed: frozenset[Change]) -> str:
+    """The line as it is written, but for the changes: what was heard where they are believed, else the script's words.
+    A number in figures is spelt out in both: recognisers write figures, and would find any other writing unlikely."""
+    text, at = "", 0
+    for first, upto, start, end, of_them in _in_tokens(line, changes):
+        words = list(line.spoken)
+        for change in sorted(believed.intersection(of_them), key=lambda each: each.first, reverse=True):
+            words[change.first : change.last + 1] = change.heard
+        changed = tuple(words[first : len(words) - len(line.spoken) + upto])
+        figures = all(map(wording.is_number, line.spoken[first:upto])) and not line.text[start:end].isalpha()
+        as_script = not believed.intersection(of_them) and not figures
+        text += line.text[at:start] + (line.text[start:end] if as_script else " ".join(changed))
+        at = end
+    return text + line.text[at:]
+
+
+def _in_tokens(line: Line, changes: Sequence[Change]) -> Iterator[tuple[int, int, int, int, list[Change]]]:
+    """The changes, those together that meet the same tokens; with the words of these, and their place in the text."""
+    groups: list[tuple[int, int, int, int, list[Change]]] = []
+    for change in sorted(changes, key=lambda each: each.first):
+        met = list(met_tokens(line, change))
+        (first, _, token), (_, upto, last) = met[0], met[-1]
+        start, end, of_them = token.start, last.end, [change]
+        if groups and first < groups[-1][1]:
+            before = groups.pop()
+            first, start, of_them = before[0], before[2], [*before[4], change]
+        groups.append((first, upto, start, end, of_them))
+    yield from groups
 
 
 def _is_likelier(change: Change, by: float | None, least: float = LIKELIER) -> bool:
@@ -209,12 +236,14 @@ def _believed(
     if not _is_likelier(change, likelier, KNOWN_LIKELIER if known else LIKELIER):
         return None
     if _is_moved(change):
-        gained = _gain(ground, attempt, answers)
-        return replace(change, confidence=MOVED_CONFIDENCE) if gained >= LEAST_GAIN else None
+        least = CLEARLY_LIKELIER_GAIN if likelier is not None and likelier >= CLEARLY_LIKELIER else LEAST_GAIN
+        return replace(change, confidence=MOVED_CONFIDENCE) if _gain(ground, attempt, answers) >= least else None
     change = supported(change, *answers)
     if not right and (is_guessed(change) or _is_name(ground.script.lines[attempt.line], change)):
         return None
     apart = wording.sounds_apart(change.script, change.heard)
+    if likelier is not None and likelier >= CLEARLY_LIKELIER and probability >= SURELY_HEARD and apart > LEAST_APART:
+        return replace(change, confidence=MOVED_CONFIDENCE)
     if apart < LEAST_APART and (likelier is None or not known or change.support < NEAR_SUPPORT):
         return None
     found = evidence(change, probability, right, same)

@@ -113,7 +113,7 @@ def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
 
 def _with_missing(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_MayBe]:
     """What stands between two readings of which one is said twice or lines are passed over, alone and with what follows
-    it; and the lines that may be missing there."""
+    it, or a reading of a line from elsewhere; and the lines that may be missing there."""
     full = [at for at, attempt in enumerate(attempts) if attempt.full]
     for number, (first, second) in enumerate(pairwise(full)):
         before, after = attempts[first], attempts[second]
@@ -128,6 +128,10 @@ def _with_missing(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Un
             between.append(after)
         yield from (((part,), lines) for part in between)
         yield from ((pair, lines) for pair in pairwise(between) if _runs_on(*pair))
+    for first, odd, second in zip(full, full[1:], full[2:], strict=False):
+        before, astray, after = attempts[first], attempts[odd], attempts[second]
+        if not before.line <= astray.line <= after.line and (lines := ground.missing_between(before.line, after.line)):
+            yield (astray,), lines
 
 
 def _with_longer(ground: Ground, attempts: Sequence[Attempt]) -> Iterator[_MayBe]:

@@ -49,6 +49,8 @@ from lessoncut.script.records import Script
 from lessoncut.times import Span
 
 MOST_ROUNDS = 3
+LEAST_LETTERS = 2
+"""Of a word that broke off."""
 
 
 def nobody(span: Span) -> None:
@@ -144,9 +146,15 @@ def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt
 
 
 def _begins_alike(line: Sequence[str], start: Sequence[str]) -> bool:
-    """Whether the line begins in words that sound as the start's do: the sound cannot tell "sails" from "sales"."""
-    alike = zip(line, start, strict=False)
-    return len(start) <= len(line) and all(mine == other or wording.likeness(mine, other) == 1 for mine, other in alike)
+    """Whether the line begins in words that sound as the start's do: the sound cannot tell "sails" from "sales", nor
+    "is" from an "isn't" that breaks off."""
+    if len(start) > len(line):
+        return False
+    *before, last = zip(line, start, strict=False)
+    alike = all(mine == other or wording.likeness(mine, other) == 1 for mine, other in before)
+    mine, other = last
+    cut = len(other) >= LEAST_LETTERS and mine.startswith(other)
+    return alike and (mine == other or cut or wording.likeness(mine, other) == 1)
 
 
 def one_start_each(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:

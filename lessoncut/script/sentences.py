@@ -87,6 +87,16 @@ def sentences(text: str) -> tuple[tuple[int, int], ...]:
     return tuple(spans)
 
 
+def is_left_open(text: str) -> bool:
+    """Whether it ends in a short form behind which something must follow: "Dr.", "e.g."."""
+    last = text.rstrip().rsplit(maxsplit=1)[-1:]
+    return any(_is_open_short(word.lstrip(_OPENERS).removesuffix(".").lower()) for word in last)
+
+
+def _is_open_short(word: str) -> bool:
+    return word in _TITLED or word in _GO_ON
+
+
 def _of_line(line: str) -> Iterator[tuple[int, int]]:
     last_word = max((match.start() for match in _WORD_SIGN.finditer(line)), default=-1)
     start = depth = 0
@@ -136,7 +146,7 @@ def _full_stop_ends(before: str, word: str, begins: bool) -> bool:
         return False
     last = before.rsplit(maxsplit=1)[-1].lstrip(_OPENERS)
     lowered = last.lower()
-    if lowered in _TITLED or lowered in _GO_ON:
+    if _is_open_short(lowered):
         return False
     lettered = len(last) == 1 and _LETTERED.issuperset(before.lower().split()[-2:-1] or "?")
     counted = lowered in _COUNTED or last in _DAYS

@@ -82,7 +82,7 @@ _PATTERN = re.compile(
     | (?P<ordinal>   (?:\d{{1,3}}(?:,\d{{3}})+|\d+)(?:st|nd|rd|th)\b )
     | (?P<decade>    ['’]?\d*\d0['’]?s\b )
     | (?P<clock>     (?<![\d:])(?:[01]?\d|2[0-3]):[0-5]\d(?![\d:]) | (?<![\d.])1?\d\.[0-5]\d(?={_MERIDIEM}) )
-    | (?P<meridiem>  {_AFTER_DIGIT}[AaPp][Mm]\b )
+    | (?P<meridiem>  {_AFTER_DIGIT}[AaPp](?:[Mm]\b|\.\s?[Mm]\b\.?) )
     | (?P<metres>    (?<![\d.,])\d+\.\d{{1,2}}\s?m\b )
     | (?P<halves>    {measures.HALVES} )
     | (?P<height>    {measures.HEIGHT} )

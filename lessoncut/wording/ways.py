@@ -63,7 +63,9 @@ _LETTERS = {
 _COMPASS = {
     "ne": "northeast|n e", "nw": "northwest|n w", "se": "southeast|s e", "sw": "southwest|s w",
 }  # fmt: skip
-_MERIDIEMS = {"am": "in the morning", "pm": "in the afternoon|in the evening|at night"}
+_MERIDIEMS = {"a": "in the morning", "p": "in the afternoon|in the evening|at night"}
+_OF_DAY = re.compile(r"\s?[ap]\.?\s?m\b", re.IGNORECASE)
+"""Behind an hour."""
 
 
 def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, ...]:
@@ -79,6 +81,8 @@ def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, .
         return (*letters, *_of_one(letters[1:2], before))
     of_day = dates.days(written, before, after) if kind in ("number", "ordinal") else ()
     row = tuple(ways(written) if ways else ())
+    if kind == "number" and _OF_DAY.match(after):
+        row = (*row, f"{numbers.number(written)} o'clock")
     if kind == "fraction" and _WHOLE.search(before):
         row = (*(f"and {part}" for part in _part(written)), *row)
     part_of = _of_one(row[:1], before) if kind in ("unit", "sure_unit") else ()
@@ -302,7 +306,7 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "money": _money,
     "fraction": _fraction,
     "mixed": _mixed,
-    "meridiem": _listed(_MERIDIEMS),
+    "meridiem": lambda written: _MERIDIEMS[written[0].lower()].split("|"),
     "metres": _metres,
     "halves": measures.ways_of_halves,
     "height": measures.ways_of_height,

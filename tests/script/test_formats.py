@@ -77,6 +77,22 @@ def test_markdown_text_and_marks(source: str, text: str, marks: list[tuple[str, 
     assert marked(line) == marks
 
 
+@pytest.mark.parametrize(
+    ("source", "lines"),
+    [
+        (
+            "Bend the wire into a letter T.\nWind the thread around it.",
+            ["Bend the wire into a letter T.", "Wind the thread around it."],
+        ),
+        ("I waited…\nThen the lamp went out.", ["I waited…", "Then the lamp went out."]),
+        ("We met Dr.\nVane at 4 p.m.\nHe waved.", ["We met Dr. Vane at 4 p.m.", "He waved."]),
+        ("Bend it into a T.\nMara, who\nwatched, laughed.", ["Bend it into a T. Mara, who watched, laughed."]),  # wrapped
+    ],
+)
+def test_a_paragraph_written_row_by_row_has_a_line_a_row(source: str, lines: list[str]) -> None:
+    assert [line.text for line in read(".md", source).lines] == lines
+
+
 @pytest.mark.parametrize("between", ["\n", "\n\n", "\\\n"])
 def test_a_line_that_is_only_a_number_is_a_line(between: str) -> None:
     """Though in CommonMark 0.31 (5.2) it may be an empty item of a list."""

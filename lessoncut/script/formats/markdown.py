@@ -4,7 +4,8 @@
 under it. ``**stressed**`` and ``==key phrase==`` are marks. Lists, block quotes, tables, emphasis, links and HTML are
 read as the text in them; pictures and HTML comments are not spoken. Line ends are as in CommonMark: only a hard break
 (two spaces, a backslash, ``<br>``) ends a line of the script, and the end of a line that is nothing but a number or a
-letter with its full stop: the mark of a list with nothing in it is a line that says that number.
+letter with its full stop: the mark of a list with nothing in it is a line that says that number. But where every row of
+a paragraph ends as a sentence does, it was written row by row, and each ends a line: "... a letter T." goes on in none.
 """
 
 from __future__ import annotations
@@ -21,11 +22,13 @@ from lessoncut.errors import ScriptError
 from lessoncut.script.blocks import Block, Heading, Paragraph, Run
 from lessoncut.script.decode import decoded
 from lessoncut.script.formats.base import ScriptFormat
+from lessoncut.script.sentences import is_left_open
 
 PHRASE_SIGN = "=="
 MOST_NESTED = 100
 MOST_LINK_WORK = 20_000_000
 """Opening square brackets times characters: the time to look for links grows with it. Beyond, links are text."""
+_ROW_END = re.compile(r"[.!?…]['\"’”»)\]]*\s*$")
 _COMMENT = re.compile(r"(?<!\\)<!--.*?-->", re.DOTALL)
 _OPEN_COMMENT = re.compile(r"(?<!\\)<!--")
 _ATTRIBUTES = re.compile(r"(?<!\\)\{([^{}\\]*)\}\s*$")
@@ -86,7 +89,7 @@ def _heading(token: Token, level: int, source_line: int, parser: MarkdownIt) -> 
 
 def _runs(children: Sequence[Token], source_line: int) -> Iterator[Run]:
     stress = phrase = 0
-    file_line = ""
+    file_line, row_by_row = "", _is_row_by_row(children)
     for token in children:
         text = ""
         if token.type in ("strong_open", "strong_close"):
@@ -97,7 +100,8 @@ def _runs(children: Sequence[Token], source_line: int) -> Iterator[Run]:
             text = token.content
             file_line += text
         elif token.type in ("softbreak", "hardbreak"):
-            text = "\n" if token.type == "hardbreak" or _NUMBER_ALONE.fullmatch(file_line) else " "
+            ends = row_by_row and not is_left_open(file_line)
+            text = "\n" if token.type == "hardbreak" or ends or _NUMBER_ALONE.fullmatch(file_line) else " "
             file_line = ""
             source_line += 1
         elif token.type == "html_inline":
@@ -105,6 +109,12 @@ def _runs(children: Sequence[Token], source_line: int) -> Iterator[Run]:
             source_line += token.content.count("\n")
         if text:
             yield Run(text, source_line, stress > 0, phrase > 0)
+
+
+def _is_row_by_row(children: Sequence[Token]) -> bool:
+    """Whether every row of the paragraph ends as a sentence does."""
+    text = "".join("\n" if token.type in ("softbreak", "hardbreak") else token.content for token in children)
+    return all(map(_ROW_END.search, text.split("\n")))
 
 
 def _phrase_signs(state: StateInline, silent: bool) -> bool:
