@@ -23,8 +23,9 @@ FLICKER_MS = 20
 LEAST_HOLE_MS, BEFORE_MS = 30, 300
 """How long it is quiet between a breath and the speech after it: a consonant stands closer to its vowel, and the
 turning of a page further away."""
-UNDER_SPEECH_DB = 6.0
-"""Under the middle level of speech, whose vowels stand ten to fifteen decibels over it."""
+LOUD_PERCENTILE, UNDER_LOUD_DB = 90, 12.0
+"""Under the level that a tenth of all speech is louder than: the vowels of whoever speaks loudest. A learner beside the
+teacher, who is fainter, moves it little."""
 UNLIKELY = 0.6
 """Up to here the network is not sure of speech."""
 BANDS_HZ = (100, 500, 1500, 5500, RATE_HZ // 2)
@@ -40,7 +41,7 @@ def breaths(
     speaks = marked & over.active
     if not speaks.any():
         return ()
-    most_db = float(np.median(voice_db[speaks])) - UNDER_SPEECH_DB
+    most_db = float(np.percentile(voice_db[speaks], LOUD_PERCENTILE)) - UNDER_LOUD_DB
     active = merged(runs(over.active), bridge_ms=FLICKER_MS)
     spoken = [run for run in active if marked[frames_of(run)].any()]
     starts = sorted(run.start_ms for run in (*spoken, *runs(marked)))

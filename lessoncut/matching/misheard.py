@@ -7,6 +7,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from statistics import mean
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
@@ -28,6 +29,8 @@ LEAST_OF_HEARD = 0.5
 LESS_LIKELY, LESS_LIKELY_ALIKE, ALIKE = 4.0, 9.0, 0.6
 """How much less likely than what was heard, in natural logarithms, the line's words may be; where both are so alike.
 Other talk is so by 5 and more."""
+MANY_WORDS, CLEAR = 5, 0.75
+"""So many words, heard so surely, were said unless others are as likely."""
 LOWER_HERS = 21.0
 """How far below the usual score they may lie."""
 DOUBT = 1.4
@@ -93,13 +96,19 @@ def _likeliest(ground: Ground, start: _Start, as_heard: float, *logs: float) -> 
     """The likeliest of the beginnings, where it may be what was said; those that must be drawn out only without it."""
     heard = said(start.talk.words)
     alike = max(wording.row_likeness(heard, ground.words_of(each)) for each in start.beginnings)
-    least = as_heard - (LESS_LIKELY_ALIKE if alike >= ALIKE else LESS_LIKELY)
+    less = LESS_LIKELY_ALIKE if alike >= ALIKE else LESS_LIKELY
+    least = as_heard - (0.0 if _are_clear(start.talk) else less)
     likely = [
         (_lasts(ground, each) < MOST_LASTS, log, each)
         for log, each in zip(logs, start.beginnings, strict=True)
         if log >= (least if _may_be_so_long(ground, each, heard) else as_heard + LIKELIER_DRAWN)
     ]
     return max(likely, key=lambda each: each[:2])[2] if likely else None
+
+
+def _are_clear(talk: Unscripted) -> bool:
+    """Whether so many words were heard so surely that few others, which are likelier for being few, say little."""
+    return len(talk.words) >= MANY_WORDS and mean(word.probability for word in talk.words) >= CLEAR
 
 
 def _may_be_so_long(ground: Ground, beginning: Candidate, heard: Sequence[str]) -> bool:

@@ -22,16 +22,20 @@ def _noise(band_hz: tuple[float, float], ms: int, level_db: float) -> Signal:
     return np.asarray(band / band.std() * swell * 10 ** (level_db / 20))
 
 
-def _before_a_reading(piece: Signal, hole_ms: int) -> tuple[Speech, Span, int]:
-    """What is heard, where the piece lies, and where the reading's first phone begins."""
+def _before_a_reading(piece: Signal, hole_ms: int, learners: int = 0) -> tuple[Speech, Span, int]:
+    """What is heard, where the piece lies, and where the reading's first phone begins. So many learners say it after
+    her, 12 dB fainter."""
     name = "arctic_a0007"
     reading, first_ms = published(name), PHONES[name]["phones"][0][1]
     spoken = reading[first_ms * RATE_HZ // 1000 :]
     spoken = spoken / np.sqrt(np.mean(spoken**2)) * 10 ** (SPEECH_DB / 20)
     piece_ms = len(piece) * 1000 // RATE_HZ
     starts_ms = AT_MS + piece_ms + hole_ms
-    quiet = room((starts_ms + 2000) / 1000 + len(spoken) / RATE_HZ, level_db=-65)
+    spoken_s = len(spoken) / RATE_HZ + 1
+    quiet = room(starts_ms / 1000 + 1 + spoken_s * (learners + 1), level_db=-65)
     signal = with_piece(with_piece(quiet, AT_MS / 1000, piece), starts_ms / 1000, spoken)
+    for learner in range(1, learners + 1):
+        signal = with_piece(signal, starts_ms / 1000 + learner * spoken_s, spoken * 10 ** (-12 / 20))
     return speech_in(signal), Span(AT_MS, AT_MS + piece_ms), starts_ms
 
 
@@ -47,6 +51,14 @@ def test_air_drawn_in_before_a_reading_is_a_breath_and_no_speech(hole_ms: int, l
     assert breath.end_ms == pytest.approx(drawn.end_ms, abs=60)
     assert found.spans[0].start_ms == pytest.approx(starts_ms, abs=60)
     assert not any(sound.span.overlap_ms(drawn) for sound in found.sounds)
+
+
+def test_fainter_learners_make_no_sound_of_her_breath() -> None:
+    for learners in (0, 3):
+        found, drawn, _ = _before_a_reading(_noise(AIR, 300, SPEECH_DB - 14), 60, learners)
+        [breath] = found.breaths
+        assert breath.overlap_ms(drawn) > 200
+        assert not any(sound.span.overlap_ms(drawn) for sound in found.sounds)
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,10 @@ from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest, 
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.changes import (
+    CLEARLY_LIKELIER,
+    CLEARLY_LIKELIER_GAIN,
     KNOWN_LIKELIER,
+    LEAST_GAIN,
     LEAST_EVIDENCE,
     LEAST_SUPPORT,
     LIKELIER,
@@ -22,6 +25,7 @@ from lessoncut.matching.changes import (
     with_changes,
 )
 from lessoncut.matching.differences import LEAST_HEARD, WELL_HEARD, differences
+from lessoncut.matching.fit import FRAME_MS
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Weigh, nobody_weighs
 from lessoncut.matching.records import Change, ReadWord
@@ -373,3 +377,55 @@ def test_a_word_one_sound_from_the_scripts_is_told_where_hers_is_known(
     ground = Ground(script(text), hearing, aligner, weigh=weigh)
     attempts = readings(ground)
     assert bool(with_changes(ground, attempts)[0].changes) is told_of
+
+
+@pytest.mark.parametrize(
+    ("heard", "likelier", "told_of"),
+    [
+        ("lantern", CLEARLY_LIKELIER + 1, True),
+        ("lantern", CLEARLY_LIKELIER - 1, False),  # the sound says too little
+        ("~lantern", CLEARLY_LIKELIER + 1, False),  # not surely heard
+        ("anger", CLEARLY_LIKELIER + 1, False),  # so like it that it may be a mishearing
+    ],
+)
+def test_a_surely_heard_word_that_is_far_likelier_is_told_however_it_lies(
+    heard: str, likelier: float, told_of: bool
+) -> None:
+    text, word = "He called the bright one the anchor.", heard.removeprefix("~")
+    hearing = told(f"1.0  he called the bright one the {heard}  4.0")
+    weigh = weighing({text: -5.0 - likelier, text.replace("anchor", word): -5.0})
+    ground = Ground(script(text), hearing, scoring(lambda *_: -15.0), weigh=weigh)
+    assert bool(with_changes(ground, readings(ground))[0].changes) is told_of
+
+
+def test_words_that_are_likely_but_together_are_weighed_together() -> None:
+    """Nobody says "some child finds", nor "a children finds"."""
+    text = "Later a child finds it."
+    hearing = told("1.0  later some children finds it  4.0")
+    logs = {text: -20.0, "Later some child finds it.": -19.0, "Later a children finds it.": -19.0}
+    aligner = scoring(lambda _, word: -15.0 if word in ("some", "children") else -30.0)
+    for together, told_of in ((-8.0, [("children",)]), (-17.0, [])):
+        weigh = weighing({**logs, "Later some children finds it.": together})
+        ground = Ground(script(text), hearing, aligner, weigh=weigh)
+        (found,) = with_changes(ground, readings(ground))
+        assert [change.heard for change in found.changes if "child" in change.script] == told_of
+
+
+@pytest.mark.parametrize(
+    ("likelier", "gain", "told_of"),
+    [
+        (CLEARLY_LIKELIER + 1, CLEARLY_LIKELIER_GAIN, True),
+        (CLEARLY_LIKELIER - 1, CLEARLY_LIKELIER_GAIN, False),
+        (CLEARLY_LIKELIER - 1, LEAST_GAIN, True),
+        (CLEARLY_LIKELIER + 1, 0.0, False),
+    ],
+)
+def test_a_word_put_in_that_is_far_likelier_need_fit_the_sound_but_a_little_better(
+    likelier: float, gain: float, told_of: bool
+) -> None:
+    text, more = "It drifts around the island.", "It drifts around the whole island."
+    hearing = told("1.0  it drifts around the whole island  3.0")
+    frames = 2000 / FRAME_MS
+    aligner = scoring(lambda request, _: -15.0 if "whole" in request.words else -15.0 - (gain + 20) / frames)
+    ground = Ground(script(text), hearing, aligner, weigh=weighing({text: -5.0 - likelier, more: -5.0}))
+    assert bool(with_changes(ground, readings(ground))[0].changes) is told_of

@@ -108,6 +108,19 @@ def test_a_line_that_is_told_twice_beside_a_missing_one_must_be_less_likely() ->
     assert settled(attempts, [], {**logs, "A bit closer.": -6.0 + LIKELIER - 0.5}) == (twice, [])
 
 
+@pytest.mark.parametrize(("by", "mended"), [(LIKELIER + 0.5, True), (LIKELIER - 0.5, False)])
+def test_a_line_from_elsewhere_where_one_is_missing_must_be_less_likely(by: float, mended: bool) -> None:
+    """The recogniser may say again what it heard before."""
+    astray = attempt(0, 3000, 3600)
+    logs = {"Stand by the wall.": -20.0, "Look up.": by - 20.0}
+    found, _ = settled([WALL, astray, *REST], [], logs)
+    again = [each for each in found if each == (0, True)]
+    assert (len(again), (1, True) in found) == ((1, True) if mended else (2, False))
+    ahead = attempt(4, 3000, 3600)
+    found, _ = settled([WALL, ahead, *REST], [], {"A bit closer.": -20.0, "Look up.": by - 20.0})
+    assert ((1, True) in found) is mended
+
+
 def test_a_line_told_as_a_start_and_another_line_behind_it_is_one() -> None:
     """The likeliest place comes first: alone "up" would be as good."""
     parts = [attempt(2, 3000, 3200, 1), attempt(2, 3200, 3600)]

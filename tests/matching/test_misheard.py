@@ -31,14 +31,20 @@ HEARD, BEGINNING = -9.0, "We'll be"
 
 
 def started(
-    log: float, *, said: str = SAID, ask: Ask = no_aligner, laid: bool | None = None, voice_of: VoiceOf = nobody
+    log: float,
+    *,
+    said: str = SAID,
+    ask: Ask = no_aligner,
+    laid: bool | None = None,
+    voice_of: VoiceOf = nobody,
+    beginning: str = BEGINNING,
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """What becomes of the talk before the second line, when the line's first words are so likely there."""
     hearing = told(said)
     laid = ask is not no_aligner if laid is None else laid
     words = tuple(word for word in hearing.words if 3000 <= word.span.start_ms < 3600)
     heard = " ".join(word.text for word in words)
-    ground = Ground(script(FERRY), hearing, ask, 150.0, weigh=weighing({heard: HEARD, BEGINNING: log}))
+    ground = Ground(script(FERRY), hearing, ask, 150.0, weigh=weighing({heard: HEARD, beginning: log}))
     spans = (Span(0, 2000), Span(4000, 6000))
     lines = [
         Attempt(line, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=laid)
@@ -80,6 +86,13 @@ def test_talk_that_is_likelier_stays_talk() -> None:
     attempts, left = started(HEARD - LESS_LIKELY - 1)
     assert [attempt.full for attempt in attempts] == [True, True]
     assert len(left) == 1
+
+
+def test_many_words_surely_heard_are_talk_though_fewer_are_hardly_less_likely() -> None:
+    for said, least in (("we see a tall inn", HEARD), ("~we ~see ~a ~tall ~inn", HEARD - LESS_LIKELY)):
+        many = SAID.replace("we're here", said)
+        assert started(least + 0.5, said=many, beginning="We'll be calling")[1] == []
+        assert started(least - 0.5, said=many, beginning="We'll be calling")[1]
 
 
 def test_what_sounds_nearly_as_the_beginning_may_be_less_likely() -> None:
