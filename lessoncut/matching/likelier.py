@@ -147,16 +147,28 @@ def _with_longer(ground: Ground, attempts: Sequence[Attempt]) -> Iterator[_MayBe
 
 
 def _with_line_before(attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_MayBe]:
-    """The starts soon after a reading, alone and with the talk before them, and its line: somebody else may have
-    repeated that."""
-    last: Attempt | None = None
-    for attempt in attempts:
-        if attempt.full:
-            last = attempt
-        elif last and attempt.span.gap_to_ms(last.span) < SOON_MS and attempt.line != last.line:
-            yield (attempt,), [last.line]
-            if (talk := _talk_between(left, last, attempt)[-1:]) and _runs_on(talk[0], attempt):
-                yield (talk[0], attempt), [last.line]
+    """The starts soon after a reading, alone, with the talk before them, and with all that is said in one go with them;
+    and its line: somebody else may have repeated that."""
+    full = [at for at, attempt in enumerate(attempts) if attempt.full]
+    for first, second in zip(full, [*full[1:], len(attempts)], strict=True):
+        last, starts = attempts[first], attempts[first + 1 : second]
+        if not starts:
+            continue
+        talk = _talk_between(left, last, attempts[second] if second < len(attempts) else None)
+        for row in _said_in_one_go(sorted([*starts, *talk], key=lambda each: each.span)):
+            soon = row[0].span.gap_to_ms(last.span) < SOON_MS
+            others = [at for at, part in enumerate(row) if isinstance(part, Attempt) and part.line != last.line]
+            if soon and others:
+                rows = {row, *((row[at],) for at in others), *(row[at - 1 : at + 1] for at in others if at)}
+                yield from ((parts, [last.line]) for parts in sorted(rows, key=lambda each: (each[0].span, len(each))))
+
+
+def _said_in_one_go(parts: Sequence[Attempt | Unscripted]) -> list[tuple[Attempt | Unscripted, ...]]:
+    rows: list[tuple[Attempt | Unscripted, ...]] = []
+    for part in parts:
+        runs_on = bool(rows) and _runs_on(rows[-1][-1], part)
+        rows[-1:] = [(*rows[-1], part)] if runs_on else [*rows[-1:], (part,)]
+    return rows
 
 
 def _ends_in(line: Line, texts: Sequence[str]) -> bool:
@@ -177,9 +189,9 @@ def _runs_on(part: Attempt | Unscripted, following: Attempt | Unscripted) -> boo
     return part.span.gap_to_ms(following.span) < COMMA_MS
 
 
-def _talk_between(left: Sequence[Unscripted], before: Attempt, after: Attempt) -> list[Unscripted]:
-    between = Span(before.span.end_ms, max(before.span.end_ms, after.span.start_ms))
-    return [talk for talk in left if talk.words and between.contains(talk.span.middle_ms)]
+def _talk_between(left: Sequence[Unscripted], before: Attempt, after: Attempt | None) -> list[Unscripted]:
+    rest = (talk for talk in left if talk.words and talk.span.middle_ms >= before.span.end_ms)
+    return [talk for talk in rest if after is None or talk.span.middle_ms < after.span.start_ms]
 
 
 def _may_last(ground: Ground, span: Span, line: int) -> bool:

@@ -31,6 +31,8 @@ LESS_LIKELY, LESS_LIKELY_ALIKE, ALIKE = 4.0, 9.0, 0.6
 Other talk is so by 5 and more."""
 MANY_WORDS, CLEAR = 5, 0.75
 """So many words, heard so surely, were said unless others are as likely."""
+BEHIND_LINE_MS, HARDLY_LIKELIER = 3000, 3.0
+"""What is said so soon behind a line may be that line once more, unless a beginning is so much likelier."""
 LOWER_HERS = 21.0
 """How far below the usual score they may lie."""
 DOUBT = 1.4
@@ -38,10 +40,11 @@ DOUBT = 1.4
 
 @dataclass(frozen=True)
 class _Start:
-    """Talk that may be the beginning of the line read next, broken off after one of these; ``hers``: in a voice that is
-    surely the reader's, or too short to tell."""
+    """Talk that may be the beginning of the line read next, broken off after one of these; ``before``: the line read
+    right before, that a learner may repeat; ``hers``: in a voice that is surely the reader's, or too short to tell."""
 
     talk: Unscripted
+    before: tuple[Candidate, ...]
     beginnings: tuple[Candidate, ...]
     hers: bool
 
@@ -54,7 +57,7 @@ def with_misheard_starts(
     strange = {Unscripted(each.span, each.heard): each for each in _of_other_lines(attempts)}
     likely = [start for talk in (*left, *strange) if (start := _may_start(ground, attempts, talk, voice_of))]
     asked = [
-        ground.wordings(start.talk.span, _heard(start.talk), *(ground.written(each) for each in start.beginnings))
+        ground.wordings(start.talk.span, _heard(start.talk), *map(ground.written, (*start.before, *start.beginnings)))
         for start in likely
     ]
     found: dict[Unscripted, Candidate] = {}
@@ -93,7 +96,11 @@ def _heard(talk: Unscripted) -> str:
 
 
 def _likeliest(ground: Ground, start: _Start, as_heard: float, *logs: float) -> Candidate | None:
-    """The likeliest of the beginnings, where it may be what was said; those that must be drawn out only without it."""
+    """The likeliest of the beginnings, where it may be what was said, and no repetition of the line before; those that
+    must be drawn out only without it."""
+    before, logs = logs[: len(start.before)], logs[len(start.before) :]
+    if before and max(before) >= max(logs) - HARDLY_LIKELIER:
+        return None
     heard = said(start.talk.words)
     alike = max(wording.row_likeness(heard, ground.words_of(each)) for each in start.beginnings)
     less = LESS_LIKELY_ALIKE if alike >= ALIKE else LESS_LIKELY
@@ -127,6 +134,10 @@ def _may_start(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, vo
     line = attempts[at] if at < len(attempts) else None
     if line is None or not line.full or talk.span.gap_to_ms(line.span) > BEFORE_LINE_MS:
         return None
+    last = next((each for each in reversed(attempts[:at]) if each.full), None)
+    before: tuple[Candidate, ...] = ()
+    if last and last.line != line.line and last.span.gap_to_ms(talk.span) < BEHIND_LINE_MS:
+        before = (Candidate(last.line, len(ground.spoken_words[last.line]), talk.span),)
     apart = voices_apart(talk.span, line.span, voice_of)
     if apart is not None and apart > NOT_HERS:
         return None
@@ -138,4 +149,4 @@ def _may_start(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, vo
         if sum(ground.syllables[line.line][:upto]) >= fewest
         if LEAST_LASTS < _lasts(ground, Candidate(line.line, upto, talk.span)) < MOST_DRAWN
     )
-    return _Start(talk, beginnings, apart is None or apart <= NEARLY_HERS) if beginnings else None
+    return _Start(talk, before, beginnings, apart is None or apart <= NEARLY_HERS) if beginnings else None

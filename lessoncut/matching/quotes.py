@@ -1,5 +1,5 @@
 """A line that is quoted: "Remember, the ship sailed at noon is how it goes." is talk in one breath, about the line; and
-a word that begins talk: "No, from the top of that line." is not the line "No?"."""
+a word that begins talk: "No, from the top of that line." is not the line "No?", nor "Sorry," a start of another."""
 
 from __future__ import annotations
 
@@ -29,10 +29,12 @@ def with_quotes_apart(
     talks = {
         attempt: talk
         for before, attempt, after in zip([None, *attempts], attempts, [*attempts[1:], None], strict=False)
-        if attempt.full and attempt.laid and read[attempt.line] > 1
+        if attempt.laid and read[attempt.line] > attempt.full
         if (
             talk := _quoting(ground, attempt, [each for each in (before, after) if each])
             or _begun(ground, attempt, (before, after), left)
+            if attempt.full
+            else _exclaimed(attempt, (before, after), left)
         )
     }
     parted = [each for each in left if not any(each.span.overlap_ms(talk.span) for talk in talks.values())]
@@ -62,14 +64,30 @@ def _begun(
     just_read = before is not None and before.full and before.line == attempt.line
     if len(attempt.texts) > MOST_WORDS or not (goes_back or just_read):
         return None
-    following = (talk for talk in left if 0 <= talk.span.start_ms - attempt.span.end_ms < COMMA_MS)
-    talk = next((talk for talk in following if _sure_words(talk) >= FEWEST_FOLLOWING), None)
-    if talk is None:
+    if (talk := _following(attempt, left)) is None:
         return None
     all_sure = goes_back and surely_heard(talk.words, FEWEST_FOLLOWING, SURE)
     if not (all_sure or (just_read and _in_one_breath(ground, attempt, talk))):
         return None
     return Unscripted(attempt.span.hull(talk.span), (*attempt.heard, *talk.words))
+
+
+def _exclaimed(
+    attempt: Attempt, beside: tuple[Attempt | None, Attempt | None], left: Sequence[Unscripted]
+) -> Unscripted | None:
+    """The talk that a start begins which stands between attempts at another line: "Sorry," and "one more time."."""
+    before, after = beside
+    astray = before and after and before.line == after.line != attempt.line
+    if len(attempt.texts) > MOST_WORDS or not astray:
+        return None
+    talk = _following(attempt, left)
+    return Unscripted(attempt.span.hull(talk.span), (*attempt.heard, *talk.words)) if talk else None
+
+
+def _following(attempt: Attempt, left: Sequence[Unscripted]) -> Unscripted | None:
+    """The talk of enough words that stands close behind it."""
+    close = (talk for talk in left if 0 <= talk.span.start_ms - attempt.span.end_ms < COMMA_MS)
+    return next((talk for talk in close if _sure_words(talk) >= FEWEST_FOLLOWING), None)
 
 
 def _sure_words(talk: Unscripted) -> int:

@@ -108,6 +108,18 @@ def test_a_line_that_is_told_twice_beside_a_missing_one_must_be_less_likely() ->
     assert settled(attempts, [], {**logs, "A bit closer.": -6.0 + LIKELIER - 0.5}) == (twice, [])
 
 
+@pytest.mark.parametrize(("by", "again"), [(LIKELIER_AGAIN + 1, True), (LIKELIER_AGAIN - 1, False)])
+def test_all_that_is_said_in_one_go_may_be_the_line_before(by: float, again: bool) -> None:
+    logs = {"luck A A": -20.0, "Look happy.": by - 20.0, "A": -1.0, "luck A": -1.0, "A A": -1.0}
+    heard = told(SAID.replace("8.0  closer              8.3", "6.9  luck  7.1\n7.3  a  7.5\n7.8  a  8.1"))
+    starts = [attempt(4, 7300, 7500, upto=1), attempt(4, 7800, 8100, upto=1)]
+    ground = Ground(script(PHOTO), heard, no_aligner, 150.0, weigh=weighing(logs))
+    found, left = with_likelier_lines(ground, [WALL, UP, HAPPY, *starts, BIT, THANKS], [talk("luck", 6900, 7100)])
+    told_as = [(each.line, each.full) for each in found][3:-2]
+    assert told_as == ([(2, True)] if again else [(4, False), (4, False)])
+    assert bool(left) is not again
+
+
 @pytest.mark.parametrize(("by", "mended"), [(LIKELIER + 0.5, True), (LIKELIER - 0.5, False)])
 def test_a_line_from_elsewhere_where_one_is_missing_must_be_less_likely(by: float, mended: bool) -> None:
     """The recogniser may say again what it heard before."""

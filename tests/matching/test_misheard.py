@@ -10,7 +10,13 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import DEFAULT_SCORE, Ground
 from lessoncut.matching.lay import Ask
-from lessoncut.matching.misheard import LESS_LIKELY, LESS_LIKELY_ALIKE, LIKELIER_DRAWN, with_misheard_starts
+from lessoncut.matching.misheard import (
+    HARDLY_LIKELIER,
+    LESS_LIKELY,
+    LESS_LIKELY_ALIKE,
+    LIKELIER_DRAWN,
+    with_misheard_starts,
+)
 from lessoncut.matching.records import ReadWord
 from lessoncut.matching.settle import nobody
 from lessoncut.matching.speakers import VoiceOf
@@ -27,7 +33,7 @@ SAID = """
     4.0  we'll be calling at both islands   6.0
 """
 REALLY = SAID.replace("we're here", "we'll be  ")
-HEARD, BEGINNING = -9.0, "We'll be"
+HEARD, BEGINNING, BEFORE = -9.0, "We'll be", "The ferry leaves at ten."
 
 
 def started(
@@ -38,13 +44,15 @@ def started(
     laid: bool | None = None,
     voice_of: VoiceOf = nobody,
     beginning: str = BEGINNING,
+    again: float = -40.0,
 ) -> tuple[list[Attempt], list[Unscripted]]:
-    """What becomes of the talk before the second line, when the line's first words are so likely there."""
+    """What becomes of the talk before the second line, when the line's first words are so likely there; ``again``: how
+    likely the line before is."""
     hearing = told(said)
     laid = ask is not no_aligner if laid is None else laid
     words = tuple(word for word in hearing.words if 3000 <= word.span.start_ms < 3600)
     heard = " ".join(word.text for word in words)
-    ground = Ground(script(FERRY), hearing, ask, 150.0, weigh=weighing({heard: HEARD, beginning: log}))
+    ground = Ground(script(FERRY), hearing, ask, 150.0, weigh=weighing({heard: HEARD, beginning: log, BEFORE: again}))
     spans = (Span(0, 2000), Span(4000, 6000))
     lines = [
         Attempt(line, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=laid)
@@ -93,6 +101,11 @@ def test_many_words_surely_heard_are_talk_though_fewer_are_hardly_less_likely() 
         many = SAID.replace("we're here", said)
         assert started(least + 0.5, said=many, beginning="We'll be calling")[1] == []
         assert started(least - 0.5, said=many, beginning="We'll be calling")[1]
+
+
+def test_what_a_learner_may_say_of_the_line_before_is_no_start() -> None:
+    assert started(HEARD, again=HEARD - HARDLY_LIKELIER - 0.5)[1] == []
+    assert started(HEARD, again=HEARD - HARDLY_LIKELIER + 0.5)[1]
 
 
 def test_what_sounds_nearly_as_the_beginning_may_be_less_likely() -> None:

@@ -91,3 +91,33 @@ JUST = """
 def test_a_short_line_just_read_that_begins_talk_in_one_breath_is_no_reading(said: str, times: int) -> None:
     settled = settle(script(ASKED), told(said), sounding(said))
     assert sum(attempt.full and attempt.line == 1 for attempt in settled.attempts) == times
+
+
+SORRY = """
+    Sorry, I missed that.
+    Please say what you saw.
+    Thank you.
+"""
+AGAIN = """
+    0.0  sorry i missed that        1.8
+    3.0  please say                 3.6
+    4.2  sorry                      4.6
+    4.8  one more time              5.6
+    6.2  please say what you saw    8.0
+    9.0  thank you                  9.6
+"""
+
+
+@pytest.mark.parametrize(
+    ("said", "starts", "talk"),
+    [
+        (AGAIN, [1], "sorry one more time"),
+        (AGAIN.replace("4.8  one more time", "5.1  one more time"), [1, 0], "one more time"),  # no longer one sentence
+    ],
+)
+def test_a_word_that_begins_talk_between_attempts_at_another_line_is_no_start(
+    said: str, starts: list[int], talk: str
+) -> None:
+    settled = settle(script(SORRY), told(said), sounding(said))
+    assert [attempt.line for attempt in settled.attempts if not attempt.full] == starts
+    assert " ".join(word.text for each in settled.unscripted for word in each.words) == talk
