@@ -13,7 +13,7 @@ from itertools import pairwise
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
 from lessoncut.matching.attempts import Attempt, Unscripted, heard_in
-from lessoncut.matching.ground import RUNS_ON_MS, Ground
+from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
 from lessoncut.times import Span
@@ -26,6 +26,8 @@ LONG_PAUSE_MS = 500
 """With as much behind it a word of one sound, as "I", may be a start: said anew it is too short to tell."""
 MOST_LEFT_MS = 550
 """So much speech behind the first words, before the pause, is none of theirs."""
+LEAST_ALIKE = 0.4
+"""What was heard of a line, and the line; below, something else may have been said."""
 WORSE = 30.0
 """So much worse than before the reading lie its first words in it: those that were said there lie hardly worse."""
 LOWER = 25.0
@@ -77,10 +79,17 @@ def _beginnings(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unsc
     """What stands right before the full readings and is none."""
     both: list[Attempt | Unscripted] = [*attempts, *left]
     for before, line in pairwise(sorted(both, key=lambda each: each.span)):
-        if isinstance(line, Attempt) and line.full and line.laid and not (isinstance(before, Attempt) and before.full):
+        if isinstance(line, Attempt) and line.full and not _is_reading(before):
             sound = _last_sound(ground, before.span)
             if before.span.gap_to_ms(line.span) < LONGEST_PAUSE_MS and sound.length_ms <= LONGEST_MS:
                 yield _Beginning(before, sound, line)
+
+
+def _is_reading(part: Attempt | Unscripted) -> bool:
+    """Whether a whole line was heard there, more or less."""
+    if not isinstance(part, Attempt) or not part.full:
+        return False
+    return not part.heard or wording.row_likeness(said(part.heard), part.texts) >= LEAST_ALIKE
 
 
 def _last_sound(ground: Ground, span: Span) -> Span:
@@ -99,7 +108,9 @@ def _what_is_left(ground: Ground, talk: Unscripted, sound: Span) -> list[Unscrip
 
 
 def _may_be_squeezed(ground: Ground, alone: Alignment) -> bool:
-    """Whether the first words lie so badly, however many of them those are."""
+    """Whether the first words lie so badly, however many of them those are, or there is no place for all."""
+    if not alone.words:
+        return True
     counts = range(1, len(alone.words) + 1)
     return any(_of_first(alone, count) < ground.usual_score - LOWER for count in counts)
 
@@ -111,7 +122,7 @@ def _of_first(alignment: Alignment, count: int) -> float:
 def _are_squeezed(ground: Ground, each: _Beginning, alone: Alignment, whole: Alignment) -> bool:
     """Whether the words that lie well on the sound before have no place in the reading without it."""
     count = sum(word.span.middle_ms < each.line.span.start_ms for word in whole.words)
-    if not count or not alone.words:
+    if not count:
         return False
     end_ms = min(whole.words[count - 1].span.end_ms, each.sound.end_ms)
     if ground.speech_ms(Span(end_ms, each.sound.end_ms)) > MOST_LEFT_MS:
@@ -119,5 +130,8 @@ def _are_squeezed(ground: Ground, each: _Beginning, alone: Alignment, whole: Ali
     of_one_sound = wording.sound_count(each.line.texts[:count]) == 1
     if of_one_sound and each.sound.gap_to_ms(each.line.span) >= LONG_PAUSE_MS:
         return False
-    said, squeezed = _of_first(whole, count), _of_first(alone, count)
-    return squeezed < min(said - WORSE, ground.usual_score - LOWER)
+    where_said = _of_first(whole, count)
+    if not alone.words:
+        return where_said >= ground.usual_score - LOWER
+    squeezed = _of_first(alone, count)
+    return squeezed < min(where_said - WORSE, ground.usual_score - LOWER)

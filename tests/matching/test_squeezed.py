@@ -28,9 +28,10 @@ SOUND, REST = Span(1400, 1800), Span(2200, 3600)
 
 
 class Aligner:
-    """Lays words on what is said in its own words; those in front that are not there it squeezes into no time."""
+    """Lays words on what is said in its own words; those in front that are not there it squeezes into no time, or finds
+    no place for them."""
 
-    def __init__(self, said: str, squeezed: float) -> None:
+    def __init__(self, said: str, squeezed: float | None) -> None:
         self.words, self.squeezed = told(said).words, squeezed
 
     def __call__(self, requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
@@ -39,6 +40,8 @@ class Aligner:
     def _laid(self, request: AlignmentRequest) -> tuple[AlignedWord, ...]:
         inside = [word for word in self.words if request.window.contains(word.span.middle_ms)][-len(request.words) :]
         missing = len(request.words) - len(inside)
+        if missing and self.squeezed is None:
+            return ()
         first_ms = inside[0].span.start_ms
         spans = [Span(first_ms - 30 * left, first_ms - 30 * (left - 1)) for left in range(missing, 0, -1)]
         front = [AlignedWord(text, span, self.squeezed) for text, span in zip(request.words, spans, strict=False)]
@@ -47,28 +50,44 @@ class Aligner:
 
 
 def settled(
-    *, heard: str = HEARD, said: str = SAID, squeezed: float = SQUEEZED, talk: Span = SOUND, as_start: bool = False
+    *,
+    heard: str = HEARD,
+    said: str = SAID,
+    squeezed: float | None = SQUEEZED,
+    talk: Span = SOUND,
+    as_start: bool = False,
+    as_line: str = "",
 ) -> tuple[list[Attempt], list[Unscripted]]:
-    """What becomes of talk, or a start, before what is taken for the whole line."""
+    """What becomes of talk, or a start, or another line, before what is taken for the whole line."""
     hearing = told(heard)
-    ground = Ground(script(LINE), hearing, Aligner(said, squeezed), 150.0)
+    ground = Ground(script(f"{LINE}\n{as_line}"), hearing, Aligner(said, squeezed), 150.0)
     texts = ground.spoken_words[0]
     marks = [REST.start_ms + REST.length_ms * at // len(texts) for at in range(len(texts) + 1)]
     words = tuple(ReadWord(text, Span(*between), None) for text, between in zip(texts, pairwise(marks), strict=True))
     line = Attempt(0, True, len(texts), words, ground.heard_near(REST), 0.2, laid=True)
     before = ground.heard_near(talk)
+    if as_line:
+        row = tuple(ReadWord(text, talk, None) for text in ground.spoken_words[1])
+        return with_squeezed_words(ground, [Attempt(1, True, len(row), row, before, 2.5, laid=True), line], [])
     if as_start:
         start = Attempt(0, False, 1, (ReadWord(texts[0], talk, None),), before, 0.2, laid=True)
         return with_squeezed_words(ground, [start, line], [])
     return with_squeezed_words(ground, [line], [Unscripted(talk, before)])
 
 
+@pytest.mark.parametrize("squeezed", [SQUEEZED, None])
 @pytest.mark.parametrize("as_start", [False, True])
-def test_what_was_taken_for_talk_or_a_start_is_the_lines_first_word(as_start: bool) -> None:
-    (line,), left = settled(as_start=as_start)
+def test_what_was_taken_for_talk_or_a_start_is_the_lines_first_word(as_start: bool, squeezed: float | None) -> None:
+    (line,), left = settled(as_start=as_start, squeezed=squeezed)
     assert left == []
     assert line.span == SOUND.hull(REST)
     assert [word.text for word in line.heard] == ["wow", "not", "quite", "under", "it"]
+
+
+@pytest.mark.parametrize(("as_line", "lines"), [("Really?", [0]), ("Wow!", [1, 0])])
+def test_so_is_what_was_taken_for_another_line_that_was_not_heard(as_line: str, lines: list[int]) -> None:
+    attempts, _ = settled(as_line=as_line)
+    assert [attempt.line for attempt in attempts] == lines
 
 
 def test_talk_before_it_stays_talk() -> None:
