@@ -6,15 +6,17 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest
 from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.chances import likelier_with
 from lessoncut.matching.differences import (
     LEAST_APART,
     SURELY_HEARD,
+    are_telling,
     differences,
     is_guessed,
     is_word_for_word,
@@ -34,10 +36,10 @@ LEAST_SMALL_MS, SMALL_WORDS_COST = 140, 12.5
 evidence."""
 SOUND_WORTH, PROBABILITY_WORTH = 3.0, 30.0
 """What another sound apart, and all the probability there is, are worth as evidence."""
-ELSEWHERE_RIGHT, ELSEWHERE_SAME = 4.0, 18.0
+ELSEWHERE_RIGHT, ELSEWHERE_SAME = 4.0, 25.0
 """What it is worth that the line's other readings were heard as the script; or just as this one, as words are that the
 recogniser cannot tell apart in this voice."""
-LEAST_GAIN, MOVED_CONFIDENCE = 1000.0, 0.85
+LEAST_GAIN, CLEAR_CONFIDENCE = 1000.0, 0.85
 """How much better the sound must fit with words left out, put in or swapped, summed over frames: what a recogniser
 lost is worth less than 500."""
 LIKELIER, KNOWN_LIKELIER, MOVED_LIKELIER = 5.0, 3.0, 3.5
@@ -49,9 +51,17 @@ too."""
 LIKELIHOOD_WORTH = 1.5
 """What each more of that is worth as evidence for words of clearly other sounds, unless other readings were heard with
 the change, too."""
-CLEARLY_LIKELIER, CLEARLY_LIKELIER_GAIN = 12.0, 500.0
+CLEARLY_LIKELIER = 12.0
 """So much likelier the words were said, if they were heard surely and have clearly other sounds, however they lie on
-the sound; with words left out, put in or swapped, the sound need fit but so much better."""
+the sound."""
+MOVED_CLEARLY_LIKELIER, LEAST_GAIN_OF_LIKELY = 7.5, 600.0
+"""So much likelier words are left out, put in or swapped where the sound need fit but so much better; small ones must
+be, since recognisers lose and invent them."""
+SURELY_KNOWN = 0.95
+"""Of another word where the script's was heard in another reading, and never this one: hardly any is a mishearing."""
+LEAST_SUPPORT_OF_KNOWN = -1.0
+FAR_SUPPORT, FAR_LIKELIER = 40.0, 10.0
+"""From where on even what was heard for a name was said."""
 _NO_PATH = -200.0
 _GOES_ON = re.compile(r"[\w,;)’'-]\s*$")
 """Behind this no sentence begins."""
@@ -116,7 +126,7 @@ def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, 
                 asked.append(ground.request(attempt.line, words, attempt.span))
     answers = iter(ground.align(asked) if asked else ())
     told = {at: (*each.changes, *(change for change, _ in differing.get(at, ()))) for at, each in enumerate(attempts)}
-    likelier = _likelier(ground, attempts, told)
+    likelier = likelier_with(ground, attempts, told)
     changed = list(attempts)
     for at, attempt in enumerate(attempts):
         own = [change for change in attempt.changes if _is_likelier(change, likelier[at, change])]
@@ -130,66 +140,6 @@ def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, 
             own += _apart_from_others([change for change in believed if change and not _meets(change, own)])
         changed[at] = replace(attempt, changes=tuple(sorted(own, key=lambda each: each.first)))
     return tuple(changed)
-
-
-def _likelier(
-    ground: Ground, attempts: Sequence[Attempt], changes: Mapping[int, Sequence[Change]]
-) -> dict[tuple[int, Change], float | None]:
-    """How much likelier than as it stands the recogniser finds the attempt's line with each change, alone or among the
-    others there; None where nobody can tell."""
-    asked = {at: _ways(ground.script.lines[attempts[at].line], of_it) for at, of_it in changes.items() if of_it}
-    rows = [ground.wordings(attempts[at].span, *dict.fromkeys(ways.values())) for at, ways in asked.items()]
-    likelier: dict[tuple[int, Change], float | None] = {}
-    for (at, ways), row, answer in zip(asked.items(), rows, ground.weigh(rows), strict=True):
-        logs = dict(zip(row.texts, answer.logs, strict=False))
-        found = {believed: logs[text] for believed, text in ways.items()} if logs else {}
-        likelier |= {(at, change): _by(found, change) if found else None for change in changes[at]}
-    return likelier
-
-
-def _ways(line: Line, changes: Sequence[Change]) -> dict[frozenset[Change], str]:
-    """The line with none of the changes, with each, with all, and with all but each."""
-    every = frozenset(changes)
-    believed = [frozenset[Change](), *(frozenset({each}) for each in every), every, *(every - {each} for each in every)]
-    return {some: _written(line, changes, some) for some in believed}
-
-
-def _by(logs: Mapping[frozenset[Change], float], change: Change) -> float:
-    """How much likelier the line is with the change: alone; or with it among all of them, if these are so, too. Of "a
-    child finds" and "some children find" neither part is likely without the other."""
-    none, every, alone = frozenset[Change](), max(logs, key=len), frozenset({change})
-    among_all = min(logs[every] - logs[every - alone], logs[every] - logs[none])
-    return max(logs[alone] - logs[none], among_all)
-
-
-def _written(line: Line, changes: Sequence[Change], believed: frozenset[Change]) -> str:
-    """The line as it is written, but for the changes: what was heard where they are believed, else the script's words.
-    A number in figures is spelt out in both: recognisers write figures, and would find any other writing unlikely."""
-    text, at = "", 0
-    for first, upto, start, end, of_them in _in_tokens(line, changes):
-        words = list(line.spoken)
-        for change in sorted(believed.intersection(of_them), key=lambda each: each.first, reverse=True):
-            words[change.first : change.last + 1] = change.heard
-        changed = tuple(words[first : len(words) - len(line.spoken) + upto])
-        figures = all(map(wording.is_number, line.spoken[first:upto])) and not line.text[start:end].isalpha()
-        as_script = not believed.intersection(of_them) and not figures
-        text += line.text[at:start] + (line.text[start:end] if as_script else " ".join(changed))
-        at = end
-    return text + line.text[at:]
-
-
-def _in_tokens(line: Line, changes: Sequence[Change]) -> Iterator[tuple[int, int, int, int, list[Change]]]:
-    """The changes, those together that meet the same tokens; with the words of these, and their place in the text."""
-    groups: list[tuple[int, int, int, int, list[Change]]] = []
-    for change in sorted(changes, key=lambda each: each.first):
-        met = list(met_tokens(line, change))
-        (first, _, token), (_, upto, last) = met[0], met[-1]
-        start, end, of_them = token.start, last.end, [change]
-        if groups and first < groups[-1][1]:
-            before = groups.pop()
-            first, start, of_them = before[0], before[2], [*before[4], change]
-        groups.append((first, upto, start, end, of_them))
-    yield from groups
 
 
 def _is_likelier(change: Change, by: float | None, least: float = LIKELIER) -> bool:
@@ -229,29 +179,65 @@ def _believed(
     likelier: float | None,
 ) -> Change | None:
     """The change with what speaks for it; None where that is too little. ``answers``: the line as it stands on the
-    sound, and as it was heard; ``others``: words of the other readings; ``likelier``: see ``_likelier``."""
+    sound, and as it was heard; ``others``: words of the other readings; ``likelier``: see
+    ``chances.likelier_with``."""
     change, probability = difference
     right, same = (sum(words.issuperset(side) for words in others) for side in (change.script, change.heard))
     known = right > 0 and not same
     if not _is_likelier(change, likelier, KNOWN_LIKELIER if known else LIKELIER):
         return None
     if _is_moved(change):
-        least = CLEARLY_LIKELIER_GAIN if likelier is not None and likelier >= CLEARLY_LIKELIER else LEAST_GAIN
-        return replace(change, confidence=MOVED_CONFIDENCE) if _gain(ground, attempt, answers) >= least else None
+        return (
+            replace(change, confidence=CLEAR_CONFIDENCE) if _fits(ground, attempt, change, answers, likelier) else None
+        )
     change = supported(change, *answers)
-    if not right and (is_guessed(change) or _is_name(ground.script.lines[attempt.line], change)):
+    far = _by_at_least(likelier, FAR_LIKELIER) and change.support >= FAR_SUPPORT
+    if not (right or far) and (is_guessed(change) or _is_name(ground.script.lines[attempt.line], change)):
         return None
+    confidence = _confidence(change, probability, right, same, likelier)
+    return replace(change, confidence=confidence) if confidence else None
+
+
+def _by_at_least(likelier: float | None, least: float) -> bool:
+    return likelier is not None and likelier >= least
+
+
+def _fits(
+    ground: Ground, attempt: Attempt, change: Change, answers: tuple[Alignment, Alignment], likelier: float | None
+) -> bool:
+    """Whether the sound fits so much better with the words left out, put in or swapped."""
+    clearly = _by_at_least(likelier, MOVED_CLEARLY_LIKELIER)
+    telling = are_telling(_moved_words(change))
+    return (clearly or telling) and _gain(ground, attempt, answers) >= (LEAST_GAIN_OF_LIKELY if clearly else LEAST_GAIN)
+
+
+def _confidence(change: Change, probability: float, right: int, same: int, likelier: float | None) -> float:
+    """How sure it is that words stood for others, by all that speaks for it; 0 where that is too little."""
+    known = right > 0 and not same
     apart = wording.sounds_apart(change.script, change.heard)
-    if likelier is not None and likelier >= CLEARLY_LIKELIER and probability >= SURELY_HEARD and apart > LEAST_APART:
-        return replace(change, confidence=MOVED_CONFIDENCE)
-    if apart < LEAST_APART and (likelier is None or not known or change.support < NEAR_SUPPORT):
-        return None
+    clear = probability >= SURELY_HEARD and apart > LEAST_APART and _by_at_least(likelier, CLEARLY_LIKELIER)
+    another = known and likelier is not None and probability >= SURELY_KNOWN and _is_surely_another(change)
+    if clear or another:
+        return CLEAR_CONFIDENCE
+    too_near = apart < LEAST_APART and (likelier is None or not known or change.support < NEAR_SUPPORT)
     found = evidence(change, probability, right, same)
     if likelier is not None and apart > LEAST_APART and not same:
         found += LIKELIHOOD_WORTH * (likelier - LIKELIER)
-    if found < LEAST_EVIDENCE or change.support < LEAST_SUPPORT:
-        return None
-    return replace(change, confidence=min(0.95, 0.6 + found / 60))
+    too_little = found < LEAST_EVIDENCE or change.support < LEAST_SUPPORT
+    return 0.0 if too_near or too_little else min(0.95, 0.6 + found / 60)
+
+
+def _is_surely_another(change: Change) -> bool:
+    """Whether it is one word for one, not both of them small but for a "not", and the sound does not gainsay it."""
+    both = (*change.script, *change.heard)
+    says_not = any(word.endswith("n't") for word in both)
+    return len(both) == 2 and (are_telling(both) or says_not) and change.support >= LEAST_SUPPORT_OF_KNOWN
+
+
+def _moved_words(change: Change) -> list[str]:
+    """Those left out, or put in; of words that were swapped, all."""
+    script, heard = Counter(change.script), Counter(change.heard)
+    return list(((script - heard) or (heard - script) or script).elements())
 
 
 def _is_moved(change: Change) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from difflib import SequenceMatcher
 
@@ -44,8 +44,9 @@ def differences(
     that were left out, put in or swapped are a replacement together with the word beside them. Surely heard words may
     be but ``least_apart`` sounds from the script's.
 
-    Another way of saying the same number or date is none. Small words left out or put in are not among the changes, nor
-    words of which the recogniser was not ``least_sure``: it loses and invents these too often.
+    Another way of saying the same number or date is none. Words of which the recogniser was not ``least_sure`` are not
+    among the changes, nor small ones left out or put in unless all around was surely heard: it loses and invents these
+    too often.
     """
     script = line.spoken
     spoken = [(text, word.probability) for word in heard for text in _said_as(script, word)]
@@ -107,7 +108,7 @@ def _moved(script: Sequence[str], heard: Sequence[str], sure: Sequence[float]) -
         else:
             words, least = (), 0.0
         at += 1
-        if least >= WELL_HEARD and _are_telling(words):
+        if least >= (WELL_HEARD if are_telling(words) else SURELY_HEARD) and _are_few(words):
             yield Change(first, upto - 1, tuple(script[first:upto]), tuple(heard[heard_first:heard_upto])), least
 
 
@@ -119,10 +120,14 @@ def _is_swap(parts: Sequence[tuple[str, int, int, int, int]]) -> bool:
     return parts[1][2] - parts[1][1] <= MOST_CHANGED_WORDS
 
 
-def _are_telling(words: Sequence[str]) -> bool:
-    """Whether they are few, and one of them is no small word; numbers may be said in many ways."""
-    few = len(words) <= MOST_MOVED and not any(wording.is_number(word) for word in words if word != "and")
-    return few and any(_matters((word,)) for word in words)
+def _are_few(words: Sequence[str]) -> bool:
+    """Whether they are a word or a few, and none a number, which may be said in many ways."""
+    return 0 < len(words) <= MOST_MOVED and not any(wording.is_number(word) for word in words if word != "and")
+
+
+def are_telling(words: Iterable[str]) -> bool:
+    """Whether one of them is no small word."""
+    return any(_matters((word,)) for word in words)
 
 
 def _asked_for(change: Change, least_sure: float) -> float:

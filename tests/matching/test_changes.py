@@ -13,13 +13,18 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.changes import (
     CLEARLY_LIKELIER,
-    CLEARLY_LIKELIER_GAIN,
+    FAR_LIKELIER,
+    FAR_SUPPORT,
     KNOWN_LIKELIER,
-    LEAST_GAIN,
     LEAST_EVIDENCE,
+    LEAST_GAIN,
+    LEAST_GAIN_OF_LIKELY,
     LEAST_SUPPORT,
     LIKELIER,
+    MOVED_CLEARLY_LIKELIER,
+    MOVED_LIKELIER,
     NEAR_SUPPORT,
+    SURELY_KNOWN,
     evidence,
     supported,
     with_changes,
@@ -60,7 +65,7 @@ def heard(text: str, script: str = BANK, least_sure: float = WELL_HEARD) -> list
         ("turn right at the church", [("church",)]),
         ("turn right at the tank", []),  # a recogniser's spelling of a word that sounds much like it
         ("turn right at the ~church", []),  # it was not sure
-        ("turn right the bank", []),  # small words get lost
+        ("~turn ~right ~the bank", []),  # small words get lost
         ("go past our old church", []),  # too much else: another sentence
     ],
 )
@@ -228,7 +233,8 @@ def test_a_line_of_one_misreading_and_mishearings_beside_it_is_that_line() -> No
         ("three loud bells again on the wall", (("on",), ("again", "on"))),
         ("three bells loud on the wall", (("loud", "bells"), ("bells", "loud"))),
         ("three ~bells on the wall", None),  # what stands beside it must be surely heard
-        ("three loud bells the wall", None),  # a small word
+        ("three loud bells the wall", (("on", "the"), ("the",))),
+        ("three loud ~bells the wall", None),  # beside a small word all the more
         ("loud bells on the wall", None),  # recognisers lose a line's first words
         ("three loud bells on the", None),  # and its last ones
     ],
@@ -370,6 +376,8 @@ def test_a_word_one_sound_from_the_scripts_is_told_where_hers_is_known(
 ) -> None:
     text = "She's driving to work."
     hearing = told(f"1.0  she's driving to walk  3.0\n5.0  she's driving to {elsewhere}  7.0")
+    less_sure = tuple(replace(word, probability=SURELY_KNOWN - 0.02) for word in hearing.words)
+    hearing = replace(hearing, words=less_sure)
     aligner = scoring(lambda _, word: -15.0 if word != "work" else -15.0 - support)
     weigh: Weigh = nobody_weighs
     if likelier is not None:
@@ -412,20 +420,62 @@ def test_words_that_are_likely_but_together_are_weighed_together() -> None:
 
 
 @pytest.mark.parametrize(
-    ("likelier", "gain", "told_of"),
+    ("word", "likelier", "gain", "told_of"),
     [
-        (CLEARLY_LIKELIER + 1, CLEARLY_LIKELIER_GAIN, True),
-        (CLEARLY_LIKELIER - 1, CLEARLY_LIKELIER_GAIN, False),
-        (CLEARLY_LIKELIER - 1, LEAST_GAIN, True),
-        (CLEARLY_LIKELIER + 1, 0.0, False),
+        ("whole", MOVED_CLEARLY_LIKELIER + 1, LEAST_GAIN_OF_LIKELY, True),
+        ("whole", MOVED_CLEARLY_LIKELIER - 1, LEAST_GAIN_OF_LIKELY, False),
+        ("whole", MOVED_LIKELIER + 1, LEAST_GAIN, True),
+        ("whole", MOVED_CLEARLY_LIKELIER + 1, 0.0, False),
+        ("very", MOVED_CLEARLY_LIKELIER + 1, LEAST_GAIN_OF_LIKELY, True),
+        ("very", MOVED_CLEARLY_LIKELIER - 1, LEAST_GAIN + 500, False),  # so small a word may be invented
+        ("~very", MOVED_CLEARLY_LIKELIER + 1, LEAST_GAIN + 500, False),  # and must be surely heard
     ],
 )
 def test_a_word_put_in_that_is_far_likelier_need_fit_the_sound_but_a_little_better(
-    likelier: float, gain: float, told_of: bool
+    word: str, likelier: float, gain: float, told_of: bool
 ) -> None:
-    text, more = "It drifts around the island.", "It drifts around the whole island."
-    hearing = told("1.0  it drifts around the whole island  3.0")
-    frames = 2000 / FRAME_MS
-    aligner = scoring(lambda request, _: -15.0 if "whole" in request.words else -15.0 - (gain + 20) / frames)
+    text, more = "It drifts around the island.", f"It drifts around the {word.removeprefix('~')} island."
+    hearing = told(f"1.0  it drifts around the {word} island  3.0")
+    score = -15.0 - (gain + 20) * FRAME_MS / 2000
+    aligner = scoring(lambda request, _: -15.0 if len(request.words) == 6 else score)
     ground = Ground(script(text), hearing, aligner, weigh=weighing({text: -5.0 - likelier, more: -5.0}))
+    assert bool(with_changes(ground, readings(ground))[0].changes) is told_of
+
+
+@pytest.mark.parametrize(
+    ("heard", "elsewhere", "likelier", "told_of"),
+    [
+        ("can't", "can", KNOWN_LIKELIER + 1, True),
+        ("can't", "can", KNOWN_LIKELIER - 1, False),
+        ("~can't", "can", KNOWN_LIKELIER + 1, False),  # not surely heard
+        ("can't", "can't", KNOWN_LIKELIER + 1, False),  # her "can" may always be heard so
+        ("could", "can", KNOWN_LIKELIER + 1, False),  # small words are exchanged
+    ],
+)
+def test_a_word_surely_heard_is_told_where_the_scripts_was_heard_in_another_reading(
+    heard: str, elsewhere: str, likelier: float, told_of: bool
+) -> None:
+    text, word = "My mother can sleep through it.", heard.removeprefix("~")
+    hearing = told(f"1.0  my mother {heard} sleep through it  3.0\n5.0  my mother {elsewhere} sleep through it  7.0")
+    surer = tuple(replace(word, probability=min(1.0, word.probability + 0.03)) for word in hearing.words)
+    hearing = replace(hearing, words=surer)
+    weigh = weighing({text: -5.0 - likelier, text.replace("can", word): -5.0})
+    ground = Ground(script(text), hearing, scoring(lambda *_: -15.0), weigh=weigh)
+    assert bool(with_changes(ground, readings(ground))[0].changes) is told_of
+
+
+@pytest.mark.parametrize(
+    ("support", "likelier", "told_of"),
+    [
+        (FAR_SUPPORT + 1, FAR_LIKELIER + 1, True),
+        (FAR_SUPPORT - 1, FAR_LIKELIER + 1, False),
+        (FAR_SUPPORT + 1, FAR_LIKELIER - 1, False),
+    ],
+)
+def test_another_name_is_told_where_all_speaks_for_it(support: float, likelier: float, told_of: bool) -> None:
+    text = "Dear Mister Walden, the roof leaks."
+    hearing = told("1.0  dear mister bennett the roof leaks  3.0")
+    aligner = scoring(lambda _, word: -15.0 - support * (word == "walden"))
+    weigh = weighing({text: -5.0 - likelier, text.replace("Walden", "bennett"): -5.0})
+    ground = Ground(script(text), hearing, aligner, weigh=weigh)
     assert bool(with_changes(ground, readings(ground))[0].changes) is told_of

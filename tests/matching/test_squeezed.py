@@ -40,11 +40,12 @@ class Aligner:
     def _laid(self, request: AlignmentRequest) -> tuple[AlignedWord, ...]:
         inside = [word for word in self.words if request.window.contains(word.span.middle_ms)][-len(request.words) :]
         missing = len(request.words) - len(inside)
+        score = DEFAULT_SCORE if self.squeezed is None else self.squeezed
         if missing and self.squeezed is None:
             return ()
         first_ms = inside[0].span.start_ms
         spans = [Span(first_ms - 30 * left, first_ms - 30 * (left - 1)) for left in range(missing, 0, -1)]
-        front = [AlignedWord(text, span, self.squeezed) for text, span in zip(request.words, spans, strict=False)]
+        front = [AlignedWord(text, span, score) for text, span in zip(request.words, spans, strict=False)]
         rest = zip(request.words[missing:], inside, strict=True)
         return (*front, *(AlignedWord(text, word.span, DEFAULT_SCORE) for text, word in rest))
 

@@ -86,7 +86,10 @@ def test_markdown_text_and_marks(source: str, text: str, marks: list[tuple[str, 
         ),
         ("I waited…\nThen the lamp went out.", ["I waited…", "Then the lamp went out."]),
         ("We met Dr.\nVane at 4 p.m.\nHe waved.", ["We met Dr. Vane at 4 p.m.", "He waved."]),
-        ("Bend it into a T.\nMara, who\nwatched, laughed.", ["Bend it into a T. Mara, who watched, laughed."]),  # wrapped
+        (
+            "Bend it into a T.\nMara, who\nwatched, laughed.",
+            ["Bend it into a T. Mara, who watched, laughed."],
+        ),  # wrapped
     ],
 )
 def test_a_paragraph_written_row_by_row_has_a_line_a_row(source: str, lines: list[str]) -> None:
