@@ -14,6 +14,7 @@ from dataclasses import replace
 from lessoncut import wording
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.alike import with_alike_as_one
+from lessoncut.matching.anew import without_unlikely_restarts
 from lessoncut.matching.attempts import DOUBTFUL, Attempt, Settled, Unscripted, without_overlap
 from lessoncut.matching.changes import with_changes
 from lessoncut.matching.corrections import with_corrections
@@ -70,7 +71,7 @@ def settle(
     attempts, left = with_starts_gone_on(ground, with_beginnings_alike(ground, attempts), left)
     attempts, left = _with_noises_told_apart(ground, attempts, left, voice_of)
     attempts, left = _with_loose_ends(ground, attempts, left)
-    attempts, left = with_likelier_lines(ground, attempts, left)
+    attempts, left = with_likelier_lines(ground, without_unlikely_restarts(ground, attempts), left)
     attempts, left = with_rows(ground, attempts, left)
     attempts, left = with_misheard_starts(ground, attempts, left, voice_of)
     attempts, left = with_squeezed_words(ground, attempts, left)

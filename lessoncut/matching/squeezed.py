@@ -26,6 +26,8 @@ LONG_PAUSE_MS = 500
 """With as much behind it a word of one sound, as "I", may be a start: said anew it is too short to tell."""
 MOST_LEFT_MS = 550
 """So much speech behind the first words, before the pause, is none of theirs."""
+LEAST_OF_SOUND = 0.5
+"""They must be so much of the sound that they are said in."""
 LEAST_ALIKE = 0.4
 """What was heard of a line, and the line; below, something else may have been said."""
 WORSE = 30.0
@@ -126,6 +128,9 @@ def _are_squeezed(ground: Ground, each: _Beginning, alone: Alignment, whole: Ali
         return False
     end_ms = min(whole.words[count - 1].span.end_ms, each.sound.end_ms)
     if ground.speech_ms(Span(end_ms, each.sound.end_ms)) > MOST_LEFT_MS:
+        return False
+    laid_on = Span(min(whole.words[0].span.start_ms, end_ms), end_ms).clipped(each.sound)
+    if ground.speech_ms(laid_on) < LEAST_OF_SOUND * ground.speech_ms(each.sound):
         return False
     of_one_sound = wording.sound_count(each.line.texts[:count]) == 1
     if of_one_sound and each.sound.gap_to_ms(each.line.span) >= LONG_PAUSE_MS:
