@@ -104,7 +104,7 @@ def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
     missing = (*_with_missing(ground, attempts, left), *_with_longer(ground, attempts))
     both = (*((each, False) for each in missing), *((each, True) for each in _with_line_before(attempts, left)))
     for (parts, lines), again in both:
-        span = _wider(ground, attempts, parts[0].span.hull(parts[-1].span))
+        span = wider(ground, attempts, parts[0].span.hull(parts[-1].span))
         fitting = [line for line in lines if _may_last(ground, span, line)]
         if fitting and span.length_ms <= LONGEST_MS:
             wholes = [Candidate(line, len(ground.spoken_words[line]), span) for line in fitting]
@@ -199,7 +199,7 @@ def _may_last(ground: Ground, span: Span, line: int) -> bool:
     return LEAST_LASTS < ground.speech_ms(span) / expected_ms < MOST_LASTS
 
 
-def _wider(ground: Ground, attempts: Sequence[Attempt], span: Span) -> Span:
+def wider(ground: Ground, attempts: Sequence[Attempt], span: Span) -> Span:
     """The span with all of the speech that it stands in, but not with other attempts."""
     wide = reduce(Span.hull, ground.speech(span), span)
     before_ms = max((each.span.end_ms for each in attempts if each.span.end_ms <= span.start_ms), default=0)

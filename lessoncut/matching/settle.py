@@ -27,6 +27,7 @@ from lessoncut.matching.lay import Ask, Weigh, nobody_weighs
 from lessoncut.matching.likelier import with_likelier_lines, with_likelier_twins
 from lessoncut.matching.lines import lay_lines, pace
 from lessoncut.matching.misheard import with_misheard_starts
+from lessoncut.matching.mistaken import with_mistaken_lines
 from lessoncut.matching.noises import (
     NOT_HERS,
     lines_among_noises,
@@ -71,7 +72,8 @@ def settle(
     attempts, left = with_starts_gone_on(ground, with_beginnings_alike(ground, attempts), left)
     attempts, left = _with_noises_told_apart(ground, attempts, left, voice_of)
     attempts, left = _with_loose_ends(ground, attempts, left)
-    attempts, left = with_likelier_lines(ground, without_unlikely_restarts(ground, attempts), left)
+    attempts = with_mistaken_lines(ground, without_unlikely_restarts(ground, attempts))
+    attempts, left = with_likelier_lines(ground, attempts, left)
     attempts, left = with_rows(ground, attempts, left)
     attempts, left = with_misheard_starts(ground, attempts, left, voice_of)
     attempts, left = with_squeezed_words(ground, attempts, left)

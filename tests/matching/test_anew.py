@@ -25,11 +25,9 @@ ALIGNER = scoring(lambda *_: -15.0)
 
 def attempts(gap_ms: int, *, hears_start: bool = False) -> list[Attempt]:
     texts, start, line = script(LINE).lines[0].spoken, Span(1000, 1600), Span(1600 + gap_ms, 4000)
-    first = Attempt(0, False, 2, tuple(ReadWord(text, start, None) for text in texts[:2]), (), 1.0, laid=True)
-    whole = Attempt(
-        0, True, len(texts), tuple(ReadWord(text, line, None) for text in texts), SAID.words, 1.0, laid=True
-    )
-    return [start_of_it, whole]
+    first, words = (tuple(ReadWord(text, span, None) for text in texts) for span in (start, line))
+    begun = Attempt(0, False, 2, first[:2], SAID.words[:2] if hears_start else (), 1.0, laid=True)
+    return [begun, Attempt(0, True, len(texts), words, SAID.words, 1.0, laid=True)]
 
 
 @pytest.mark.parametrize(
