@@ -42,6 +42,7 @@ _STREAMS: dict[Family, int] = {
     "fresh13": 15,
     "fresh14": 16,
     "fresh15": 17,
+    "fresh16": 18,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

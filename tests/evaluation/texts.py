@@ -30,6 +30,7 @@ Family = Literal[
     "fresh13",
     "fresh14",
     "fresh15",
+    "fresh16",
 ]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.

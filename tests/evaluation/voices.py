@@ -207,6 +207,16 @@ _LATEST_VOICES = (
 )
 _EIGHTH_NAMES = {"joe-light", "tebukuro-alpha", "slt-young", "slt-hts", "ked"}
 """Once more five that were heard before, beside six new ones."""
+_FURTHER_VOICES = (
+    Voice("joe-bright", "piper", shift=1.18),
+    Voice("gongitsune-tebukuro", "kokoro", "jf_gongitsune+jf_gongitsune+jf_tebukuro", shift=1.05, weight=2.0),
+    Voice("alpha-nezumi", "kokoro", "jf_alpha+jf_alpha+jf_nezumi", shift=0.96, weight=2.0),
+    Voice("kumo-deep", "kokoro", "jm_kumo", shift=0.9, weight=2.0),
+    Voice("slt-hts-light", "festival", "cmu_us_slt_arctic_hts", shift=1.06),
+    Voice("caribbean", "espeak", "en-029+f3", weight=0.6),
+)
+_NINTH_NAMES = {"joe", "tebukuro-alpha", "rms", "awb", "kal"}
+"""And once more."""
 VOICES = {
     "dev": DEV_VOICES,
     "held": HELD_VOICES,
@@ -225,10 +235,11 @@ VOICES = {
     "fresh13": (*(voice for voice in _BOTH if voice.name in _SIXTH_NAMES), *_NEWER_VOICES),
     "fresh14": (*(voice for voice in _BOTH if voice.name in _SEVENTH_NAMES), *_NEWEST_VOICES),
     "fresh15": (*(voice for voice in _BOTH if voice.name in _EIGHTH_NAMES), *_LATEST_VOICES),
+    "fresh16": (*(voice for voice in _BOTH if voice.name in _NINTH_NAMES), *_FURTHER_VOICES),
 }
 """Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh11`` have
 not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` and ``fresh11`` each a
-mixture of their own. ``fresh12`` to ``fresh15`` have voices that no family before them has."""
+mixture of their own. ``fresh12`` to ``fresh16`` have voices that no family before them has."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
