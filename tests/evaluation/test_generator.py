@@ -185,7 +185,9 @@ def test_a_mixture_of_voices_has_some_of_both_and_every_engine(family: Family) -
     assert {item.voice for plan in drawn for item in plan.items if isinstance(item, Said)} == chosen
 
 
-@pytest.mark.parametrize(("family", "new"), [("fresh12", 5), ("fresh13", 6), ("fresh14", 6), ("fresh15", 6), ("fresh16", 6)])
+@pytest.mark.parametrize(
+    ("family", "new"), [("fresh12", 5), *((family, 6) for family in ("fresh13", "fresh14", "fresh15", "fresh16"))]
+)
 def test_the_last_families_have_voices_that_no_other_has(family: Family, new: int) -> None:
     chosen = set(VOICES[family])
     known = {voice for other in _FAMILIES if other != family for voice in VOICES[other]}
