@@ -71,6 +71,12 @@ voices are those of `dev` and `held`.""",
     "fresh5": """\
 `fresh5` has texts that nobody had looked at when these scores were taken; a fault that they showed (seconds cut short)
 has been mended since. Its voices are those of `dev` and `held`.""",
+    "fresh16": """\
+`fresh16` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Six of its
+eleven voices are new, too: no earlier family is read by them.""",
+    "fresh15": """\
+`fresh15` has texts that nobody had looked at when they were first drawn; faults that they showed ("p.m." said as "at
+night", a start that breaks off in a word) have been mended since. Six of its eleven voices are new, too.""",
     "fresh14": """\
 `fresh14` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Six of its
 eleven voices are new, too: no earlier family is read by them.""",
