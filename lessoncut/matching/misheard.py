@@ -33,6 +33,8 @@ MANY_WORDS, CLEAR = 5, 0.75
 """So many words, heard so surely, were said unless others are as likely."""
 BEHIND_LINE_MS, HARDLY_LIKELIER = 3000, 3.0
 """What is said so soon behind a line may be that line once more, unless a beginning is so much likelier."""
+LEAST_HEARD = 0.5
+"""What was heard with less likeness to the line that it was taken for may be something else."""
 LOWER_HERS = 21.0
 """How far below the usual score they may lie."""
 DOUBT = 1.4
@@ -41,7 +43,8 @@ DOUBT = 1.4
 @dataclass(frozen=True)
 class _Start:
     """Talk that may be the beginning of the line read next, broken off after one of these; ``before``: the line read
-    right before, that a learner may repeat; ``hers``: in a voice that is surely the reader's, or too short to tell."""
+    right before, that a learner may repeat, and the one that it was taken for though other words were heard; ``hers``:
+    in a voice that is surely the reader's, or too short to tell."""
 
     talk: Unscripted
     before: tuple[Candidate, ...]
@@ -55,7 +58,11 @@ def with_misheard_starts(
     """The attempts in time order with the talk, or the start of another line, right before a full reading that may as
     well be its first words; and what is left of the talk."""
     strange = {Unscripted(each.span, each.heard): each for each in _of_other_lines(attempts)}
-    likely = [start for talk in (*left, *strange) if (start := _may_start(ground, attempts, talk, voice_of))]
+    likely = [
+        start
+        for talk in (*left, *strange)
+        if (start := _may_start(ground, attempts, talk, strange.get(talk), voice_of))
+    ]
     asked = [
         ground.wordings(start.talk.span, _heard(start.talk), *map(ground.written, (*start.before, *start.beginnings)))
         for start in likely
@@ -79,8 +86,16 @@ def with_misheard_starts(
 
 
 def _of_other_lines(attempts: Sequence[Attempt]) -> list[Attempt]:
-    """The starts of another line than the one that is read right after."""
-    return [start for start, line in pairwise(attempts) if not start.full and line.full and start.line != line.line]
+    """The starts of another line than the one that is read right after, and readings of one that was not heard."""
+    return [
+        start
+        for start, line in pairwise(attempts)
+        if line.full and start.line != line.line and not (start.full and _was_heard(start))
+    ]
+
+
+def _was_heard(reading: Attempt) -> bool:
+    return not reading.heard or wording.row_likeness(said(reading.heard), reading.texts) >= LEAST_HEARD
 
 
 def _may_lie(ground: Ground, start: _Start, answer: Alignment, *, aligned: bool) -> bool:
@@ -127,17 +142,23 @@ def _lasts(ground: Ground, beginning: Candidate) -> float:
     return beginning.stretch.length_ms / ground.expected_ms(beginning.line, beginning.upto)
 
 
-def _may_start(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, voice_of: VoiceOf) -> _Start | None:
+def _may_start(
+    ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, told: Attempt | None, voice_of: VoiceOf
+) -> _Start | None:
+    """``told``: what the talk was taken for."""
     if not talk.words or talk.span.length_ms > LONGEST_MS:
         return None
     at = bisect_left(attempts, talk.span.end_ms, key=lambda attempt: attempt.span.start_ms)
     line = attempts[at] if at < len(attempts) else None
     if line is None or not line.full or talk.span.gap_to_ms(line.span) > BEFORE_LINE_MS:
         return None
-    last = next((each for each in reversed(attempts[:at]) if each.full), None)
-    before: tuple[Candidate, ...] = ()
-    if last and last.line != line.line and last.span.gap_to_ms(talk.span) < BEHIND_LINE_MS:
-        before = (Candidate(last.line, len(ground.spoken_words[last.line]), talk.span),)
+    earlier = (each for each in reversed(attempts[:at]) if each.full and each is not told)
+    last = next(earlier, None)
+    rivals = [last.line] if last and last.span.gap_to_ms(talk.span) < BEHIND_LINE_MS else []
+    rivals += [told.line] if told and told.full else []
+    before = tuple(
+        Candidate(rival, len(ground.spoken_words[rival]), talk.span) for rival in rivals if rival != line.line
+    )
     apart = voices_apart(talk.span, line.span, voice_of)
     if apart is not None and apart > NOT_HERS:
         return None

@@ -85,6 +85,33 @@ def test_a_start_of_another_line_may_be_the_next_ones_beginning(log: float, line
     assert left == []
 
 
+@pytest.mark.parametrize(
+    ("heard", "own", "lines"),
+    [
+        ("we're here", -40.0, [(1, 2), (1, 6)]),
+        ("we're here", HEARD - HARDLY_LIKELIER + 0.5, [(0, 5), (1, 6)]),  # its own line is as likely
+        ("the ferry leaves", -40.0, [(0, 5), (1, 6)]),  # which was heard
+    ],
+)
+def test_a_reading_of_a_line_that_was_not_heard_may_be_the_next_ones_beginning(
+    heard: str, own: float, lines: list[tuple[int, int]]
+) -> None:
+    hearing, span = told(SAID.replace("we're here", heard)), Span(3000, 3600)
+    logs = {heard: HEARD, BEGINNING: HEARD, BEFORE: own}
+    ground = Ground(script(FERRY), hearing, no_aligner, 150.0, weigh=weighing(logs))
+    rows = [
+        tuple(ReadWord(text, at, None) for text in texts)
+        for texts, at in zip(ground.spoken_words, (span, Span(4000, 6000)), strict=True)
+    ]
+    words = (ground.heard_near(span), ())
+    readings = [
+        Attempt(line, True, len(row), row, said, 1.4, laid=False)
+        for line, (row, said) in enumerate(zip(rows, words, strict=True))
+    ]
+    attempts, _ = with_misheard_starts(ground, readings, [], nobody)
+    assert [(each.line, each.upto) for each in attempts] == lines
+
+
 def test_words_that_the_aligner_cannot_lay_were_not_said() -> None:
     assert started(HEARD, laid=False)[1] == []
     assert started(HEARD, laid=True)[1]
