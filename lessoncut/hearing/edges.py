@@ -343,8 +343,11 @@ def _start(smoothed: Levels, line: _Line) -> int:
     if line.outline.hiss_first:
         deep_db = max(line.room_hiss_db + FIRST_HISS_OVER_DB, line.peak_db - FIRST_HISS_DEPTH_DB)
         line = replace(line, hiss_db=min(line.hiss_db, deep_db))
+    inward = _active(smoothed, line, Span(laid_ms, min(line.laid.end_ms, laid_ms + START_INWARD_MS)), line.voice_db)
+    silent_ms = _silent_ms(inward)
     outward = _before(line, EARLIEST_OF_ONE_MS if line.outline.single else EARLIEST_MS)
-    reach_ms = _reach_ms(_active(smoothed, line, outward, line.voice_db)[::-1], CLICK_MS, FIRST_CLOSURE_MS)
+    active = _active(smoothed, line, outward, line.voice_db)[::-1]
+    reach_ms = _reach_ms(active, CLICK_MS, FIRST_CLOSURE_MS - silent_ms)
     if reach_ms >= outward.length_ms:
         outward = _before(line, EARLIER_MS)
     if reach_ms and reach_ms >= outward.length_ms > 3 * HOP_MS:
@@ -352,8 +355,7 @@ def _start(smoothed: Levels, line: _Line) -> int:
         return outward.start_ms + int(_frames(smoothed.voice_db, outward).argmin()) * HOP_MS
     if reach_ms:
         return max(outward.start_ms, laid_ms - reach_ms)
-    inward = _active(smoothed, line, Span(laid_ms, min(line.laid.end_ms, laid_ms + START_INWARD_MS)), line.voice_db)
-    return laid_ms + _silent_ms(inward)
+    return laid_ms + silent_ms
 
 
 def _before(line: _Line, reach_ms: int) -> Span:

@@ -26,6 +26,8 @@ LEAST_LASTS, MOST_LASTS = 0.5, 2.2
 LESS_LIKELY, LIKELIER = 3.0, 2.0
 """How much less likely than what was told, in natural logarithms, the missing line may be: lines that were not said are
 so by 9 and more. How much likelier it must be than a line of other words that is said to stand there twice."""
+A_WORD = 2.5
+"""How much less likely than its own first words a line may be, for each word more: one that was not said costs more."""
 TWINS, LIKELIER_TWIN = 0.7, 6.0
 """How like each other the words of two lines are that are easily mistaken, and how much likelier the other one must be:
 of those that were not said some are so by 4.6, "bad" for "bed"."""
@@ -88,6 +90,9 @@ def _least(ground: Ground, place: _Place, line: Candidate) -> float:
     """How much likelier than what was told the line must be at least."""
     if place.again:
         return LIKELIER_AGAIN
+    (first, *more) = place.parts
+    if isinstance(first, Attempt) and not more and first.line == line.line and not first.full:
+        return -max(LESS_LIKELY, A_WORD * (line.upto - first.upto))
     others = any(isinstance(part, Attempt) and part.full for part in place.parts)
     return LIKELIER if others and _spoken(place) != ground.spoken_words[line.line] else -LESS_LIKELY
 

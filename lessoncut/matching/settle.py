@@ -81,11 +81,23 @@ def settle(
     attempts = list(with_changes(ground, attempts))
     attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left, voice_of))
     hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of)
-    attempts = with_alike_as_one(ground, with_twins(ground, hers.attempts), voice_of)
+    attempts, unscripted = _with_hers_missing(ground, hers, left)
+    attempts = with_alike_as_one(ground, with_twins(ground, attempts), voice_of)
     attempts = list(with_likelier_twins(ground, attempts))
     attempts = of_what_follows(ground, attempts)
     attempts = parted_at_joints(ground, attempts)
-    return Settled(tuple(attempts), hers.unscripted)
+    return Settled(tuple(attempts), tuple(unscripted))
+
+
+def _with_hers_missing(
+    ground: Ground, hers: Settled, left: Sequence[Unscripted]
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """Her attempts with the lines that are missing since somebody else's reading is none of hers, and all the talk;
+    ``left``: what was talk before."""
+    others = [talk for talk in hers.unscripted if talk not in left]
+    own = [talk for talk in hers.unscripted if talk in left]
+    attempts, own = with_likelier_lines(ground, hers.attempts, own)
+    return attempts, sorted([*own, *others], key=lambda talk: talk.span)
 
 
 def _heard(ground: Ground, pieces: Sequence[Piece]) -> tuple[Ground, list[Attempt]]:

@@ -80,6 +80,12 @@ def test_a_click_before_the_line_does_not() -> None:
     assert edges_of(drawn, Span(1000, 2000)).start_ms == pytest.approx(1000 - START_MARGIN_MS, abs=SMEAR_MS)
 
 
+@pytest.mark.parametrize("laid_ms", [890, 950, 1000, 1050])
+def test_a_breath_before_the_line_does_not_wherever_between_both_it_was_laid(laid_ms: int) -> None:
+    drawn = levels((790, 880, -45.0), (1050, 2000, -20.0))
+    assert edges_of(drawn, Span(laid_ms, 2000)).start_ms == pytest.approx(1050 - START_MARGIN_MS, abs=SMEAR_MS)
+
+
 def test_the_burst_after_a_closure_does() -> None:
     drawn = levels((1000, 2000, -20.0), (2090, 2120, -35.0))
     assert edges_of(drawn, Span(1000, 2000)).end_ms == pytest.approx(2120 + MARGIN_MS, abs=SMEAR_MS)
