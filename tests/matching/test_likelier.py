@@ -14,6 +14,7 @@ from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import nobody_weighs
 from lessoncut.matching.likelier import (
+    A_WORD,
     LESS_LIKELY,
     LIKELIER,
     LIKELIER_AGAIN,
@@ -82,6 +83,14 @@ def test_a_missing_line_takes_the_place_of_a_start_or_of_talk(
     assert settled(attempts, left, logs, hears=hears) == (ALL, [])
     assert settled(attempts, left, {**logs, "Look up.": -4.0 - LESS_LIKELY - 0.5}, hears=hears) == (as_told, left)
     assert settled([WALL, UP, *REST], left, {}) == (ALL, left)  # nothing is missing
+
+
+@pytest.mark.parametrize(("less", "full"), [(A_WORD * 2 - 0.5, True), (A_WORD * 2 + 0.5, False)])
+def test_a_start_of_a_missing_line_may_be_all_of_it_though_more_words_are_less_likely(less: float, full: bool) -> None:
+    start = attempt(4, 10_000, 11_000, upto=1)
+    logs = {"A": -10.0, "A bit closer.": -10.0 - less}
+    found, _ = settled([WALL, UP, HAPPY, CLOSER, start, THANKS], [], logs)
+    assert found[4] == (4, full)
 
 
 @pytest.mark.parametrize(("by", "again"), [(LIKELIER_AGAIN + 1, True), (LIKELIER_AGAIN - 1, False)])

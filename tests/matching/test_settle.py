@@ -17,7 +17,7 @@ from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import Change, ReadWord
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
-from tests.matching.sounding import sounding
+from tests.matching.sounding import sounding, weighing
 from tests.matching.test_speakers import Colour
 
 
@@ -397,6 +397,28 @@ def test_a_start_that_breaks_off_in_a_word_is_of_the_line_that_goes_on_in_it() -
     for line, upto, its in ((1, 3, 0), (1, 2, 0), (2, 1, 0), (2, 2, 2)):
         start = Attempt(line, False, upto, words[line][:upto], (), 0.2, laid=True)
         assert [each.line for each in settling.of_what_follows(ground, [start, whole])] == [its, 0]
+
+
+def test_a_line_missing_since_a_learners_reading_is_none_of_hers_stands_in_her_own_speech_alone() -> None:
+    lines = script("The ferry leaves at seven.\nVera waits beside it.\nThe wind is cold.")
+    said = """
+        0.0  the ferry leaves at seven   2.0
+        3.0  where a weights beside      5.0
+        6.0  vera waits beside it        8.0
+       10.0  the wind is cold           12.0
+    """
+    likely = {"where a weights beside": -20.0, "vera waits beside it": -2.0, "Vera waits beside it.": -4.0}
+    ground = Ground(lines, told(said), sounding(said.replace("where a weights beside", "vera waits beside it ")), 150.0)
+    ground = replace(ground, weigh=weighing(likely))
+    spans = [Span(0, 2000), Span(10_000, 12_000)]
+    attempts = tuple(
+        Attempt(line, True, len(row), tuple(ReadWord(text, span, None) for text in row), (), 0.2, laid=True)
+        for (line, row), span in zip(((0, lines.lines[0].spoken), (2, lines.lines[2].spoken)), spans, strict=True)
+    )
+    own, learners = (Unscripted(span, ground.heard_near(span)) for span in (Span(3000, 5000), Span(6000, 8000)))
+    found, talk = settling._with_hers_missing(ground, Settled(attempts, (own, learners)), [own])
+    assert [(each.line, each.span) for each in found][1] == (1, Span(3000, 5000))
+    assert talk == [learners]
 
 
 def test_a_reading_that_ends_in_another_word_takes_the_wordless_sound_that_follows_in_one_breath() -> None:
