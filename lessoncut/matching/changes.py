@@ -37,8 +37,8 @@ evidence."""
 SOUND_WORTH, PROBABILITY_WORTH = 3.0, 30.0
 """What another sound apart, and all the probability there is, are worth as evidence."""
 ELSEWHERE_RIGHT, ELSEWHERE_SAME = 4.0, 25.0
-"""What it is worth that the line's other readings were heard as the script; or just as this one, as words are that the
-recogniser cannot tell apart in this voice."""
+"""What it is worth that the line's other readings were heard as the script; or as many as this one, as words are that
+the recogniser cannot tell apart in this voice."""
 LEAST_GAIN, CLEAR_CONFIDENCE = 1000.0, 0.85
 """How much better the sound must fit with words left out, put in or swapped, summed over frames: what a recogniser
 lost is worth less than 500."""
@@ -98,16 +98,15 @@ def _is_name(line: Line, change: Change) -> bool:
 def evidence(change: Change, probability: float, elsewhere_right: int, elsewhere_same: int) -> float:
     """All that speaks for the change, in log score a frame.
 
-    Little is known but of one word for another.
+    Little more than the sound is known but of one word for another.
     ``elsewhere_right`` of the line's other readings were heard as the script there, ``elsewhere_same`` as this one.
     """
+    found = change.support - (ELSEWHERE_SAME if elsewhere_same >= max(1, elsewhere_right) else 0.0)
     if not is_word_for_word(change):
-        return change.support - SMALL_WORDS_COST
-    found = change.support + PROBABILITY_WORTH * (probability - SURELY_HEARD)
+        return found - SMALL_WORDS_COST
+    found += PROBABILITY_WORTH * (probability - SURELY_HEARD)
     found += SOUND_WORTH * (wording.sounds_apart(change.script, change.heard) - LEAST_APART)
-    if elsewhere_right and not elsewhere_same:
-        return found + ELSEWHERE_RIGHT
-    return found - ELSEWHERE_SAME if elsewhere_same and not elsewhere_right else found
+    return found + ELSEWHERE_RIGHT if elsewhere_right and not elsewhere_same else found
 
 
 def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:

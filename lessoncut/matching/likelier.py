@@ -110,7 +110,8 @@ def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
     both = (*((each, False) for each in missing), *((each, True) for each in _with_line_before(attempts, left)))
     for (parts, lines), again in both:
         span = wider(ground, attempts, parts[0].span.hull(parts[-1].span))
-        fitting = [line for line in lines if _may_last(ground, span, line)]
+        already = {part.line for part in parts if len(parts) == 1 and isinstance(part, Attempt) and part.full}
+        fitting = [line for line in lines if line not in already and _may_last(ground, span, line)]
         if fitting and span.length_ms <= LONGEST_MS:
             wholes = [Candidate(line, len(ground.spoken_words[line]), span) for line in fitting]
             yield _Place(parts, span, tuple(wholes), again=again)

@@ -31,8 +31,9 @@ LESS_LIKELY, LESS_LIKELY_ALIKE, ALIKE = 4.0, 9.0, 0.6
 Other talk is so by 5 and more."""
 MANY_WORDS, CLEAR = 5, 0.75
 """So many words, heard so surely, were said unless others are as likely."""
-BEHIND_LINE_MS, HARDLY_LIKELIER = 3000, 3.0
-"""What is said so soon behind a line may be that line once more, unless a beginning is so much likelier."""
+BEHIND_LINE_MS, HARDLY_LIKELIER, FAR_LIKELIER = 3000, 3.0, 12.0
+"""What is said so soon behind a line may be that line once more, unless a beginning is so much likelier; and so much
+than a line that it was taken for."""
 LEAST_HEARD = 0.5
 """What was heard with less likeness to the line that it was taken for may be something else."""
 LOWER_HERS = 21.0
@@ -42,14 +43,18 @@ DOUBT = 1.4
 
 @dataclass(frozen=True)
 class _Start:
-    """Talk that may be the beginning of the line read next, broken off after one of these; ``before``: the line read
-    right before, that a learner may repeat, and the one that it was taken for though other words were heard; ``hers``:
-    in a voice that is surely the reader's, or too short to tell."""
+    """Talk that may be the beginning of the line read next, broken off after one of these; ``rivals``: the line read
+    right before, that a learner may repeat, and the one that it was taken for though other words were heard, each with
+    how much likelier a beginning must be; ``hers``: in a voice that is surely the reader's, or too short to tell."""
 
     talk: Unscripted
-    before: tuple[Candidate, ...]
+    rivals: tuple[tuple[Candidate, float], ...]
     beginnings: tuple[Candidate, ...]
     hers: bool
+
+    @property
+    def asked_about(self) -> tuple[Candidate, ...]:
+        return (*(rival for rival, _ in self.rivals), *self.beginnings)
 
 
 def with_misheard_starts(
@@ -64,7 +69,7 @@ def with_misheard_starts(
         if (start := _may_start(ground, attempts, talk, strange.get(talk), voice_of))
     ]
     asked = [
-        ground.wordings(start.talk.span, _heard(start.talk), *map(ground.written, (*start.before, *start.beginnings)))
+        ground.wordings(start.talk.span, _heard(start.talk), *map(ground.written, start.asked_about))
         for start in likely
     ]
     found: dict[Unscripted, Candidate] = {}
@@ -113,9 +118,11 @@ def _heard(talk: Unscripted) -> str:
 def _likeliest(ground: Ground, start: _Start, as_heard: float, *logs: float) -> Candidate | None:
     """The likeliest of the beginnings, where it may be what was said, and no repetition of the line before; those that
     must be drawn out only without it."""
-    before, logs = logs[: len(start.before)], logs[len(start.before) :]
-    if before and max(before) >= max(logs) - HARDLY_LIKELIER:
+    count = len(start.rivals)
+    best = max(logs[count:])
+    if any(log > best - by for log, (_, by) in zip(logs, start.rivals, strict=False)):
         return None
+    logs = logs[count:]
     heard = said(start.talk.words)
     alike = max(wording.row_likeness(heard, ground.words_of(each)) for each in start.beginnings)
     less = LESS_LIKELY_ALIKE if alike >= ALIKE else LESS_LIKELY
@@ -154,10 +161,13 @@ def _may_start(
         return None
     earlier = (each for each in reversed(attempts[:at]) if each.full and each is not told)
     last = next(earlier, None)
-    rivals = [last.line] if last and last.span.gap_to_ms(talk.span) < BEHIND_LINE_MS else []
-    rivals += [told.line] if told and told.full else []
-    before = tuple(
-        Candidate(rival, len(ground.spoken_words[rival]), talk.span) for rival in rivals if rival != line.line
+    rivals: list[tuple[int, float]] = []
+    if last and last.span.gap_to_ms(talk.span) < BEHIND_LINE_MS:
+        rivals.append((last.line, HARDLY_LIKELIER))
+    if told and told.full:
+        rivals.append((told.line, FAR_LIKELIER))
+    others = tuple(
+        (Candidate(rival, len(ground.spoken_words[rival]), talk.span), by) for rival, by in rivals if rival != line.line
     )
     apart = voices_apart(talk.span, line.span, voice_of)
     if apart is not None and apart > NOT_HERS:
@@ -170,4 +180,4 @@ def _may_start(
         if sum(ground.syllables[line.line][:upto]) >= fewest
         if LEAST_LASTS < _lasts(ground, Candidate(line.line, upto, talk.span)) < MOST_DRAWN
     )
-    return _Start(talk, before, beginnings, apart is None or apart <= NEARLY_HERS) if beginnings else None
+    return _Start(talk, others, beginnings, apart is None or apart <= NEARLY_HERS) if beginnings else None

@@ -200,7 +200,8 @@ def _better_as(heard: str) -> Callable[[AlignmentRequest, str], float]:
 
 def test_of_small_words_only_the_sound_is_asked() -> None:
     small = Change(3, 3, ("his",), ("your",), LEAST_EVIDENCE)
-    assert evidence(small, 1.0, 4, 0) == evidence(small, 0.8, 0, 4) < LEAST_EVIDENCE
+    assert evidence(small, 1.0, 4, 0) == evidence(small, 0.8, 0, 0) < LEAST_EVIDENCE
+    assert evidence(small, 0.8, 1, 2) < evidence(small, 0.8, 2, 1)
     assert evidence(replace(small, support=30.0), 0.8, 0, 0) >= LEAST_EVIDENCE
 
 
