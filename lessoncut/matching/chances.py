@@ -18,7 +18,7 @@ def likelier_with(
 ) -> dict[tuple[int, Change], float | None]:
     """How much likelier than as it stands the recogniser finds the attempt's line with each change, alone or among the
     others there; None where nobody can tell."""
-    asked = {at: _ways(ground.script.lines[attempts[at].line], of_it) for at, of_it in changes.items() if of_it}
+    asked = {at: ways_of(ground.script.lines[attempts[at].line], of_it) for at, of_it in changes.items() if of_it}
     rows = [ground.wordings(attempts[at].span, *dict.fromkeys(ways.values())) for at, ways in asked.items()]
     likelier: dict[tuple[int, Change], float | None] = {}
     for (at, ways), row, answer in zip(asked.items(), rows, ground.weigh(rows), strict=True):
@@ -28,7 +28,7 @@ def likelier_with(
     return likelier
 
 
-def _ways(line: Line, changes: Sequence[Change]) -> dict[frozenset[Change], str]:
+def ways_of(line: Line, changes: Sequence[Change]) -> dict[frozenset[Change], str]:
     """The line with none of the changes, with each, with all, and with all but each."""
     every = frozenset(changes)
     believed = [frozenset[Change](), *(frozenset({each}) for each in every), every, *(every - {each} for each in every)]
@@ -53,7 +53,8 @@ def _written(line: Line, changes: Sequence[Change], believed: frozenset[Change])
         for change in sorted(true, key=lambda each: each.first, reverse=True):
             words[change.first : change.last + 1] = change.heard
         as_said = words[part.first : len(words) - len(line.spoken) + part.upto]
-        figures = all(map(wording.is_number, line.spoken[part.first : part.upto])) and not written.isalpha()
+        numbers = any(all(map(wording.is_number, change.script)) for change in part.changes)
+        figures = numbers and not written.isalpha()
         text += line.text[at : part.start] + (" ".join(as_said) if true or figures else written)
         at = part.end
     return text + line.text[at:]

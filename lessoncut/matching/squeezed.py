@@ -64,6 +64,8 @@ def with_squeezed_words(
     found, rest = list(attempts), list(left)
     for each in likely:
         whole = answers[each.whole]
+        if each.line not in found or each.before not in (*found, *rest):
+            continue  # they are part of a reading by now
         if not _are_squeezed(ground, each, answers[each.alone], whole):
             continue
         begun = tuple(word for word in heard_in(each.before) if word.span.middle_ms >= each.sound.start_ms)

@@ -11,6 +11,7 @@ from lessoncut.hearing.align import no_aligner
 from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest, Likelihoods, Wordings
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.chances import ways_of
 from lessoncut.matching.changes import (
     CLEARLY_LIKELIER,
     FAR_LIKELIER,
@@ -336,6 +337,12 @@ def test_a_number_in_figures_is_spelt_out_before_it_is_weighed() -> None:
     (found,) = with_changes(ground, [attempt])
     assert found.changes == (change,)
     assert asked == ["It burned in seventeen ten again.", "It burned in eighteen ten again."]
+
+
+def test_a_sum_is_spelt_out_as_it_was_heard() -> None:
+    line = script("It is $18 an hour.").lines[0]
+    change = Change(2, 2, ("eighteen",), ("eighty",))
+    assert set(ways_of(line, [change]).values()) == {"It is eighteen dollars an hour.", "It is eighty dollars an hour."}
 
 
 def readings(ground: Ground) -> list[Attempt]:
