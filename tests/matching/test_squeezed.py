@@ -124,7 +124,7 @@ def test_more_sound_than_the_word_has_is_talk() -> None:
 def test_what_is_part_of_a_reading_by_now_begins_no_other() -> None:
     """Of two readings in a row that were not heard, the first takes what stands before it."""
     heard = "0.4  well  0.8\n1.2  not quite under it  2.6\n3.0  not quite under it  4.4"
-    hearing, aligner = told(heard), Aligner(heard.replace("3.0  not", "3.0"), SQUEEZED)
+    hearing, aligner = told(heard), Aligner(heard.replace("3.0  not ", "3.0  "), SQUEEZED)
     ground = Ground(script(LINE), hearing, aligner, 150.0)
     texts, spans = ground.spoken_words[0], (Span(1200, 2600), Span(3000, 4400))
     rows = [tuple(ReadWord(text, span, None) for text in texts) for span in spans]
