@@ -97,7 +97,24 @@ def _with_hers_missing(
     others = [talk for talk in hers.unscripted if talk not in left]
     own = [talk for talk in hers.unscripted if talk in left]
     attempts, own = with_likelier_lines(ground, hers.attempts, own)
-    return attempts, sorted([*own, *others], key=lambda talk: talk.span)
+    found = [attempt for attempt in attempts if attempt not in hers.attempts]
+    parted = [_clear_of(ground, talk, found) for talk in others]
+    return attempts, sorted([*own, *(talk for talk in parted if talk)], key=lambda talk: talk.span)
+
+
+def _clear_of(ground: Ground, talk: Unscripted, found: Sequence[Attempt]) -> Unscripted | None:
+    """The talk without what was found to be a line in it; None where nothing is left."""
+    for attempt in found:
+        if attempt.span.overlap_ms(talk.span):
+            before = Span(talk.span.start_ms, max(talk.span.start_ms, attempt.span.start_ms))
+            behind = Span(min(talk.span.end_ms, attempt.span.end_ms), talk.span.end_ms)
+            rest = max(before, behind, key=ground.speech_ms)
+            speech = [each for each in ground.speech(rest) if each.overlap_ms(rest) >= each.length_ms / 2]
+            if not speech:
+                return None
+            span = speech[0].hull(speech[-1]).clipped(rest)
+            talk = Unscripted(span, tuple(word for word in talk.words if span.contains(word.span.middle_ms)))
+    return talk
 
 
 def _heard(ground: Ground, pieces: Sequence[Piece]) -> tuple[Ground, list[Attempt]]:

@@ -416,9 +416,10 @@ def test_a_line_missing_since_a_learners_reading_is_none_of_hers_stands_in_her_o
         for (line, row), span in zip(((0, lines.lines[0].spoken), (2, lines.lines[2].spoken)), spans, strict=True)
     )
     own, learners = (Unscripted(span, ground.heard_near(span)) for span in (Span(3000, 5000), Span(6000, 8000)))
-    found, talk = settling._with_hers_missing(ground, Settled(attempts, (own, learners)), [own])
-    assert [(each.line, each.span) for each in found][1] == (1, Span(3000, 5000))
-    assert talk == [learners]
+    for theirs in (learners, Unscripted(Span(4500, 8000), learners.words)):  # it was laid on the end of hers, too
+        found, talk = settling._with_hers_missing(ground, Settled(attempts, (own, theirs)), [own])
+        assert [(each.line, each.span) for each in found][1] == (1, Span(3000, 5000))
+        assert talk == [learners]
 
 
 def test_a_reading_that_ends_in_another_word_takes_the_wordless_sound_that_follows_in_one_breath() -> None:
