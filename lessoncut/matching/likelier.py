@@ -156,7 +156,7 @@ def _with_line_before(attempts: Sequence[Attempt], left: Sequence[Unscripted]) -
     """The starts soon after a reading, alone, with the talk before them, and with all that is said in one go with them;
     and its line: somebody else may have repeated that."""
     full = [at for at, attempt in enumerate(attempts) if attempt.full]
-    for first, second in zip(full, [*full[1:], len(attempts)], strict=True):
+    for first, second in pairwise([*full, len(attempts)]):
         last, starts = attempts[first], attempts[first + 1 : second]
         if not starts:
             continue

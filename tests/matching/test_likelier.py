@@ -142,6 +142,12 @@ def test_a_line_from_elsewhere_where_one_is_missing_must_be_less_likely(by: floa
     assert ((1, True) in found) is mended
 
 
+def test_without_a_whole_reading_nothing_is_missing() -> None:
+    start, said = attempt(2, 5000, 5400, upto=1), talk("hello", 3000, 3600)
+    assert settled([], [said], {}) == ([], [said])
+    assert settled([start], [said], {}) == ([(2, False)], [said])
+
+
 def test_a_line_told_as_a_start_and_another_line_behind_it_is_one() -> None:
     """The likeliest place comes first: alone "up" would be as good."""
     parts = [attempt(2, 3000, 3200, 1), attempt(2, 3200, 3600)]
