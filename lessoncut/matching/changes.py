@@ -61,7 +61,7 @@ SURELY_KNOWN = 0.95
 """Of another word where the script's was heard in another reading, and never this one: hardly any is a mishearing."""
 LEAST_SUPPORT_OF_KNOWN = -1.0
 FAR_SUPPORT, FAR_LIKELIER = 40.0, 10.0
-"""From where on even what was heard for a name was said."""
+"""From where on even what was heard for a name was said, and a word that is but one sound from the script's."""
 _NO_PATH = -200.0
 _GOES_ON = re.compile(r"[\w,;)’'-]\s*$")
 """Behind this no sentence begins."""
@@ -190,11 +190,16 @@ def _believed(
             replace(change, confidence=CLEAR_CONFIDENCE) if _fits(ground, attempt, change, answers, likelier) else None
         )
     change = supported(change, *answers)
-    far = _by_at_least(likelier, FAR_LIKELIER) and change.support >= FAR_SUPPORT
-    if not (right or far) and (is_guessed(change) or _is_name(ground.script.lines[attempt.line], change)):
+    named = is_guessed(change) or _is_name(ground.script.lines[attempt.line], change)
+    if named and not (right or _is_far(change, likelier)):
         return None
     confidence = _confidence(change, probability, right, same, likelier)
     return replace(change, confidence=confidence) if confidence else None
+
+
+def _is_far(change: Change, likelier: float | None) -> bool:
+    """Whether sound and recogniser speak so much for it that nothing else need be known."""
+    return _by_at_least(likelier, FAR_LIKELIER) and change.support >= FAR_SUPPORT
 
 
 def _by_at_least(likelier: float | None, least: float) -> bool:
@@ -218,7 +223,8 @@ def _confidence(change: Change, probability: float, right: int, same: int, likel
     another = known and likelier is not None and probability >= SURELY_KNOWN and _is_surely_another(change)
     if clear or another:
         return CLEAR_CONFIDENCE
-    too_near = apart < LEAST_APART and (likelier is None or not known or change.support < NEAR_SUPPORT)
+    far = _is_far(change, likelier)
+    too_near = apart < LEAST_APART and not far and (likelier is None or not known or change.support < NEAR_SUPPORT)
     found = evidence(change, probability, right, same)
     if likelier is not None and apart > LEAST_APART and not same:
         found += LIKELIHOOD_WORTH * (likelier - LIKELIER)

@@ -47,6 +47,7 @@ from lessoncut.matching.talk import with_talk_apart
 from lessoncut.matching.teacher import of_the_teacher
 from lessoncut.matching.twins import with_twins
 from lessoncut.matching.unknown import name_unknown, unknown_speech
+from lessoncut.matching.wrong_line import with_starts_of_wrong_lines
 from lessoncut.script.records import Script
 from lessoncut.times import Span
 
@@ -162,7 +163,7 @@ def _with_loose_ends(
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts, each start being of the line that follows, and each with the talk beside it that is its rest."""
     attempts, left = without_fillers(ground, attempts, left)
-    attempts = one_start_each(ground, of_what_follows(ground, attempts))
+    attempts = one_start_each(ground, of_what_follows(ground, with_starts_of_wrong_lines(ground, attempts)))
     return with_rests_in_talk(ground, attempts, left)
 
 

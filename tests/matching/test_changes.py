@@ -480,10 +480,13 @@ def test_a_word_surely_heard_is_told_where_the_scripts_was_heard_in_another_read
         (FAR_SUPPORT + 1, FAR_LIKELIER - 1, False),
     ],
 )
-def test_another_name_is_told_where_all_speaks_for_it(support: float, likelier: float, told_of: bool) -> None:
-    text = "Dear Mister Walden, the roof leaks."
-    hearing = told("1.0  dear mister bennett the roof leaks  3.0")
-    aligner = scoring(lambda _, word: -15.0 - support * (word == "walden"))
-    weigh = weighing({text: -5.0 - likelier, text.replace("Walden", "bennett"): -5.0})
+@pytest.mark.parametrize(("script_word", "word"), [("Walden", "bennett"), ("sheet", "shirt")])
+def test_another_name_or_a_word_one_sound_away_is_told_where_all_speaks_for_it(
+    script_word: str, word: str, support: float, likelier: float, told_of: bool
+) -> None:
+    text = f"Dear Mister {script_word}, the roof leaks." if script_word == "Walden" else f"It's an old {script_word}."
+    hearing = told(f"1.0  {text.replace(script_word, word).rstrip('.').lower()}  3.0")
+    aligner = scoring(lambda _, said: -15.0 - support * (said == script_word.lower()))
+    weigh = weighing({text: -5.0 - likelier, text.replace(script_word, word): -5.0})
     ground = Ground(script(text), hearing, aligner, weigh=weigh)
     assert bool(with_changes(ground, readings(ground))[0].changes) is told_of
