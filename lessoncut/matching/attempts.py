@@ -77,6 +77,11 @@ def heard_in(part: Attempt | Unscripted) -> tuple[HeardWord, ...]:
     return part.heard if isinstance(part, Attempt) else part.words
 
 
+def heard_text(part: Attempt | Unscripted) -> str:
+    """What was heard in it, as the recogniser wrote it."""
+    return " ".join(word.text for word in heard_in(part))
+
+
 @dataclass(frozen=True)
 class Settled:
     """Both in time order, without overlap."""

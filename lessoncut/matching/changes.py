@@ -178,17 +178,15 @@ def _believed(
     likelier: float | None,
 ) -> Change | None:
     """The change with what speaks for it; None where that is too little. ``answers``: the line as it stands on the
-    sound, and as it was heard; ``others``: words of the other readings; ``likelier``: see
-    ``chances.likelier_with``."""
+    sound, and as it was heard; ``others``: words of the other readings; ``likelier``: see ``likelier_with``."""
     change, probability = difference
     right, same = (sum(words.issuperset(side) for words in others) for side in (change.script, change.heard))
     known = right > 0 and not same
     if not _is_likelier(change, likelier, KNOWN_LIKELIER if known else LIKELIER):
         return None
     if _is_moved(change):
-        return (
-            replace(change, confidence=CLEAR_CONFIDENCE) if _fits(ground, attempt, change, answers, likelier) else None
-        )
+        fits = _fits(ground, attempt, change, answers, likelier)
+        return replace(change, confidence=CLEAR_CONFIDENCE) if fits else None
     change = supported(change, *answers)
     named = is_guessed(change) or _is_name(ground.script.lines[attempt.line], change)
     if named and not (right or _is_far(change, likelier)):

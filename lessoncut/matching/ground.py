@@ -24,6 +24,8 @@ DEFAULT_SCORE = -15.0
 CONTEXT_MS = 150
 """Sound given to the aligner on either side of a stretch, where no other speech stands."""
 LEAST_SHARED, FEW_SHARED = 3, 2
+NEAR = 4
+"""Lines."""
 MOST_MISSING = 3
 """Lines between two readings; with more, a part of the script was passed over."""
 RUNS_ON_MS = 250
@@ -155,6 +157,14 @@ class Ground:
     def words_of(self, candidate: Candidate) -> tuple[str, ...]:
         words = self.spoken_words[candidate.line][: candidate.upto]
         return candidate.misread.in_line(words) if candidate.misread else words
+
+    def whole(self, line: int, stretch: Span) -> Candidate:
+        """All of the line, on the stretch."""
+        return Candidate(line, len(self.spoken_words[line]), stretch)
+
+    def near(self, line: int) -> range:
+        """The line and those near it, for which it may be mistaken."""
+        return range(max(0, line - NEAR), min(len(self.spoken_words), line + NEAR + 1))
 
     def is_full(self, candidate: Candidate) -> bool:
         return candidate.upto == len(self.spoken_words[candidate.line])

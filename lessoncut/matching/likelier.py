@@ -12,7 +12,7 @@ from statistics import mean
 
 from lessoncut import wording
 from lessoncut.hearing.records import HeardWord
-from lessoncut.matching.attempts import Attempt, Unscripted, heard_in
+from lessoncut.matching.attempts import Attempt, Unscripted, heard_in, heard_text
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid, laid_anyway
@@ -31,8 +31,6 @@ A_WORD = 2.5
 TWINS, LIKELIER_TWIN = 0.7, 6.0
 """How like each other the words of two lines are that are easily mistaken, and how much likelier the other one must be:
 of those that were not said some are so by 4.6, "bad" for "bed"."""
-NEAR = 4
-"""Lines."""
 LIKELIER_AGAIN, SOON_MS = 12.0, 8000
 """How much likelier than a start the line read before it must be, said once more, and how soon: starts are likelier
 than that, but for one in 150."""
@@ -113,7 +111,7 @@ def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
         already = {part.line for part in parts if len(parts) == 1 and isinstance(part, Attempt) and part.full}
         fitting = [line for line in lines if line not in already and _may_last(ground, span, line)]
         if fitting and span.length_ms <= LONGEST_MS:
-            wholes = [Candidate(line, len(ground.spoken_words[line]), span) for line in fitting]
+            wholes = [ground.whole(line, span) for line in fitting]
             yield _Place(parts, span, tuple(wholes), again=again)
 
 
@@ -145,7 +143,7 @@ def _with_longer(ground: Ground, attempts: Sequence[Attempt]) -> Iterator[_MayBe
     for at, attempt in enumerate(attempts):
         before = attempts[at - 1] if at else None
         if attempt.full:
-            for line in range(max(0, attempt.line - NEAR), min(len(ground.spoken_words), attempt.line + NEAR + 1)):
+            for line in ground.near(attempt.line):
                 if _ends_in(ground.script.lines[line], attempt.texts):
                     yield (attempt,), [line]
                     if before and before.line == line and _is_rest(ground, before, attempt):
@@ -215,7 +213,7 @@ def wider(ground: Ground, attempts: Sequence[Attempt], span: Span) -> Span:
 
 def _written(ground: Ground, part: Attempt | Unscripted) -> str:
     if isinstance(part, Unscripted):
-        return " ".join(word.text for word in part.words)
+        return heard_text(part)
     return ground.written(Candidate(part.line, part.upto, part.span))
 
 
@@ -237,7 +235,7 @@ def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[At
         for by, attempt in of_line:
             usual = [other for other, reading in of_line if reading is not attempt]
             if usual and by >= LIKELIER_TWIN + max(0.0, mean(usual)):
-                others[attempt] = Candidate(twin, len(ground.spoken_words[twin]), attempt.span)
+                others[attempt] = ground.whole(twin, attempt.span)
     answers = ground.ask(list(others.values()))
     return tuple(
         replace(laid(ground, others[each], answers[others[each]], None, each.doubt), heard=each.heard)
@@ -250,5 +248,6 @@ def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[At
 def _twins(ground: Ground, line: int) -> list[int]:
     """The lines near it that have nearly its words, but not the same."""
     rows, own = ground.spoken_words, ground.spoken_words[line]
-    near = range(max(0, line - NEAR), min(len(rows), line + NEAR + 1))
-    return [other for other in near if rows[other] != own and wording.row_likeness(own, rows[other]) >= TWINS]
+    return [
+        other for other in ground.near(line) if rows[other] != own and wording.row_likeness(own, rows[other]) >= TWINS
+    ]

@@ -172,7 +172,7 @@ def _heard_to_both_ends(ground: Ground, piece: Piece) -> bool:
 def _whole(ground: Ground, piece: Piece, touched: Sequence[Span]) -> Candidate:
     """The whole line, in all the speech that the piece's words touch."""
     assert piece.line is not None
-    return Candidate(piece.line, len(ground.spoken_words[piece.line]), touched[0].hull(touched[-1]))
+    return ground.whole(piece.line, touched[0].hull(touched[-1]))
 
 
 def _is_clear(ground: Ground, piece: Piece, attempt: Attempt) -> bool:

@@ -11,7 +11,7 @@ from statistics import mean
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
-from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.attempts import Attempt, Unscripted, heard_text
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid_anyway
@@ -69,7 +69,7 @@ def with_misheard_starts(
         if (start := _may_start(ground, attempts, talk, strange.get(talk), voice_of))
     ]
     asked = [
-        ground.wordings(start.talk.span, _heard(start.talk), *map(ground.written, start.asked_about))
+        ground.wordings(start.talk.span, heard_text(start.talk), *map(ground.written, start.asked_about))
         for start in likely
     ]
     found: dict[Unscripted, Candidate] = {}
@@ -109,10 +109,6 @@ def _may_lie(ground: Ground, start: _Start, answer: Alignment, *, aligned: bool)
     if not answer.words:
         return start.hers and not aligned
     return answer.mean_score >= ground.usual_score - (LOWER_HERS if start.hers else 0.0)
-
-
-def _heard(talk: Unscripted) -> str:
-    return " ".join(word.text for word in talk.words)
 
 
 def _likeliest(ground: Ground, start: _Start, as_heard: float, *logs: float) -> Candidate | None:
@@ -166,9 +162,7 @@ def _may_start(
         rivals.append((last.line, HARDLY_LIKELIER))
     if told and told.full:
         rivals.append((told.line, FAR_LIKELIER))
-    others = tuple(
-        (Candidate(rival, len(ground.spoken_words[rival]), talk.span), by) for rival, by in rivals if rival != line.line
-    )
+    others = tuple((ground.whole(rival, talk.span), by) for rival, by in rivals if rival != line.line)
     apart = voices_apart(talk.span, line.span, voice_of)
     if apart is not None and apart > NOT_HERS:
         return None

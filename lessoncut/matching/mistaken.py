@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from lessoncut import wording
 from lessoncut.hearing.records import Wordings
-from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.attempts import Attempt, heard_text
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.likelier import TWINS, wider
@@ -16,8 +16,6 @@ from lessoncut.matching.lines import laid_anyway
 
 HEARD = 0.75
 """What was heard with so much likeness to the line was that line."""
-NEAR = 4
-"""Lines."""
 LEAST_LASTS, MOST_LASTS = 0.5, 2.0
 """Of the time that the other line takes."""
 LIKELIER, LESS_LIKELY, A_WORD = 6.0, 3.0, 5.5
@@ -36,7 +34,7 @@ def with_mistaken_lines(ground: Ground, attempts: Sequence[Attempt]) -> list[Att
             as_heard, own, *logs = answer.logs
             log, line = max(zip(logs, others, strict=True))
             if log >= max(own + LIKELIER, as_heard - LESS_LIKELY, -A_WORD * len(ground.spoken_words[line])):
-                found[attempt] = Candidate(line, len(ground.spoken_words[line]), wider(ground, attempts, attempt.span))
+                found[attempt] = ground.whole(line, wider(ground, attempts, attempt.span))
     answers = ground.ask(list(found.values()))
     return [
         replace(laid_anyway(ground, whole, answers[whole], each.heard, each.doubt), heard=each.heard)
@@ -48,8 +46,9 @@ def with_mistaken_lines(ground: Ground, attempts: Sequence[Attempt]) -> list[Att
 
 def _wordings(ground: Ground, attempt: Attempt, others: Sequence[int]) -> Wordings:
     """What was heard, and its own line and the others as they are written."""
-    heard = " ".join(word.text for word in attempt.heard)
-    return ground.wordings(attempt.span, heard, *(ground.script.lines[line].text for line in (attempt.line, *others)))
+    return ground.wordings(
+        attempt.span, heard_text(attempt), *(ground.script.lines[line].text for line in (attempt.line, *others))
+    )
 
 
 def _others(ground: Ground, attempt: Attempt) -> list[int]:
@@ -58,10 +57,9 @@ def _others(ground: Ground, attempt: Attempt) -> list[int]:
     if not (attempt.full and heard) or wording.row_likeness(heard, attempt.texts) >= HEARD:
         return []
     own, lasts_ms = ground.spoken_words[attempt.line], ground.speech_ms(attempt.span)
-    near = range(max(0, attempt.line - NEAR), min(len(ground.spoken_words), attempt.line + NEAR + 1))
     return [
         line
-        for line in near
+        for line in ground.near(attempt.line)
         if wording.row_likeness(own, ground.spoken_words[line]) < TWINS
         and LEAST_LASTS < lasts_ms / ground.expected_ms(line, len(ground.spoken_words[line])) < MOST_LASTS
     ]

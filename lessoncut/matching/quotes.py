@@ -26,19 +26,22 @@ def with_quotes_apart(
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order without those in the midst of talk that are read elsewhere; and the talk."""
     read = Counter(attempt.line for attempt in attempts if attempt.full)
-    talks = {
-        attempt: talk
-        for before, attempt, after in zip([None, *attempts], attempts, [*attempts[1:], None], strict=False)
-        if attempt.laid and read[attempt.line] > attempt.full
-        if (
-            talk := _quoting(ground, attempt, [each for each in (before, after) if each])
-            or _begun(ground, attempt, (before, after), left)
-            if attempt.full
-            else _exclaimed(attempt, (before, after), left)
-        )
-    }
+    talks: dict[Attempt, Unscripted] = {}
+    for before, attempt, after in zip([None, *attempts], attempts, [*attempts[1:], None], strict=False):
+        elsewhere = read[attempt.line] - attempt.full
+        if attempt.laid and elsewhere and (talk := _talk_of(ground, attempt, (before, after), left)):
+            talks[attempt] = talk
     parted = [each for each in left if not any(each.span.overlap_ms(talk.span) for talk in talks.values())]
     return [each for each in attempts if each not in talks], sorted([*parted, *talks.values()], key=lambda e: e.span)
+
+
+def _talk_of(
+    ground: Ground, attempt: Attempt, beside: tuple[Attempt | None, Attempt | None], left: Sequence[Unscripted]
+) -> Unscripted | None:
+    """The talk that the attempt is part of."""
+    if not attempt.full:
+        return _exclaimed(attempt, beside, left)
+    return _quoting(ground, attempt, [each for each in beside if each]) or _begun(ground, attempt, beside, left)
 
 
 def _quoting(ground: Ground, attempt: Attempt, beside: Sequence[Attempt]) -> Unscripted | None:
@@ -69,7 +72,7 @@ def _begun(
     all_sure = goes_back and surely_heard(talk.words, FEWEST_FOLLOWING, SURE)
     if not (all_sure or (just_read and _in_one_breath(ground, attempt, talk))):
         return None
-    return Unscripted(attempt.span.hull(talk.span), (*attempt.heard, *talk.words))
+    return _with_talk(attempt, talk)
 
 
 def _exclaimed(
@@ -81,7 +84,11 @@ def _exclaimed(
     if len(attempt.texts) > MOST_WORDS or not astray:
         return None
     talk = _following(attempt, left)
-    return Unscripted(attempt.span.hull(talk.span), (*attempt.heard, *talk.words)) if talk else None
+    return _with_talk(attempt, talk) if talk else None
+
+
+def _with_talk(attempt: Attempt, talk: Unscripted) -> Unscripted:
+    return Unscripted(attempt.span.hull(talk.span), (*attempt.heard, *talk.words))
 
 
 def _following(attempt: Attempt, left: Sequence[Unscripted]) -> Unscripted | None:

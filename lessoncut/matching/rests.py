@@ -155,7 +155,7 @@ def _between(ground: Ground, attempts: Sequence[Attempt], at: int, talk: Unscrip
 
 
 def _whole(ground: Ground, start: Attempt, rest: Span) -> Candidate:
-    return Candidate(start.line, len(ground.spoken_words[start.line]), start.span.hull(rest))
+    return ground.whole(start.line, start.span.hull(rest))
 
 
 def _is_rest(ground: Ground, whole: Alignment, upto: int, heard: Alignment) -> bool:

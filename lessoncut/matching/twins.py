@@ -74,7 +74,7 @@ def _others(ground: Ground, attempt: Attempt, twins: Mapping[int, Sequence[int]]
 
 
 def whole_line(ground: Ground, line: int, attempt: Attempt) -> Candidate:
-    return Candidate(line, len(ground.spoken_words[line]), attempt.span)
+    return ground.whole(line, attempt.span)
 
 
 def misfit(ground: Ground, line: Candidate, alignment: Alignment, attempt: Attempt) -> float:

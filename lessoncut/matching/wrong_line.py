@@ -9,8 +9,6 @@ from lessoncut.matching.ground import Ground, said, surely_heard
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid_anyway
 
-NEAR = 4
-"""Lines."""
 SURE = 0.6
 """How sure the recogniser must have been of each word."""
 
@@ -31,6 +29,5 @@ def _as_heard(ground: Ground, attempt: Attempt) -> Candidate | None:
     rows = ground.spoken_words
     if attempt.full or not surely_heard(attempt.heard, 2, SURE) or rows[attempt.line][: len(heard)] == heard:
         return None
-    near = range(max(0, attempt.line - NEAR), min(len(rows), attempt.line + NEAR + 1))
-    (line, *others) = [line for line in near if rows[line][: len(heard)] == heard and rows[line] != heard] or (None,)
-    return None if line is None or others else Candidate(line, len(heard), attempt.span)
+    lines = [line for line in ground.near(attempt.line) if rows[line][: len(heard)] == heard != rows[line]]
+    return Candidate(lines[0], len(heard), attempt.span) if len(lines) == 1 else None
