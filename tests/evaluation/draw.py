@@ -43,6 +43,7 @@ _STREAMS: dict[Family, int] = {
     "fresh14": 16,
     "fresh15": 17,
     "fresh16": 18,
+    "fresh17": 19,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

@@ -31,6 +31,7 @@ Family = Literal[
     "fresh14",
     "fresh15",
     "fresh16",
+    "fresh17",
 ]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.

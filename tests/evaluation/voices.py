@@ -217,6 +217,16 @@ _FURTHER_VOICES = (
 )
 _NINTH_NAMES = {"joe", "tebukuro-alpha", "rms", "awb", "kal"}
 """And once more."""
+_RECENT_VOICES = (
+    Voice("joe-clear", "piper", shift=1.12),
+    Voice("tebukuro-gongitsune", "kokoro", "jf_tebukuro+jf_tebukuro+jf_gongitsune", shift=1.02, weight=2.0),
+    Voice("nezumi-alpha", "kokoro", "jf_nezumi+jf_nezumi+jf_alpha", shift=1.08, weight=2.0),
+    Voice("kumo-gongitsune", "kokoro", "jm_kumo+jf_gongitsune", shift=0.97, weight=2.0),
+    Voice("awb-light", "flite", "awb", shift=1.1),
+    Voice("received", "espeak", "en-gb-x-rp+Alicia", weight=0.6),
+)
+_TENTH_NAMES = {"joe-high", "kumo", "slt", "slt-hts", "ked"}
+"""Five that were heard before, beside six new ones."""
 VOICES = {
     "dev": DEV_VOICES,
     "held": HELD_VOICES,
@@ -236,10 +246,11 @@ VOICES = {
     "fresh14": (*(voice for voice in _BOTH if voice.name in _SEVENTH_NAMES), *_NEWEST_VOICES),
     "fresh15": (*(voice for voice in _BOTH if voice.name in _EIGHTH_NAMES), *_LATEST_VOICES),
     "fresh16": (*(voice for voice in _BOTH if voice.name in _NINTH_NAMES), *_FURTHER_VOICES),
+    "fresh17": (*(voice for voice in _BOTH if voice.name in _TENTH_NAMES), *_RECENT_VOICES),
 }
 """Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh11`` have
 not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` and ``fresh11`` each a
-mixture of their own. ``fresh12`` to ``fresh16`` have voices that no family before them has."""
+mixture of their own. ``fresh12`` to ``fresh17`` have voices that no family before them has."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
