@@ -44,6 +44,7 @@ _STREAMS: dict[Family, int] = {
     "fresh15": 17,
     "fresh16": 18,
     "fresh17": 19,
+    "fresh18": 20,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

@@ -32,6 +32,7 @@ Family = Literal[
     "fresh15",
     "fresh16",
     "fresh17",
+    "fresh18",
 ]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.

@@ -227,6 +227,16 @@ _RECENT_VOICES = (
 )
 _TENTH_NAMES = {"joe-high", "kumo", "slt", "slt-hts", "ked"}
 """Five that were heard before, beside six new ones."""
+_YOUNGEST_VOICES = (
+    Voice("joe-full", "piper", shift=0.92),
+    Voice("alpha-tebukuro", "kokoro", "jf_alpha+jf_tebukuro", weight=2.0),
+    Voice("gongitsune-kumo", "kokoro", "jf_gongitsune+jf_gongitsune+jm_kumo", shift=0.98, weight=2.0),
+    Voice("nezumi-light", "kokoro", "jf_nezumi", shift=1.1, weight=2.0),
+    Voice("rms-deep", "flite", "rms", shift=0.93),
+    Voice("american-neighbour", "espeak", "en-us+Annie", weight=0.6),
+)
+_ELEVENTH_NAMES = {"joe-deep", "gongitsune", "awb", "slt-young", "kal"}
+"""Five that were heard before, beside six new ones."""
 VOICES = {
     "dev": DEV_VOICES,
     "held": HELD_VOICES,
@@ -247,10 +257,11 @@ VOICES = {
     "fresh15": (*(voice for voice in _BOTH if voice.name in _EIGHTH_NAMES), *_LATEST_VOICES),
     "fresh16": (*(voice for voice in _BOTH if voice.name in _NINTH_NAMES), *_FURTHER_VOICES),
     "fresh17": (*(voice for voice in _BOTH if voice.name in _TENTH_NAMES), *_RECENT_VOICES),
+    "fresh18": (*(voice for voice in _BOTH if voice.name in _ELEVENTH_NAMES), *_YOUNGEST_VOICES),
 }
 """Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh11`` have
 not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` and ``fresh11`` each a
-mixture of their own. ``fresh12`` to ``fresh17`` have voices that no family before them has."""
+mixture of their own. ``fresh12`` to ``fresh18`` have voices that no family before them has."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
