@@ -23,6 +23,8 @@ _CURRENCIES = {
 }
 _SCALES = {"k": "thousand", "m": "million", "bn": "billion", "tn": "trillion"}
 CURRENCY_SIGNS = "".join(_CURRENCIES)
+_SIGNS = {name: sign for sign, (one, many, *_) in _CURRENCIES.items() for name in (one, many)}
+CURRENCY_NAMES = tuple(sorted(_SIGNS, key=len, reverse=True))
 _VULGAR = {"½": (1, 2), "⅓": (1, 3), "⅔": (2, 3), "¼": (1, 4), "¾": (3, 4), "⅕": (1, 5), "⅛": (1, 8), "⅜": (3, 8)}
 VULGAR_FRACTIONS = "".join(_VULGAR)
 
@@ -51,9 +53,11 @@ def ordinal(written: str) -> str:
 
 
 def decade(written: str) -> str:
-    """``1990s`` or ``'90s``: (nineteen) nineties."""
+    """``1990s`` or ``'90s``: (nineteen) nineties; ``16s``: sixteens."""
     said = number(re.sub(r"\D", "", written))
-    return f"{said[:-1]}ies" if said.endswith("y") else f"{said}s"
+    if said.endswith("y"):
+        return f"{said[:-1]}ies"
+    return f"{said}es" if said.endswith("x") else f"{said}s"
 
 
 def clock(hours: str, minutes: str) -> str:
@@ -65,10 +69,12 @@ def clock(hours: str, minutes: str) -> str:
 
 
 def sum_of(written: str) -> tuple[str, str, str]:
-    """Sign, amount and scale ("" for none) of a sum: ``£5m``, ``$2.5 million``, ``5 €``."""
-    sign = next(char for char in written if char in _CURRENCIES)
+    """Sign, amount and scale ("" for none) of a sum: ``£5m``, ``$2.5 million``, ``5 €``, ``6.50 euros``."""
     found = re.search(r"([\d.,]*\d)\s?([a-z]*)", written.lower())
     assert found  # a sum without digits is none
+    if found[2] in _SIGNS:
+        return _SIGNS[found[2]], found[1], ""
+    sign = next(char for char in written if char in _CURRENCIES)
     return sign, found[1], _SCALES.get(found[2], found[2])
 
 

@@ -47,7 +47,7 @@ _SHORT = {
 """Said in full where their full stop is written."""
 _RANKS = {short.title(): _SHORT[short] for short in ("rev", "prof", "capt", "sgt", "lt", "hon")} | {
     "Revd": "reverend", "Cpl": "corporal", "Cllr": "councillor", "Supt": "superintendent", "Insp": "inspector",
-    "Cmdr": "commander", "Gov": "governor", "Sen": "senator",
+    "Cmdr": "commander", "Fr": "father", "Gov": "governor", "Sen": "senator",
 }  # fmt: skip
 """Said in full before a name, with or without their full stop."""
 _COMPASS = {"NE": "north east", "NW": "north west", "SE": "south east", "SW": "south west"}
@@ -57,7 +57,7 @@ _SYMBOLS = {
 }  # fmt: skip
 _CLIPPED = ("em", "tis", "twas", "til", "cause", "bout", "round", "n")
 """Words whose opening apostrophe belongs to them and is not a quotation mark."""
-_REACHED = ("number", "clock", "day", "ordinal", "money")
+_REACHED = ("number", "hour", "clock", "day", "ordinal", "money")
 """Kinds before which a sign may be said: ``to``."""
 _FOLDED = str.maketrans({"æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"})
 _AROUND = 16
@@ -68,7 +68,6 @@ _MARK = "\u0300-\u036f\u0591-\u05c7\u064b-\u065f\u0670\u0900-\u0903\u093a-\u094f
 _LETTER = rf"(?:[^\W\d_][{_MARK}]*)"
 _WORD = rf"{_LETTER}+(?:[{_APOSTROPHES}]{_LETTER}+)*"
 _NUMBER = r"(?:\d{1,3}(?:,\d{3})+(?!\d)(?:\.\d+)?|\d+(?:\.\d+)*)"
-_MERIDIEM = r"\s?[AaPp]\.?[Mm]\b"
 _AFTER_DIGIT = rf"(?:(?<=[\d{numbers.VULGAR_FRACTIONS}])|(?<=[\d{numbers.VULGAR_FRACTIONS}]\s))"
 _AFTER_DAY = r"(?:(?<=\d\s)|(?<=\d(?:st|nd|rd|th)\s))"
 _MONTH = "|".join(dates.SHORT_MONTHS)
@@ -80,8 +79,9 @@ _PATTERN = re.compile(
     rf"""
       (?P<sounds>    (?<=[/\[]){_LETTER}+(?=[/\]]) )
     | (?P<ordinal>   (?:\d{{1,3}}(?:,\d{{3}})+|\d+)(?:st|nd|rd|th)\b )
-    | (?P<decade>    ['’]?\d*\d0['’]?s\b )
-    | (?P<clock>     (?<![\d:])(?:[01]?\d|2[0-3]):[0-5]\d(?![\d:]) | (?<![\d.])1?\d\.[0-5]\d(?={_MERIDIEM}) )
+    | (?P<decade>    ['’]?\d+['’]?s\b )
+    | (?P<hour>      (?<![\d:.,])(?:(?:[01]?\d|2[0-3])[:.][0-5]\d|1?\d)\s?[AaPp](?:[Mm]\b|\.\s?[Mm]\b\.?) )
+    | (?P<clock>     (?<![\d:])(?:[01]?\d|2[0-3]):[0-5]\d(?![\d:]) )
     | (?P<meridiem>  {_AFTER_DIGIT}[AaPp](?:[Mm]\b|\.\s?[Mm]\b\.?) )
     | (?P<metres>    (?<![\d.,])\d+\.\d{{1,2}}\s?m\b )
     | (?P<halves>    {measures.HALVES} )
@@ -91,7 +91,7 @@ _PATTERN = re.compile(
     | (?P<seconds>   (?-i:(?<=\d\s)s\b) )
     | (?P<cased>     {_AFTER_DIGIT}(?-i:{"|".join(sorted(measures.CASED_UNITS, key=len, reverse=True))})\b )
     | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s?(?:thousand|million|billion|trillion|k|m|bn|tn)\b)?
-                   | {_NUMBER}\s?€ )
+                   | {_NUMBER}\s?€ | \d+\.\d{{2}}\s(?:{"|".join(numbers.CURRENCY_NAMES)})\b )
     | (?P<pence>     {_AFTER_DIGIT}p\b(?!\.) )
     | (?P<inches>    (?<=\d)in\b | (?-i:(?<=[\d{numbers.VULGAR_FRACTIONS}]\s)in\.(?=,?\s[a-z\d]|[^\w\s]*$)) )
     | (?P<compass>   (?-i:\b(?:{"|".join(_COMPASS)})\b) )
@@ -101,7 +101,8 @@ _PATTERN = re.compile(
     | (?P<date>      {dates.DATE} )
     | (?P<fraction>  (?<![\d/])\d{{1,2}}/\d{{1,2}}(?![\d/]) )
     | (?P<range>     (?<=\d)[-–](?=\d) )
-    | (?P<minus>     (?<![\w.,)%°])[-−](?=\d) )
+    | (?P<minus>     (?<![\w.,)%°])[-−](?=\d) | (?<=\d\s)(?<!:\d\d\s)[-−](?=\s\d)(?!\s\d\d?:) )
+    | (?P<over>      (?<=\d\s)/(?=\s\d) )
     | (?P<number>    {_NUMBER} )
     | (?P<rank>      (?-i:\b(?:{"|".join(sorted(_RANKS, key=len, reverse=True))})\b\.?(?=\s[A-Z])) )
     | (?P<title>     \b(?:{"|".join(_TITLES)})\b\.? )
@@ -172,12 +173,12 @@ def _said(match: re.Match[str]) -> str:
 
 
 def _is_range(text: str, at: int, dash: str) -> bool:
-    """``3-5`` is three to five, ``555-0142`` and ``2024-11-25`` are not."""
+    """``3-5`` is three to five, ``555-0142``, ``2024-11-25`` and the score ``7–0`` are not."""
     before, after = re.search(r"[\d-]*$", text[max(0, at - 24) : at]), re.match(r"[\d-]*", text[at + 1 : at + 25])
     low, high = before.group() if before else "", after.group() if after else ""
     if not low.isdecimal() or not high.isdecimal():
         return False
-    return dash == "–" or (int(low) < int(high) and len(high) - len(low) <= (1 if len(low) < 3 else 0))
+    return int(low) < int(high) and (dash == "–" or len(high) - len(low) <= (1 if len(low) < 3 else 0))
 
 
 def _is_of_code(text: str, start: int, end: int) -> bool:
@@ -227,6 +228,7 @@ _SAID: dict[str, Callable[[str], str]] = {
     "sounds": _sounds,
     "ordinal": numbers.ordinal,
     "decade": numbers.decade,
+    "hour": ways.hour,
     "clock": _clock,
     "meridiem": lambda written: f"{written[0].lower()} m",
     "metres": lambda written: f"{numbers.number(written.rstrip('mM '))} metres",
@@ -246,6 +248,7 @@ _SAID: dict[str, Callable[[str], str]] = {
     "date": lambda written: dates.dates(written)[0],
     "fraction": _fraction,
     "minus": lambda _: "minus",
+    "over": lambda _: "divided by",
     "number": numbers.number,
     "rank": lambda written: _RANKS[written.rstrip(".")],
     "title": lambda written: _TITLES[written.lower().rstrip(".")],

@@ -11,9 +11,12 @@ from collections.abc import Callable, Iterable, Iterator
 
 from lessoncut.wording import dates, measures, numbers
 
-_REACHING = re.compile(r"(?:\d(?:\s?[ap]m|%)?[-–:]|[a-z][-–])$", re.IGNORECASE)
+_REACHING = re.compile(r"(?:\d(?:\s?[ap]m|%)?(?:[-–:]|\s[-–]\s)|[a-z][-–])$", re.IGNORECASE)
 _YEAR = re.compile(r"\.?\s?\d{3,4}\b")
 _WHOLE = re.compile(r"\d\s$")
+_OF_SOMETHING = re.compile(r"\s[A-Za-z]")
+_BEHIND_UNIT = re.compile(r"\d\s?(?:h|hrs?|hours?|mins?|minutes?|ft|feet|foot|lbs?|pounds?|st|kg|km|m|yrs?|years?)\s$")
+_PAGE = re.compile(r"\.?\s?\d")
 _BELOW_ONE = re.compile(r"(?<!\d)0?\.\d+\s?$")
 _ROMAN = re.compile(r"(?=[IVX]{2})X{0,3}(?:IX|IV|V?I{0,3})")
 _LONGEST_ROMAN = 8
@@ -33,7 +36,8 @@ _UNITS = {
     "tb": "terabyte|t b", "kb": "kilobyte|k b|k", "mg": "milligram", "cl": "centilitre|c l", "dl": "decilitre",
 }  # fmt: skip
 _SYMBOLS = {
-    "%": "per cent", "°": "degree", "×": "by", "@": "at sign", "°c": "degrees|degrees c", "°f": "degrees|degrees f",
+    "%": "per cent", "°": "degree", "×": "by|multiplied by", "@": "at sign", "°c": "degrees|degrees c",
+    "°f": "degrees|degrees f", "=": "is|are|makes|gives", "+": "and|add", "÷": "over|by",
 }  # fmt: skip
 _DOTTED = {"e.g.": "for example|for instance", "i.e.": "that is"}
 _WORDS = {
@@ -63,9 +67,9 @@ _LETTERS = {
 _COMPASS = {
     "ne": "northeast|n e", "nw": "northwest|n w", "se": "southeast|s e", "sw": "southwest|s w",
 }  # fmt: skip
+_COMMON_MONEY = "€$£"
+_SLANG = {"$": "bucks", "£": "quid"}
 _MERIDIEMS = {"a": "in the morning", "p": "in the afternoon|in the evening|at night"}
-_OF_DAY = re.compile(r"\s?[ap]\.?\s?m\b", re.IGNORECASE)
-"""Behind an hour."""
 
 
 def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, ...]:
@@ -76,13 +80,17 @@ def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, .
     ways = _WAYS.get(kind)
     if kind == "word" and written == "c" and _YEAR.match(after):
         return ("circa", "about", "around")
+    if kind == "word" and written == "p" and _PAGE.match(after):
+        return ("page",)
     if kind == "word" and len(written) == 1:
         letters = tuple(_LETTERS.get(written, "").split("|")) if before.rstrip()[-1:].isdigit() else ()
         return (*letters, *_of_one(letters[1:2], before))
     of_day = dates.days(written, before, after) if kind in ("number", "ordinal") else ()
     row = tuple(ways(written) if ways else ())
-    if kind == "number" and _OF_DAY.match(after):
-        row = (*row, f"{numbers.number(written)} o'clock")
+    if written == "1" and _OF_SOMETHING.match(after):
+        row = (*row, "a", "an")
+    if kind == "number" and _BEHIND_UNIT.search(before):
+        row = (f"and {numbers.number(written)}", *row)
     if kind == "fraction" and _WHOLE.search(before):
         row = (*(f"and {part}" for part in _part(written)), *row)
     part_of = _of_one(row[:1], before) if kind in ("unit", "sure_unit") else ()
@@ -120,6 +128,13 @@ def _number(written: str) -> Iterator[str]:
         yield from numbers.plainer(numbers.cardinal(whole))
         yield from numbers.in_pairs(whole)
         yield from _by_digits(whole)
+    if len(whole) == 4 and whole.endswith("500"):
+        yield f"{numbers.cardinal(whole[0])} and a half thousand"
+
+
+def _plural(written: str) -> Iterator[str]:
+    """``30s`` may be seconds."""
+    yield f"{numbers.number(re.sub(r'[^0-9]', '', written))} seconds"
 
 
 def _by_digits(whole: str) -> Iterator[str]:
@@ -137,18 +152,35 @@ def _doubled(whole: str) -> str:
 def _decimal(whole: str, part: str) -> Iterator[str]:
     point = f"point {numbers.digits(part)}"
     value = numbers.cardinal(whole)
-    yield from (f"{value} {point.replace('zero', 'oh')}", f"{value} {re.sub('(?: zero)+$', '', point)}")
+    noughts = point.replace("zero", "nought")
+    yield from (f"{value} {point.replace('zero', 'oh')}", f"{value} {noughts}", f"{value} {_shorter(point)}")
     half = {"5": "half", "50": "half", "25": "quarter", "75": "three quarters"}.get(part)
     if int(whole) == 0:
-        yield from (point, f"nought {point}", f"oh {point}")
+        yield from (point, f"nought {point}", f"nought {noughts}", f"oh {point}")
         if half:
             yield from (half, f"a {half}", "half a" if half == "half" else f"{half} of a")
     elif half:
         yield f"{value} and {half if ' ' in half else 'a ' + half}"
     if len(part) == 2:
         yield f"{value} point {numbers.cardinal(part)}"
+        yield from _as_sum(value, part)
         if int(whole) <= 24 and int(part) < 60:
             yield from (numbers.clock(whole, part), *_clock_words(int(whole), int(part)))
+
+
+def _shorter(point: str) -> str:
+    return re.sub("(?: zero)+$", "", point)
+
+
+def _as_sum(value: str, part: str) -> Iterator[str]:
+    """``86.40``: eighty six forty, with the money named or not."""
+    small = f"oh {numbers.cardinal(part[1])}" if part[0] == "0" else numbers.cardinal(part)
+    if value == "zero" or int(part) == 0:
+        return
+    yield f"{value} {small}"
+    for sign in _COMMON_MONEY:
+        one, many, *_ = numbers.units_of(sign)
+        yield f"{value} {one if value == 'one' else many} {numbers.cardinal(str(int(part)))}"
 
 
 def _metres(written: str) -> Iterator[str]:
@@ -162,6 +194,25 @@ def _metres(written: str) -> Iterator[str]:
         yield from (f"{row} and {parts} centimetres", *([f"{row} and a half"] if parts == "fifty" else []))
     for said in (numbers.number(amount), *_number(amount)):
         yield from (f"{said} metres", f"{said} metre", f"{said} million")
+
+
+def hour(written: str) -> str:
+    """``7:05 pm``: seven oh five p m."""
+    hours, minutes, half = _of_half_day(written)
+    return f"{numbers.clock(hours, minutes)} {half} m"
+
+
+def _of_half_day(written: str) -> tuple[str, str, str]:
+    found = re.match(r"(\d+)(?:[:.](\d\d))?\s?([ap])", written.lower())
+    assert found  # the pattern in ``said`` found it
+    return found[1], found[2] or "00", found[3]
+
+
+def _hour(written: str) -> Iterator[str]:
+    """With the part of the day, or without."""
+    hours, minutes, half = _of_half_day(written)
+    for row in dict.fromkeys([numbers.clock(hours, minutes), *_clock_words(int(hours), int(minutes))]):
+        yield from (row, f"{row} {half} m", *(f"{row} {part}" for part in _MERIDIEMS[half].split("|")))
 
 
 def _clock(written: str) -> Iterator[str]:
@@ -214,8 +265,9 @@ def _money(written: str) -> Iterator[str]:
     if small and (len(small) != 2 or not small_many):
         return
     if not small or int(small) == 0:
-        for row in numbers.plainer(value):
+        for row in (*numbers.plainer(value), *numbers.in_pairs(whole)):
             yield from (f"{row} {units}", f"{row} {one}")
+        yield f"{value} {_SLANG.get(sign, units)}"
         if value == "one":
             yield f"a {one}"
         yield value
@@ -233,11 +285,13 @@ def _money(written: str) -> Iterator[str]:
         yield from (f"{row} {parts}" if int(small) > 9 else f"{row} oh {parts}", f"{row} {one} {parts}")
     if value == "one":
         yield from (f"a {one} {parts}", f"a {one} and {parts} {small_many}")
+    for said in (numbers.number(amount), *_number(amount)):
+        yield f"{said} {units}"
 
 
 def _fraction(written: str) -> Iterator[str]:
     over, under = (numbers.cardinal(str(int(number))) for number in written.split("/"))
-    yield f"{over} over {under}"
+    yield from (f"{over} over {under}", f"{over} out of {under}")
     yield from _part(written)
 
 
@@ -299,7 +353,9 @@ def _one_of(*ways: str) -> Callable[[str], tuple[str, ...]]:
 
 
 _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
+    "hour": _hour,
     "clock": _clock,
+    "decade": _plural,
     "number": _number,
     "date": dates.dates,
     "ordinal": _ordinal,
@@ -328,4 +384,6 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "inches": _one_of("inch", "in"),
     "range": _one_of("and", "or", "through", "until", "till"),
     "by": _one_of("times", "x"),
+    "minus": _one_of("take away", "less", "to"),
+    "over": _one_of("over", "by", "slash", "or", "out of"),
 }

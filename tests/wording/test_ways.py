@@ -45,6 +45,9 @@ def test_points_of_the_compass_and_inches() -> None:
         ("0:00", "midnight"),
         ("4:07", "four oh seven|seven minutes past four"),
         ("7.30", "seven thirty|half past seven|seven point three zero"),
+        ("6:00 pm", "six p m|six|six o'clock|six in the evening"),
+        ("3:30 p.m.", "three thirty p m|half past three|half past three in the afternoon"),
+        ("12 a.m.", "twelve a m|midnight"),
     ],
 )
 def test_times(text: str, said: str) -> None:
@@ -85,6 +88,16 @@ def test_hundreds_beyond_a_thousand(text: str, said: str) -> None:
         ("£5m", "five million pounds|five million"),
         ("XIV", "fourteen|the fourteenth|xiv"),
         ("0", "zero|oh|nil|nought"),
+        ("6.50 euros", "six euros and fifty cents|six euros fifty|six fifty|six point five zero euros"),
+        ("7.20 pounds", "seven pounds twenty|seven point two pounds"),
+        ("86.40", "eighty six forty|eighty six euros forty|eighty six point four"),
+        ("1.05", "one oh five|one point nought five|one dollar five"),
+        ("£1,200", "twelve hundred pounds"),
+        ("$20", "twenty bucks"),
+        ("2,500", "two and a half thousand"),
+        ("3/4", "three out of four"),
+        ("16s", "sixteens|sixteen seconds"),
+        ("6s", "sixes"),
         ("0441", "zero four four one|oh four four one|oh double four one"),
     ],
 )
@@ -226,6 +239,13 @@ def test_a_saying_stands_where_its_token_stands() -> None:
         ("1 1/2 spoons", 1, "and a half|one half"),
         ("3 3/4 miles", 1, "and three quarters"),
         ("a 30° wash", 2, "degrees|degree"),
+        ("1 kg of flour", 0, "one|a"),
+        ("1 hr 45 min", 2, "forty five|and forty five"),
+        ("86.40 / 5 is", 1, "divided by|over"),
+        ("100 - 63", 1, "minus|take away"),
+        ("10:15 - 11:00", 1, "eleven|to eleven"),
+        ("7–0", 1, "zero|nil|to zero"),
+        ("see p. 64", 1, "p|page"),
     ],
 )
 def test_what_stands_beside_a_number(text: str, place: int, said: str) -> None:
