@@ -28,6 +28,8 @@ LEAST_LETTERS = 3
 LEAST_HEARD, WELL_HEARD, SURELY_HEARD = 0.25, 0.6, 0.9
 """The recogniser's probability: with less a word is not believed at all; so much it takes for the sound not to be
 asked, or where it would judge by a pronunciation that is but guessed; with more it speaks for a change."""
+EVEN, MOST_SLIGHT = 0.5, 4
+"""So probable a slight difference must be; of more in one reading none is believed."""
 SHORT_WORD, WELL_HEARD_SMALL = 2, 0.8
 """Recognisers lose, exchange and run together function words, and hear words of so few sounds in others. Such changes,
 and those of two words, must be as surely heard."""
@@ -35,6 +37,33 @@ LEAST_RIGHT, LEAST_RIGHT_SHARE = 2, 0.5
 """So many of a line's words, and so much of it, must have been heard as they stand for another to be misread."""
 VOWELS = frozenset("aeiouy")
 _CLOCK = re.compile(r"([01]\d|2[0-3])([0-5]\d)[.,?!]?")
+
+
+def slight_differences(line: Line, heard: Sequence[HeardWord]) -> tuple[tuple[Change, float], ...]:
+    """Replacements of the line's words by others of other sounds, however alike, and small words left out or put in;
+    and how probable the heard ones are. Most of them are mishearings; none where there are many."""
+    script = line.spoken
+    spoken = [(text, word.probability) for word in heard for text in _said_as(script, word)]
+    texts = [text for text, _ in spoken]
+    named = [
+        text if _are_other_words(text, as_script) else as_script
+        for text, as_script in zip(texts, _heard_as_script(script, texts), strict=True)
+    ]
+    moved = _moved(script, named, [sure for _, sure in spoken], EVEN, EVEN)
+    found = [(change, sure) for change, sure in moved if not _meets_ways(line, change)]
+    for first, upto, heard_first, heard_upto in _replaced(script, named):
+        change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
+        probability = min(sure for _, sure in spoken[heard_first:heard_upto])
+        words = all(map(wording.in_dictionary, (*change.script, *change.heard)))
+        if probability >= EVEN and words and not _is_another_way(line, change):
+            found.append((change, probability))
+    return tuple(found) if len(found) <= MOST_SLIGHT else ()
+
+
+def _are_other_words(heard: str, script: str) -> bool:
+    """Whether both are words, and of other sounds: "shoe" and "shoes", but not "grey" and "gray"."""
+    both = wording.in_dictionary(heard) and wording.in_dictionary(script)
+    return both and wording.sounds_apart((heard,), (script,)) > 0
 
 
 def differences(
@@ -92,24 +121,31 @@ def _replaced(script: Sequence[str], heard: Sequence[str]) -> Iterator[tuple[int
             yield first, upto, heard_first, heard_upto
 
 
-def _moved(script: Sequence[str], heard: Sequence[str], sure: Sequence[float]) -> Iterator[tuple[Change, float]]:
-    """Words that were left out, put in or swapped between two that were heard, and how surely these were."""
+def _moved(
+    script: Sequence[str],
+    heard: Sequence[str],
+    sure: Sequence[float],
+    least: float = WELL_HEARD,
+    least_small: float = SURELY_HEARD,
+) -> Iterator[tuple[Change, float]]:
+    """Words that were left out, put in or swapped between two that were heard, and how surely these were: ``least``, or
+    ``least_small`` where all of them are small."""
     parts = SequenceMatcher(None, script, heard, autojunk=False).get_opcodes()
     at = 0
     while at < len(parts):
         tag, first, upto, heard_first, heard_upto = parts[at]
         if _is_swap(parts[at : at + 3]):
             _, _, upto, _, heard_upto = parts[at + 2]
-            words, least, at = script[first:upto], min(sure[heard_first:heard_upto]), at + 2
+            words, surely, at = script[first:upto], min(sure[heard_first:heard_upto]), at + 2
         elif tag in ("delete", "insert") and heard_first > 0 and heard_upto < len(heard) and upto < len(script):
             words = script[first:upto] if tag == "delete" else heard[heard_first:heard_upto]
-            least = min(sure[heard_first - 1 : heard_upto + 1])
+            surely = min(sure[heard_first - 1 : heard_upto + 1])
             upto, heard_upto = upto + 1, heard_upto + 1  # with the word behind
         else:
-            words, least = (), 0.0
+            words, surely = (), 0.0
         at += 1
-        if least >= (WELL_HEARD if are_telling(words) else SURELY_HEARD) and _are_few(words):
-            yield Change(first, upto - 1, tuple(script[first:upto]), tuple(heard[heard_first:heard_upto])), least
+        if surely >= (least if are_telling(words) else least_small) and _are_few(words):
+            yield Change(first, upto - 1, tuple(script[first:upto]), tuple(heard[heard_first:heard_upto])), surely
 
 
 def _is_swap(parts: Sequence[tuple[str, int, int, int, int]]) -> bool:

@@ -11,6 +11,7 @@ import pytest
 from lessoncut.hearing.records import Hearing, Sound
 from lessoncut.hearing.told import told
 from lessoncut.matching.findings import Finding, find
+from lessoncut.matching.findings.rule import LEAST_UNREAD_MS
 from lessoncut.matching.findings.stray_sound import LEAST_OVER_DB, SHORT_MS, UNDER_SPEECH_DB, VERY_SHORT_MS
 from lessoncut.matching.match import match
 from lessoncut.matching.records import Aside, Change, Match
@@ -130,6 +131,15 @@ def test_what_repeats_the_line_before_is_told_as_somebody_elses(words: str, says
     findings = find(SCRIPT, told(CLEAN), replace(found, readings=tuple(readings), asides=(aside,)))
     (told_of,) = [each.says for each in findings if each.kind == "ad_lib"]
     assert told_of.startswith(says)
+
+
+@pytest.mark.parametrize(("longer_ms", "kind"), [(-1, "stray_sound"), (0, "ad_lib")])
+def test_what_nobody_can_read_is_a_noise_unless_it_is_long(longer_ms: int, kind: str) -> None:
+    """A laugh looks like speech."""
+    found, _ = what_happened(CLEAN)
+    aside = Aside(Span(7000, 7000 + LEAST_UNREAD_MS + longer_ms), ())
+    findings = find(SCRIPT, told(CLEAN), replace(found, asides=(aside,)))
+    assert [each.kind for each in findings if each.span == aside.span] == [kind]
 
 
 def test_a_line_said_twice_keeps_the_last() -> None:

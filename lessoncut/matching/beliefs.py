@@ -1,0 +1,194 @@
+"""How sure it is that a difference was read and not misheard, by all that is known of it: what the sound says, how
+likely the recogniser finds it, and how the line's other readings were heard."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from lessoncut import wording
+from lessoncut.matching.differences import (
+    EVEN,
+    LEAST_APART,
+    SURELY_HEARD,
+    are_telling,
+    is_guessed,
+    is_word_for_word,
+)
+from lessoncut.matching.fillers import FILLERS
+from lessoncut.matching.records import Change
+
+LEAST_EVIDENCE = 12.5
+"""In log score a frame: of the sound, with all else that speaks for a change turned into it."""
+LEAST_SUPPORT = 5.0
+"""Of the sound by itself."""
+SMALL_WORDS_COST = 12.5
+"""Changes that are not one word for another must have so much more evidence."""
+SOUND_WORTH, PROBABILITY_WORTH = 3.0, 30.0
+"""What another sound apart, and all the probability there is, are worth as evidence."""
+ELSEWHERE_RIGHT, ELSEWHERE_SAME = 4.0, 25.0
+"""What it is worth that the line's other readings were heard as the script; or as many as this one, as words are that
+the recogniser cannot tell apart in this voice."""
+LEAST_GAIN, CLEAR_CONFIDENCE = 1000.0, 0.85
+"""How much better the sound must fit with words left out, put in or swapped, summed over frames, where nothing but the
+sound tells: what a recogniser lost is worth less than 500."""
+LEAST_WORTH, LEAST_GAIN_OF_LIKELY = 5.0, 600.0
+"""How much likelier the line is with a change, times how probable its words are; and how much better the sound need fit
+then. Over 112 takes 42 of the 44 changes of which that holds were true."""
+LIKELIER, KNOWN_LIKELIER, MOVED_LIKELIER = 5.0, 3.0, 3.5
+"""How much likelier the recogniser finds the line with the change than as it stands, in natural logarithms; where it
+heard the script's words in another reading, and never these; with words but left out, put in or swapped."""
+NEAR_SUPPORT = 10.0
+"""Of the sound by itself for a word that is but one sound from the script's; it must be known to be heard in her voice,
+too."""
+LIKELIHOOD_WORTH = 1.5
+"""What each more of that is worth as evidence for words of clearly other sounds, unless other readings were heard with
+the change, too."""
+CLEARLY_LIKELIER = 12.0
+"""So much likelier the words were said, if they were heard surely and have clearly other sounds, however they lie on
+the sound."""
+SURELY_KNOWN = 0.95
+"""Of another word where the script's was heard in another reading, and never this one: hardly any is a mishearing."""
+LEAST_SUPPORT_OF_KNOWN = -1.0
+FAR_SUPPORT, FAR_LIKELIER = 40.0, 10.0
+"""From where on even what was heard for a name was said, and a word that is but one sound from the script's."""
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What is known of a difference.
+
+    ``probability`` is the recogniser's of the words heard; ``likelier``, how much likelier it finds the line with them,
+    None where nobody can tell; ``gain``, how much better the whole reading fits the sound with them, summed over
+    frames. ``right`` of the line's other readings were heard as the script there, ``same`` as this one. What is not
+    ``of_passage`` explains sounds, with words that are taken for one another. ``slight``: the text alone does not speak
+    for it. ``named``: for names recognisers make other words, each time anew.
+    """
+
+    change: Change
+    probability: float
+    likelier: float | None
+    gain: float
+    right: int
+    same: int
+    of_passage: bool = True
+    slight: bool = False
+    named: bool = False
+
+    @property
+    def known(self) -> bool:
+        """Whether the script's words are heard right in her voice, and these are not always heard for them."""
+        return self.right > 0 and not self.same
+
+
+def confidence_of(facts: Facts) -> float:
+    """How sure it is that the words were read so; 0 where too little speaks for it."""
+    if _is_likely_and_fits(facts):
+        return CLEAR_CONFIDENCE
+    if facts.slight:
+        return 0.0
+    if is_moved(facts.change):
+        return CLEAR_CONFIDENCE if _fits_by_itself(facts) else 0.0
+    if _is_new_to_her(facts) and not (facts.right or _is_far(facts)):
+        return 0.0
+    return _of_words_for_others(facts)
+
+
+def is_likelier(change: Change, by: float | None, least: float = LIKELIER) -> bool:
+    """Whether the line with the change is so much likelier that it may have been read. Words said twice, and sounds of
+    hesitation, are left out by recognisers themselves."""
+    if by is None:
+        return True
+    if not is_moved(change):
+        return by >= least
+    return by >= MOVED_LIKELIER or _is_stumble(change)
+
+
+def is_moved(change: Change) -> bool:
+    """Whether words were but left out, put in or swapped."""
+    script, heard = Counter(change.script), Counter(change.heard)
+    return script <= heard or heard <= script
+
+
+def by_at_least(likelier: float | None, least: float) -> bool:
+    return likelier is not None and likelier >= least
+
+
+def evidence(change: Change, probability: float, elsewhere_right: int, elsewhere_same: int) -> float:
+    """All that speaks for the change, in log score a frame.
+
+    Little more than the sound is known but of one word for another.
+    ``elsewhere_right`` of the line's other readings were heard as the script there, ``elsewhere_same`` as this one.
+    """
+    found = change.support - (ELSEWHERE_SAME if elsewhere_same >= max(1, elsewhere_right) else 0.0)
+    if not is_word_for_word(change):
+        return found - SMALL_WORDS_COST
+    found += PROBABILITY_WORTH * (probability - SURELY_HEARD)
+    found += SOUND_WORTH * (wording.sounds_apart(change.script, change.heard) - LEAST_APART)
+    return found + ELSEWHERE_RIGHT if elsewhere_right and not elsewhere_same else found
+
+
+def _is_stumble(change: Change) -> bool:
+    """Whether all that was put in are sounds of hesitation, or words that were said twice."""
+    heard = Counter(change.heard)
+    added = heard - Counter(change.script)
+    return bool(added) and all(word in FILLERS or heard[word] > 1 for word in added)
+
+
+def _is_likely_and_fits(facts: Facts) -> bool:
+    """Whether likelihood and probability together speak so much for it that the sound need but fit better: clearly, or
+    at all where the script's words are known to be heard in her voice."""
+    if not facts.of_passage or facts.likelier is None or facts.probability < EVEN:
+        return False
+    if facts.probability * facts.likelier < LEAST_WORTH:
+        return False
+    clearly = facts.gain >= LEAST_GAIN_OF_LIKELY
+    if is_moved(facts.change):
+        return clearly
+    return not facts.same and not _is_new_to_her(facts) and (clearly or (facts.known and facts.gain > 0))
+
+
+def _is_new_to_her(facts: Facts) -> bool:
+    """Whether nobody can tell how she says the script's word: a name, or in no dictionary."""
+    return facts.named or is_guessed(facts.change)
+
+
+def _fits_by_itself(facts: Facts) -> bool:
+    """Whether the sound alone tells that words were left out, put in or swapped that recognisers seldom lose or
+    invent."""
+    return are_telling(_moved_words(facts.change)) and facts.gain >= LEAST_GAIN
+
+
+def _is_far(facts: Facts) -> bool:
+    """Whether sound and recogniser speak so much for it that nothing else need be known."""
+    return by_at_least(facts.likelier, FAR_LIKELIER) and facts.change.support >= FAR_SUPPORT
+
+
+def _of_words_for_others(facts: Facts) -> float:
+    """How sure it is that words stood for others."""
+    change, likelier = facts.change, facts.likelier
+    apart = wording.sounds_apart(change.script, change.heard)
+    clear = facts.probability >= SURELY_HEARD and apart > LEAST_APART and by_at_least(likelier, CLEARLY_LIKELIER)
+    another = facts.known and likelier is not None and facts.probability >= SURELY_KNOWN and _is_surely_another(change)
+    if clear or another:
+        return CLEAR_CONFIDENCE
+    told_apart = facts.known and likelier is not None and change.support >= NEAR_SUPPORT
+    too_near = apart < LEAST_APART and not (told_apart or _is_far(facts))
+    found = evidence(change, facts.probability, facts.right, facts.same)
+    if likelier is not None and apart > LEAST_APART and not facts.same:
+        found += LIKELIHOOD_WORTH * (likelier - LIKELIER)
+    too_little = found < LEAST_EVIDENCE or change.support < LEAST_SUPPORT
+    return 0.0 if too_near or too_little else min(0.95, 0.6 + found / 60)
+
+
+def _is_surely_another(change: Change) -> bool:
+    """Whether it is one word for one, not both of them small but for a "not", and the sound does not gainsay it."""
+    both = (*change.script, *change.heard)
+    says_not = any(word.endswith("n't") for word in both)
+    return len(both) == 2 and (are_telling(both) or says_not) and change.support >= LEAST_SUPPORT_OF_KNOWN
+
+
+def _moved_words(change: Change) -> list[str]:
+    """Those left out, or put in; of words that were swapped, all."""
+    script, heard = Counter(change.script), Counter(change.heard)
+    return list(((script - heard) or (heard - script) or script).elements())
