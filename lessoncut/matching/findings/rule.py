@@ -18,8 +18,8 @@ from lessoncut.script.records import Line, Script
 from lessoncut.times import Span
 
 LEAST_UNREAD_MS = 2000
-"""Of 18 stretches of speech in which nothing could be read, none of which was longer, 15 were a laugh, a cough or a chair
-in 112 takes of known truth, and none was talk."""
+"""Of 18 stretches of speech in which nothing could be read, none of which was longer, 15 were a laugh, a cough or a
+chair in 112 takes of known truth, and none was talk."""
 
 
 @dataclass(frozen=True)
