@@ -71,8 +71,15 @@ voices are those of `dev` and `held`.""",
     "fresh5": """\
 `fresh5` has texts that nobody had looked at when these scores were taken; a fault that they showed (seconds cut short)
 has been mended since. Its voices are those of `dev` and `held`.""",
+    "fresh18": """\
+`fresh18` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Six of its
+eleven voices are new, too: no earlier family is read by them.""",
+    "fresh17": """\
+`fresh17` has texts that nobody had looked at when they were first drawn; faults that they showed (sums with the money
+in words, decimals read in pairs, signs between numbers) have been mended since. Six of its eleven voices are new,
+too.""",
     "fresh16": """\
-`fresh16` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Six of its
+`fresh16` has texts that nobody had looked at while the matching was made, nor when they were first drawn. Six of its
 eleven voices are new, too: no earlier family is read by them.""",
     "fresh15": """\
 `fresh15` has texts that nobody had looked at when they were first drawn; faults that they showed ("p.m." said as "at
