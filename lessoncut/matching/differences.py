@@ -36,7 +36,7 @@ and those of two words, must be as surely heard."""
 LEAST_RIGHT, LEAST_RIGHT_SHARE = 2, 0.5
 """So many of a line's words, and so much of it, must have been heard as they stand for another to be misread."""
 VOWELS = frozenset("aeiouy")
-_CLOCK = re.compile(r"([01]\d|2[0-3])([0-5]\d)[.,?!]?")
+_CLOCK = re.compile(r"(\d|[01]\d|2[0-3])([0-5]\d)[.,?!]?")
 
 
 def slight_differences(line: Line, heard: Sequence[HeardWord]) -> tuple[tuple[Change, float], ...]:
@@ -98,7 +98,8 @@ def differences(
 
 
 def _said_as(script: Sequence[str], word: HeardWord) -> tuple[str, ...]:
-    """The spoken words of a heard one; of four figures, the hours and minutes where the script has more of these."""
+    """The spoken words of a heard one; of three or four figures, the hours and minutes where the script has more of
+    these."""
     plain = said([word])
     if not (figures := _CLOCK.fullmatch(word.text)):
         return plain

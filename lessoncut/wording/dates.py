@@ -36,6 +36,16 @@ _NAMES = (
 )  # fmt: skip
 
 
+_NAMED = "|".join(
+    (*(name.title() for name in _NAMES if name), *(short.title() for short in SHORT_MONTHS), "Jun", "Jul", "Sep")
+)
+_DAY = r"(?:0?[1-9]|[12]\d|3[01])(?:st|nd|rd|th)?"
+DAY_AND_MONTH = (
+    rf"(?<![\d/.:,-]){_DAY}\s(?:of\s)?(?-i:{_NAMED})\b\.?|(?-i:\b(?:{_NAMED})\b)\.?\s{_DAY}\b(?![:/%]|[.,]\d)"
+)
+"""``14 May``, ``3rd of May``, ``Oct. 14``; months have a capital, or they are words."""
+
+
 def is_of_calendar(word: str) -> bool:
     """Whether it is the name of a month or a day, whole or short: English gives these a capital."""
     return _CALENDAR.fullmatch(word) is not None
@@ -57,6 +67,23 @@ def _day_and_month(day: int, month: int) -> Iterator[str]:
     yield from (f"the {nth} of {name}", f"{nth} of {name}", f"{nth} {name}", f"{name} the {nth}", f"{name} {nth}")
     plain = numbers.cardinal(str(day))
     yield from (f"{plain} {name}", f"{plain} {numbers.cardinal(str(month))}")
+
+
+def day_and_month(written: str) -> tuple[str, ...]:
+    """``14 May``: the fourteenth of May; ``May 14``: May fourteenth."""
+    (day,) = re.findall(r"\d+", written)
+    name = next(word for word in re.findall("[a-z]+", written.lower()) if is_of_calendar(word))
+    month = next(number for number, full in enumerate(_NAMES) if full[:3] == name[:3])
+    rows = tuple(_day_and_month(int(day), month))
+    british = written[:1].isdigit()
+    return rows if british else tuple(sorted(rows, key=lambda row: not row.startswith(_NAMES[month])))
+
+
+def day_of_year(first: int, second: int) -> Iterator[str]:
+    """``7/12`` may be the seventh of December, or July the twelfth; nothing where it is no day."""
+    for day, month in ((first, second), (second, first)):
+        if 0 < day <= 31 and 0 < month < len(_NAMES):
+            yield from (row for row in _day_and_month(day, month) if _NAMES[month] in row)
 
 
 def _years(year: str) -> tuple[str, ...]:

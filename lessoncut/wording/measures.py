@@ -19,7 +19,8 @@ UNITS = {
     "tb": "terabytes", "kb": "kilobytes", "mg": "milligrams", "cl": "centilitres", "dl": "decilitres",
     "kcal": "kilocalories", "cal": "calories", "yd": "yards", "yds": "yards", "mi": "miles", "wk": "weeks",
     "wks": "weeks", "yr": "years", "yrs": "years", "kph": "kilometres an hour", "m/s": "metres a second",
-    "rpm": "r p m", "sq": "square", "ha": "hectares",
+    "rpm": "r p m", "sq": "square", "ha": "hectares", "sq m": "square metres", "sq ft": "square feet",
+    "sq km": "square kilometres", "mbps": "megabits a second",
 }  # fmt: skip
 SURE_UNITS = ("km", "kg", "cm", "ml", "mph", "hrs", "mins", "secs", "lbs")
 """What is nothing else so written, behind a word as well: "ten km", "a few kg"."""
@@ -28,6 +29,12 @@ CASED_UNITS = {
     "kHz": "kilohertz", "MHz": "megahertz", "GHz": "gigahertz", "dB": "decibels", "mA": "milliamps",
 }  # fmt: skip
 """Units only as they are written here."""
+EACH = {
+    "h": "hour", "hr": "hour", "hour": "hour", "min": "minute", "day": "day", "night": "night", "wk": "week",
+    "week": "week", "month": "month", "mo": "month", "yr": "year", "year": "year", "kg": "kilogram|kilo", "lb": "pound",
+    "person": "person", "litre": "litre",
+}  # fmt: skip
+"""Behind a stroke: ``$40/hr`` is forty dollars an hour."""
 _SHORT_HALVED = (
     "h", "hr", "hrs", "mi", "min", "mins", "yr", "yrs", "km", "cm", "mm", "kg", "g", "lb", "lbs", "oz", "ml", "l", "m",
     "ft", "tsp", "tbsp",
@@ -39,6 +46,40 @@ _HALVED = {short: UNITS[short] for short in _SHORT_HALVED} | {
 }
 HALVES = rf"(?<![\d.,/])(?:(?:\d+\s?)?½|\d+\s1/2)\s?(?:{'|'.join(sorted(_HALVED, key=len, reverse=True))})\b"
 HEIGHT = r"""(?<![\w.,/])\d{1,2}['’′]\s?\d{1,2}(?:["”″]|''|’’|′′)"""
+
+
+def each_of(written: str) -> list[str]:
+    """``/kg``: kilogram, kilo."""
+    return EACH[written.strip(" /").lower()].split("|")
+
+
+def ways_of_each(written: str) -> Iterator[str]:
+    for one in each_of(written):
+        yield from (_a(one), f"per {one}", f"each {one}", one)
+
+
+def heat(written: str) -> str:
+    """``-5 °C`` behind its sign: five degrees celsius; ``180C``, too."""
+    amount, scale = _degrees(written)
+    return f"{numbers.number(amount)} degree{'' if amount == '1' else 's'}{scale}"
+
+
+def ways_of_heat(written: str) -> Iterator[str]:
+    """With the scale, without it, or the number alone: ``180 °C`` may be one eighty."""
+    amount, scale = _degrees(written)
+    whole = amount.isdecimal()
+    pairs = numbers.in_pairs(amount) if whole and not amount.endswith("00") else ()
+    for row in dict.fromkeys([numbers.number(amount), *numbers.plainer(numbers.number(amount)), *pairs]):
+        yield from (f"{row} degrees", row, f"{row} degree", f"{row} degrees{scale}")
+        if scale:
+            yield from (f"{row}{scale}", f"{row} degrees {scale[1]}", f"{row} {scale[1]}")
+        if scale == " celsius":
+            yield f"{row} degrees centigrade"
+
+
+def _degrees(written: str) -> tuple[str, str]:
+    amount, letter = re.split(r"[\s°]*(?=[CFcf]|$)", written, maxsplit=1)
+    return amount.rstrip("° "), {"c": " celsius", "f": " fahrenheit"}.get(letter.lower(), "")
 
 
 def halves(written: str) -> str:

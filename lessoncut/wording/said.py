@@ -53,11 +53,17 @@ _RANKS = {short.title(): _SHORT[short] for short in ("rev", "prof", "capt", "sgt
 _COMPASS = {"NE": "north east", "NW": "north west", "SE": "south east", "SW": "south west"}
 _SYMBOLS = {
     "&": "and", "%": "percent", "+": "plus", "=": "equals", "@": "at", "×": "times", "÷": "divided by",
-    "°": "degrees", "°c": "degrees celsius", "°f": "degrees fahrenheit",
+    "°": "degrees", "°c": "degrees celsius", "°f": "degrees fahrenheit", "≥": "is greater than or equal to",
+    "≤": "is less than or equal to", "≠": "is not equal to", "±": "plus or minus", "√": "the square root of",
+    ">": "is greater than", "<": "is less than", "#": "hash",
+}  # fmt: skip
+_SLASHED = {
+    "w/o": "without", "c/o": "care of", "and/or": "and or", "he/she": "he or she", "she/he": "she or he",
+    "his/her": "his or her", "him/her": "him or her",
 }  # fmt: skip
 _CLIPPED = ("em", "tis", "twas", "til", "cause", "bout", "round", "n")
 """Words whose opening apostrophe belongs to them and is not a quotation mark."""
-_REACHED = ("number", "hour", "clock", "day", "ordinal", "money")
+_REACHED = ("number", "hour", "clock", "day", "day_month", "ordinal", "money")
 """Kinds before which a sign may be said: ``to``."""
 _FOLDED = str.maketrans({"æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"})
 _AROUND = 16
@@ -65,7 +71,7 @@ _AROUND = 16
 _APOSTROPHES = "'’ʼ‘"
 
 _MARK = "\u0300-\u036f\u0591-\u05c7\u064b-\u065f\u0670\u0900-\u0903\u093a-\u094f\u0e31\u0e34-\u0e4e"
-_LETTER = rf"(?:[^\W\d_][{_MARK}]*)"
+_LETTER = rf"(?:[^\W\d_²³][{_MARK}]*)"
 _WORD = rf"{_LETTER}+(?:[{_APOSTROPHES}]{_LETTER}+)*"
 _NUMBER = r"(?:\d{1,3}(?:,\d{3})+(?!\d)(?:\.\d+)?|\d+(?:\.\d+)*)"
 _AFTER_DIGIT = rf"(?:(?<=[\d{numbers.VULGAR_FRACTIONS}])|(?<=[\d{numbers.VULGAR_FRACTIONS}]\s))"
@@ -78,6 +84,7 @@ _SURE_MONTH = "Feb|Apr|Aug|Sept|Oct|Nov"
 _PATTERN = re.compile(
     rf"""
       (?P<sounds>    (?<=[/\[]){_LETTER}+(?=[/\]]) )
+    | (?P<day_month> {dates.DAY_AND_MONTH} )
     | (?P<ordinal>   (?:\d{{1,3}}(?:,\d{{3}})+|\d+)(?:st|nd|rd|th)\b )
     | (?P<decade>    ['’]?\d+['’]?s\b )
     | (?P<hour>      (?<![\d:.,])(?:(?:[01]?\d|2[0-3])[:.][0-5]\d|1?\d)\s?[AaPp](?:[Mm]\b|\.\s?[Mm]\b\.?) )
@@ -86,12 +93,15 @@ _PATTERN = re.compile(
     | (?P<metres>    (?<![\d.,])\d+\.\d{{1,2}}\s?m\b )
     | (?P<halves>    {measures.HALVES} )
     | (?P<height>    {measures.HEIGHT} )
-    | (?P<unit>      {_AFTER_DIGIT}(?:{"|".join(sorted(measures.UNITS, key=len, reverse=True))})\b )
+    | (?P<heat>      \d+(?:\.\d+)?\s?°(?:\s?[CF]\b)? | (?-i:\d{{2,3}}\s?[CF]\b) )
+    | (?P<unit>      {_AFTER_DIGIT}(?:{"|".join(map(re.escape, sorted(measures.UNITS, key=len, reverse=True)))})\b )
+    | (?P<each>      (?<=\d)\s?/\s?(?:{"|".join(measures.EACH)})\b )
     | (?P<sure_unit> (?<=[a-z]\s)(?-i:{"|".join(measures.SURE_UNITS)})\b )
     | (?P<seconds>   (?-i:(?<=\d\s)s\b) )
     | (?P<cased>     {_AFTER_DIGIT}(?-i:{"|".join(sorted(measures.CASED_UNITS, key=len, reverse=True))})\b )
     | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s?(?:thousand|million|billion|trillion|k|m|bn|tn)\b)?
-                   | {_NUMBER}\s?€ | \d+\.\d{{2}}\s(?:{"|".join(numbers.CURRENCY_NAMES)})\b )
+                   | {_NUMBER}\s?€ | \d+\.\d{{2}}\s(?:{"|".join(numbers.CURRENCY_NAMES)})\b
+                   | {_NUMBER}\s?(?-i:{"|".join(numbers.CURRENCY_CODES)})\b )
     | (?P<pence>     {_AFTER_DIGIT}p\b(?!\.) )
     | (?P<inches>    (?<=\d)in\b | (?-i:(?<=[\d{numbers.VULGAR_FRACTIONS}]\s)in\.(?=,?\s[a-z\d]|[^\w\s]*$)) )
     | (?P<compass>   (?-i:\b(?:{"|".join(_COMPASS)})\b) )
@@ -101,9 +111,11 @@ _PATTERN = re.compile(
     | (?P<date>      {dates.DATE} )
     | (?P<fraction>  (?<![\d/])\d{{1,2}}/\d{{1,2}}(?![\d/]) )
     | (?P<range>     (?<=\d)[-–](?=\d) )
+    | (?P<letters>   (?-i:(?<=\b[A-Z])(?<![-–][A-Z])[-–](?=[A-Z]\b(?![-–]))) )
     | (?P<minus>     (?<![\w.,)%°])[-−](?=\d) | (?<=\d\s)(?<!:\d\d\s)[-−](?=\s\d)(?!\s\d\d?:) )
     | (?P<over>      (?<=\d\s)/(?=\s\d) )
-    | (?P<number>    {_NUMBER} )
+    | (?P<number>    {_NUMBER} | (?<![\w.])\.\d+ )
+    | (?P<power>     (?<=[\w)])[²³] )
     | (?P<rank>      (?-i:\b(?:{"|".join(sorted(_RANKS, key=len, reverse=True))})\b\.?(?=\s[A-Z])) )
     | (?P<title>     \b(?:{"|".join(_TITLES)})\b\.? )
     | (?P<saint>     \b(?-i:St\b\.?(?=\s[A-Z])) )
@@ -117,8 +129,10 @@ _PATTERN = re.compile(
     | (?P<dotted>    (?<![\w.]){_LETTER}(?:\.{_LETTER})+(?![\w'’])\.? )
     | (?P<dot>       (?-i:(?<=[a-z0-9])\.(?=[a-z]{{2,}})) )
     | (?P<clipped>   (?<!\w)[{_APOSTROPHES}](?:{"|".join(_CLIPPED)})\b )
+    | (?P<percent>   \bper\scent\b )
+    | (?P<slashed>   (?<![\w/])(?:{"|".join(map(re.escape, _SLASHED))})(?![\w/]) )
     | (?P<word>      {_WORD} )
-    | (?P<symbol>    °[CcFf]\b | [&%+=@×÷°] )
+    | (?P<symbol>    °[CcFf]\b | [&%+=@×÷°≥≤≠±√] | (?<=\s)[<>](?=\s) | (?<=\s)\#(?=\s?[a-z]) | (?<=\d)\# )
     """,
     re.VERBOSE | re.IGNORECASE,
 )
@@ -246,6 +260,13 @@ _SAID: dict[str, Callable[[str], str]] = {
     "cents": lambda written: f"{numbers.number(written[:-1])} cent{'' if written == '1¢' else 's'}",
     "mixed": lambda written: numbers.mixed(written[:-1], written[-1]),
     "date": lambda written: dates.dates(written)[0],
+    "day_month": lambda written: dates.day_and_month(written)[0],
+    "heat": measures.heat,
+    "each": lambda written: f"per {measures.each_of(written)[0]}",
+    "letters": lambda _: "to",
+    "power": lambda written: {"²": "squared", "³": "cubed"}[written],
+    "percent": lambda _: "per cent",
+    "slashed": lambda written: _SLASHED[written.lower()],
     "fraction": _fraction,
     "minus": lambda _: "minus",
     "over": lambda _: "divided by",

@@ -16,6 +16,7 @@ _YEAR = re.compile(r"\.?\s?\d{3,4}\b")
 _WHOLE = re.compile(r"\d\s$")
 _OF_SOMETHING = re.compile(r"\s[A-Za-z]")
 _BEHIND_UNIT = re.compile(r"\d\s?(?:h|hrs?|hours?|mins?|minutes?|ft|feet|foot|lbs?|pounds?|st|kg|km|m|yrs?|years?)\s$")
+_NUMBERED = re.compile(r"\b(?:War|Part|Chapter|Act|Scene|Volume|Book|Section|Unit|Level|Stage|Phase|Type)\s$")
 _PAGE = re.compile(r"\.?\s?\d")
 _BELOW_ONE = re.compile(r"(?<!\d)0?\.\d+\s?$")
 _ROMAN = re.compile(r"(?=[IVX]{2})X{0,3}(?:IX|IV|V?I{0,3})")
@@ -37,19 +38,26 @@ _UNITS = {
 }  # fmt: skip
 _SYMBOLS = {
     "%": "per cent", "°": "degree", "×": "by|multiplied by", "@": "at sign", "°c": "degrees|degrees c",
-    "°f": "degrees|degrees f", "=": "is|are|makes|gives", "+": "and|add", "÷": "over|by",
+    "°f": "degrees|degrees f", "=": "is|are|makes|gives", "+": "and|add|and over|and up|or more|or over",
+    "÷": "over|by", "≥": "greater than or equal to", "≤": "less than or equal to",
+    "≠": "does not equal|is not|not equal to", "√": "root|square root of", ">": "greater than|is more than|more than",
+    "<": "less than|is smaller than|is under",
+    "#": "pound|number|hashtag|sharp",
 }  # fmt: skip
-_DOTTED = {"e.g.": "for example|for instance", "i.e.": "that is"}
+_DOTTED = {"e.g.": "for example|for instance", "i.e.": "that is", "a.k.a.": "also known as"}
 _WORDS = {
-    "etc": "et cetera", "vs": "versus", "approx": "approximately", "dept": "department", "max": "maximum",
-    "min": "minimum|minute", "tel": "telephone", "ext": "extension", "apt": "apartment", "fig": "figure",
-    "vol": "volume", "ch": "chapter", "pg": "page", "pp": "pages", "co": "company", "est": "established",
-    "sq": "square", "ref": "reference", "info": "information", "temp": "temperature", "ave": "avenue", "rd": "road",
-    "asap": "as soon as possible", "rsvp": "r s v p", "eg": "for example", "ie": "that is", "wc": "w c",
-    "rte": "route", "hwy": "highway", "bldg": "building", "govt": "government", "mgr": "manager", "asst": "assistant",
-    "attn": "attention", "avg": "average", "intl": "international", "assoc": "association", "univ": "university",
-    "excl": "excluding", "incl": "including", "nr": "near", "pkg": "package", "pkt": "packet", "doz": "dozen",
-    "ln": "lane", "pkwy": "parkway", "hq": "headquarters", "vols": "volumes", "figs": "figures", "chap": "chapter",
+    "etc": "et cetera|and so on", "tv": "television|t v", "uk": "united kingdom|u k", "usa": "united states|u s a",
+    "ltd": "limited", "inc": "incorporated", "pcm": "per calendar month|a month|p c m", "xl": "extra large|x l",
+    "aka": "also known as", "diy": "do it yourself|d i y", "vs": "versus", "approx": "approximately",
+    "dept": "department", "max": "maximum", "min": "minimum|minute", "tel": "telephone", "ext": "extension",
+    "apt": "apartment", "fig": "figure", "vol": "volume", "ch": "chapter", "pg": "page", "pp": "pages",
+    "co": "company", "est": "established", "sq": "square", "ref": "reference", "info": "information",
+    "temp": "temperature", "ave": "avenue", "rd": "road", "asap": "as soon as possible", "rsvp": "r s v p",
+    "eg": "for example", "ie": "that is", "wc": "w c", "rte": "route", "hwy": "highway", "bldg": "building",
+    "govt": "government", "mgr": "manager", "asst": "assistant", "attn": "attention", "avg": "average",
+    "intl": "international", "assoc": "association", "univ": "university", "excl": "excluding", "incl": "including",
+    "nr": "near", "pkg": "package", "pkt": "packet", "doz": "dozen", "ln": "lane", "pkwy": "parkway",
+    "hq": "headquarters", "vols": "volumes", "figs": "figures", "chap": "chapter",
 }  # fmt: skip
 """Short forms that are words as well, or are read as they stand."""
 _CAPITALS = {short.title(): said for short, said in (dates.SHORT_DAYS | dates.SHORT_MONTHS).items()} | {
@@ -68,6 +76,8 @@ _COMPASS = {
     "ne": "northeast|n e", "nw": "northwest|n w", "se": "southeast|s e", "sw": "southwest|s w",
 }  # fmt: skip
 _COMMON_MONEY = "€$£"
+_LETTER_OF = {"thousand": "k", "million": "m"}
+_TIMES = {1: "", 2: "double ", 3: "triple "}
 _SLANG = {"$": "bucks", "£": "quid"}
 _MERIDIEMS = {"a": "in the morning", "p": "in the afternoon|in the evening|at night"}
 
@@ -82,6 +92,8 @@ def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, .
         return ("circa", "about", "around")
     if kind == "word" and written == "p" and _PAGE.match(after):
         return ("page",)
+    if kind == "word" and written == "I" and _NUMBERED.search(before):
+        return ("one", "the first")
     if kind == "word" and len(written) == 1:
         letters = tuple(_LETTERS.get(written, "").split("|")) if before.rstrip()[-1:].isdigit() else ()
         return (*letters, *_of_one(letters[1:2], before))
@@ -89,10 +101,13 @@ def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, .
     row = tuple(ways(written) if ways else ())
     if written == "1" and _OF_SOMETHING.match(after):
         row = (*row, "a", "an")
+    if kind == "number" and before.endswith("+") and written.isdecimal():
+        row = (*row, *_by_digits(written))
     if kind == "number" and _BEHIND_UNIT.search(before):
         row = (f"and {numbers.number(written)}", *row)
     if kind == "fraction" and _WHOLE.search(before):
-        row = (*(f"and {part}" for part in _part(written)), *row)
+        parts = tuple(f"and {part}" for part in _part(written))
+        row = (*parts, *(part.removesuffix("s") for part in parts), *row)
     part_of = _of_one(row[:1], before) if kind in ("unit", "sure_unit") else ()
     return tuple(dict.fromkeys([*of_day, *row, *part_of]))
 
@@ -118,10 +133,10 @@ def _number(written: str) -> Iterator[str]:
     if len(decimals) > 1:
         return
     if decimals:
-        yield from _decimal(whole, decimals[0])
+        yield from _decimal(whole or "0", decimals[0])
         return
     if whole == "0":
-        yield from ("oh", "nought", "nil")
+        yield from ("oh", "nought", "nil", "nothing", "love")
     elif whole.startswith("0"):
         yield from _by_digits(whole)
     elif len(whole) > 2:
@@ -140,13 +155,15 @@ def _plural(written: str) -> Iterator[str]:
 def _by_digits(whole: str) -> Iterator[str]:
     """``0441``: zero or oh, with "double" for twins or without."""
     plain = numbers.digits(whole)
-    for row in (plain, _doubled(whole)):
+    for row in (plain, _doubled(whole, 2), _doubled(whole, 3)):
         yield from (row, row.replace("zero", "oh"))
+    if hundreds := re.fullmatch(r"0(\d)00", whole):
+        yield from (f"{zero} {numbers.cardinal(hundreds[1])} hundred" for zero in ("oh", "zero"))
 
 
-def _doubled(whole: str) -> str:
-    parts = (match.group() for match in re.finditer(r"(\d)\1?", whole))
-    return " ".join(("double " if len(part) == 2 else "") + numbers.digits(part[0]) for part in parts)
+def _doubled(whole: str, most: int) -> str:
+    parts = (match.group() for match in re.finditer(rf"(\d)\1{{0,{most - 1}}}", whole))
+    return " ".join(_TIMES[len(part)] + numbers.digits(part[0]) for part in parts)
 
 
 def _decimal(whole: str, part: str) -> Iterator[str]:
@@ -156,12 +173,14 @@ def _decimal(whole: str, part: str) -> Iterator[str]:
     yield from (f"{value} {point.replace('zero', 'oh')}", f"{value} {noughts}", f"{value} {_shorter(point)}")
     half = {"5": "half", "50": "half", "25": "quarter", "75": "three quarters"}.get(part)
     if int(whole) == 0:
-        yield from (point, f"nought {point}", f"nought {noughts}", f"oh {point}")
+        yield from (point, noughts, point.replace("zero", "oh"), f"nought {point}", f"nought {noughts}", f"oh {point}")
         if half:
             yield from (half, f"a {half}", "half a" if half == "half" else f"{half} of a")
     elif half:
         yield f"{value} and {half if ' ' in half else 'a ' + half}"
-    if len(part) == 2:
+    if len(part) == 1:
+        yield f"{value} {numbers.cardinal(part)}"
+    elif len(part) == 2:
         yield f"{value} point {numbers.cardinal(part)}"
         yield from _as_sum(value, part)
         if int(whole) <= 24 and int(part) < 60:
@@ -239,6 +258,10 @@ def _clock_words(hours: int, minutes: int) -> Iterator[str]:
         elif minutes:
             yield f"{numbers.cardinal(str(minutes))} minutes past {said}"
             yield f"{numbers.cardinal(str(60 - minutes))} minutes to {following}"
+    if hours == 0 and minutes:
+        yield f"zero zero {numbers.cardinal(str(minutes))}"
+        if minutes <= 30 and minutes % 5 == 0:
+            yield f"{_FIVES[minutes]} past midnight"
     if minutes == 0 and hours % 12 == 0:
         yield from ("noon", "midday", "twelve noon") if hours else ("midnight", "twelve midnight")
         yield "midnight"
@@ -261,6 +284,7 @@ def _money(written: str) -> Iterator[str]:
     units = one if value == "one" else many
     if scale:
         yield f"{numbers.number(amount) if small else value} {scale}"
+        yield f"{numbers.number(amount) if small else value} {_LETTER_OF.get(scale, scale)}"
         return
     if small and (len(small) != 2 or not small_many):
         return
@@ -291,8 +315,9 @@ def _money(written: str) -> Iterator[str]:
 
 def _fraction(written: str) -> Iterator[str]:
     over, under = (numbers.cardinal(str(int(number))) for number in written.split("/"))
-    yield from (f"{over} over {under}", f"{over} out of {under}")
+    yield from (f"{over} over {under}", f"{over} out of {under}", f"{over} {under}")
     yield from _part(written)
+    yield from dates.day_of_year(*(int(number) for number in written.split("/")))
 
 
 def _part(written: str) -> Iterator[str]:
@@ -358,6 +383,13 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "decade": _plural,
     "number": _number,
     "date": dates.dates,
+    "day_month": dates.day_and_month,
+    "heat": measures.ways_of_heat,
+    "each": measures.ways_of_each,
+    "letters": _one_of("through"),
+    "power": lambda written: {"²": ["to the power of two"], "³": ["to the third", "to the power of three"]}[written],
+    "percent": _one_of("percent"),
+    "slashed": _listed({"w/o": "w o", "c/o": "in care of|c o", "and/or": "and|or"}),
     "ordinal": _ordinal,
     "money": _money,
     "fraction": _fraction,
@@ -383,7 +415,7 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "pence": _one_of("pence", "penny"),
     "inches": _one_of("inch", "in"),
     "range": _one_of("and", "or", "through", "until", "till"),
-    "by": _one_of("times", "x"),
+    "by": _one_of("times", "x", "multiplied by"),
     "minus": _one_of("take away", "less", "to"),
     "over": _one_of("over", "by", "slash", "or", "out of"),
 }

@@ -140,6 +140,13 @@ def test_a_thousand_may_be_heard_with_a_dot() -> None:
     assert said(told("0.0  about 2.05 metres  2.0").words) == ("about", "two", "point", "zero", "five", "metres")
 
 
+@pytest.mark.parametrize(("figures", "changed"), [("950", [("fifty",)]), ("1650", [("sixteen",), ("fifty",)])])
+def test_a_time_may_be_heard_in_figures_without_a_colon(figures: str, changed: list[tuple[str, ...]]) -> None:
+    line = Line("L001", "Only at 9:15.", 0, True)
+    found = slight_differences(line, told(f"0.0  only at {figures}  2.0").words)
+    assert [change.heard for change, _ in found] == changed
+
+
 def test_the_further_apart_two_words_sound_the_less_must_the_sound_say() -> None:
     near, far = (Change(4, 4, ("bank",), (word,), 8.0) for word in ("tank", "lighthouse"))
     assert evidence(near, 0.95, 0, 0) < LEAST_EVIDENCE <= evidence(far, 0.95, 0, 0)
