@@ -15,7 +15,9 @@ from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import nobody_weighs
 from lessoncut.matching.likelier import (
     A_WORD,
+    CLEAR,
     LESS_LIKELY,
+    LESS_LIKELY_ALONE,
     LIKELIER,
     LIKELIER_AGAIN,
     LIKELIER_TWIN,
@@ -44,9 +46,9 @@ def attempt(line: int, start_ms: int, end_ms: int, upto: int | None = None) -> A
     return Attempt(line, upto is None, len(texts), words, (), 0.2, laid=True)
 
 
-def talk(words: str, start_ms: int, end_ms: int) -> Unscripted:
+def talk(words: str, start_ms: int, end_ms: int, probability: float = CLEAR) -> Unscripted:
     span = Span(start_ms, end_ms)
-    return Unscripted(span, tuple(HeardWord(word, span, 0.5) for word in words.split()))
+    return Unscripted(span, tuple(HeardWord(word, span, probability) for word in words.split()))
 
 
 WALL, UP, HAPPY = attempt(0, 0, 1500), attempt(1, 3000, 3600), attempt(2, 5000, 6000)
@@ -83,6 +85,27 @@ def test_a_missing_line_takes_the_place_of_a_start_or_of_talk(
     assert settled(attempts, left, logs, hears=hears) == (ALL, [])
     assert settled(attempts, left, {**logs, "Look up.": -4.0 - LESS_LIKELY - 0.5}, hears=hears) == (as_told, left)
     assert settled([WALL, UP, *REST], left, {}) == (ALL, left)  # nothing is missing
+
+
+@pytest.mark.parametrize(
+    ("less", "probability", "end_ms", "found"),
+    [
+        (LESS_LIKELY_ALONE - 0.5, 0.5, 3600, True),
+        (LESS_LIKELY_ALONE + 0.5, 0.5, 3600, False),
+        (LESS_LIKELY_ALONE - 0.5, CLEAR, 3600, False),  # something else was surely said
+        (LESS_LIKELY_ALONE - 0.5, 0.5, 3200, False),  # too short for the line
+    ],
+)
+def test_badly_heard_talk_is_the_one_line_that_is_missing_if_it_lasts_as_long(
+    less: float, probability: float, end_ms: int, found: bool
+) -> None:
+    left = [talk("luck app", 3000, end_ms, probability)]
+    heard = told(SAID.replace("3.6", f"{end_ms / 1000}"))
+    weigh = weighing({"luck app": -4.0, "Look up.": -4.0 - less})
+    ground = Ground(script(PHOTO), heard, no_aligner, 300.0, weigh=weigh)
+    attempts, rest = with_likelier_lines(ground, [WALL, *REST], left)
+    assert ([each.line for each in attempts] == list(range(6))) is found
+    assert rest == ([] if found else left)
 
 
 @pytest.mark.parametrize(("less", "full"), [(A_WORD * 2 - 0.5, True), (A_WORD * 2 + 0.5, False)])
