@@ -8,6 +8,7 @@ import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest
@@ -86,7 +87,8 @@ def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, 
         known = [
             _known(ground.script.lines[line], each, likelier[at, each.change], others) for each in differing.values()
         ]
-        likely[at] = [facts for facts in known if _is_worth_asking(facts)]
+        if worth_asking := [facts for facts in known if _is_worth_asking(facts)]:
+            likely[at] = worth_asking
     heard = _with_the_sound(ground, attempts, likely)
     changed = list(attempts)
     for at, attempt in enumerate(attempts):
@@ -135,21 +137,23 @@ def _with_the_sound(
     """With how the line lies on the sound as it stands, and with each change."""
     asked: list[AlignmentRequest] = []
     for at, differing in likely.items():
-        line, span = attempts[at].line, attempts[at].span
-        script = ground.spoken_words[line]
-        rows = (script, *(each.change.in_line(script) for each in differing)) if differing else ()
-        asked += [ground.request(line, words, span) for words in rows]
+        script = ground.spoken_words[attempts[at].line]
+        rows = (script, *(each.change.in_line(script) for each in differing))
+        asked += [ground.request(attempts[at].line, words, attempts[at].span) for words in rows]
     answers = iter(ground.align(asked) if asked else ())
     found: dict[int, list[Facts]] = {}
     for at, differing in likely.items():
-        as_script = next(answers) if differing else None
-        for each in differing:
-            assert as_script is not None
-            pair = as_script, next(answers)
-            change = each.change if is_moved(each.change) else supported(each.change, *pair)
-            facts = replace(each, change=change, gain=_gain(ground, attempts[at], pair))
-            found.setdefault(at, []).append(facts)
+        as_script, *as_heard = islice(answers, 1 + len(differing))
+        pairs = [(each, (as_script, answer)) for each, answer in zip(differing, as_heard, strict=True)]
+        found[at] = [
+            replace(each, change=_supported(each.change, pair), gain=_gain(ground, attempts[at], pair))
+            for each, pair in pairs
+        ]
     return found
+
+
+def _supported(change: Change, answers: tuple[Alignment, Alignment]) -> Change:
+    return change if is_moved(change) else supported(change, *answers)
 
 
 def _meets(change: Change, others: Sequence[Change]) -> bool:
