@@ -34,16 +34,12 @@ _NAMES = (
     "", "january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november",
     "december",
 )  # fmt: skip
-
-
-_NAMED = "|".join(
-    (*(name.title() for name in _NAMES if name), *(short.title() for short in SHORT_MONTHS), "Jun", "Jul", "Sep")
-)
+_SHORT_NAMES = "|".join((*(short.title() for short in SHORT_MONTHS), "Jun", "Jul", "Sep"))
+_NAMED = rf"(?-i:(?:{'|'.join(name.title() for name in _NAMES if name)})\b|(?:{_SHORT_NAMES})\b\.?)"
 _DAY = r"(?:0?[1-9]|[12]\d|3[01])(?:st|nd|rd|th)?"
-DAY_AND_MONTH = (
-    rf"(?<![\d/.:,-]){_DAY}\s(?:of\s)?(?-i:{_NAMED})\b\.?|(?-i:\b(?:{_NAMED})\b)\.?\s{_DAY}\b(?![:/%]|[.,]\d)"
-)
-"""``14 May``, ``3rd of May``, ``Oct. 14``; months have a capital, or they are words."""
+DAY_AND_MONTH = rf"(?<![\d/.:,-]){_DAY}\s(?:of\s)?{_NAMED}|\b{_NAMED}\s{_DAY}\b(?![:/%]|[.,]\d)"
+"""``14 May``, ``3rd of May``, ``Oct. 14``; months have a capital, or they are words, and a full stop of their own only
+where they are cut short."""
 
 
 def is_of_calendar(word: str) -> bool:

@@ -209,6 +209,13 @@ def test_what_is_no_date(text: str) -> None:
     assert not any(month in way for month in ("february", "may", "march") for way in ways(text))
 
 
+@pytest.mark.parametrize(
+    ("text", "day"), [("Come on 14 May.", "14 May"), ("Come on 14 Oct.", "14 Oct."), ("Oct. 14.", "Oct. 14")]
+)
+def test_the_full_stop_of_a_sentence_is_none_of_a_day(text: str, day: str) -> None:
+    assert tokens(text)[-1].text == day
+
+
 def test_a_day_without_a_month_is_no_date() -> None:
     assert ways("14 rooms") == {"fourteen"}
 
