@@ -6,10 +6,14 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from statistics import mean
 
 from lessoncut.hearing.records import HeardWord
 from lessoncut.matching.records import Change, ReadWord
 from lessoncut.times import Span
+
+CLEAR = 0.75
+"""Words that were heard so surely, on average, were mostly said."""
 
 TALK_COST = 2.6
 """A stretch whose best hypothesis costs more is talk, or speech nobody could read."""
@@ -75,6 +79,11 @@ class Unscripted:
 def heard_in(part: Attempt | Unscripted) -> tuple[HeardWord, ...]:
     """The words heard in it, be they a line's or not."""
     return part.heard if isinstance(part, Attempt) else part.words
+
+
+def how_surely(words: Sequence[HeardWord]) -> float:
+    """The recogniser's probability, on average. Raises StatisticsError where there are no words."""
+    return mean(word.probability for word in words)
 
 
 def heard_text(part: Attempt | Unscripted) -> str:

@@ -81,9 +81,16 @@ class Facts:
         return self.right > 0 and not self.same
 
 
+def is_worth_asking(facts: Facts) -> bool:
+    """Whether anything that the sound may say would make it believed."""
+    if facts.slight:
+        return _is_likely(facts)
+    return is_likelier(facts.change, facts.likelier, KNOWN_LIKELIER if facts.known else LIKELIER)
+
+
 def confidence_of(facts: Facts) -> float:
     """How sure it is that the words were read so; 0 where too little speaks for it."""
-    if _is_likely_and_fits(facts):
+    if _is_likely(facts) and _fits(facts):
         return CLEAR_CONFIDENCE
     if facts.slight:
         return 0.0
@@ -110,10 +117,6 @@ def is_moved(change: Change) -> bool:
     return script <= heard or heard <= script
 
 
-def by_at_least(likelier: float | None, least: float) -> bool:
-    return likelier is not None and likelier >= least
-
-
 def evidence(change: Change, probability: float, elsewhere_right: int, elsewhere_same: int) -> float:
     """All that speaks for the change, in log score a frame.
 
@@ -135,13 +138,16 @@ def _is_stumble(change: Change) -> bool:
     return bool(added) and all(word in FILLERS or heard[word] > 1 for word in added)
 
 
-def _is_likely_and_fits(facts: Facts) -> bool:
-    """Whether likelihood and probability together speak so much for it that the sound need but fit better: clearly, or
-    at all where the script's words are known to be heard in her voice."""
+def _is_likely(facts: Facts) -> bool:
+    """Whether likelihood and probability together speak much for it."""
     if not facts.of_passage or facts.likelier is None or facts.probability < EVEN:
         return False
-    if facts.probability * facts.likelier < LEAST_WORTH:
-        return False
+    return facts.probability * facts.likelier >= LEAST_WORTH
+
+
+def _fits(facts: Facts) -> bool:
+    """Whether the sound speaks for what is likely: clearly, or at all where the script's words are known to be heard in
+    her voice."""
     clearly = facts.gain >= LEAST_GAIN_OF_LIKELY
     if is_moved(facts.change):
         return clearly
@@ -161,14 +167,18 @@ def _fits_by_itself(facts: Facts) -> bool:
 
 def _is_far(facts: Facts) -> bool:
     """Whether sound and recogniser speak so much for it that nothing else need be known."""
-    return by_at_least(facts.likelier, FAR_LIKELIER) and facts.change.support >= FAR_SUPPORT
+    return _by_at_least(facts.likelier, FAR_LIKELIER) and facts.change.support >= FAR_SUPPORT
+
+
+def _by_at_least(likelier: float | None, least: float) -> bool:
+    return likelier is not None and likelier >= least
 
 
 def _of_words_for_others(facts: Facts) -> float:
     """How sure it is that words stood for others."""
     change, likelier = facts.change, facts.likelier
     apart = wording.sounds_apart(change.script, change.heard)
-    clear = facts.probability >= SURELY_HEARD and apart > LEAST_APART and by_at_least(likelier, CLEARLY_LIKELIER)
+    clear = facts.probability >= SURELY_HEARD and apart > LEAST_APART and _by_at_least(likelier, CLEARLY_LIKELIER)
     another = facts.known and likelier is not None and facts.probability >= SURELY_KNOWN and _is_surely_another(change)
     if clear or another:
         return CLEAR_CONFIDENCE

@@ -6,23 +6,14 @@ from __future__ import annotations
 import math
 import re
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import islice
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest
 from lessoncut.matching.attempts import Attempt
-from lessoncut.matching.beliefs import (
-    KNOWN_LIKELIER,
-    LEAST_WORTH,
-    LIKELIER,
-    Facts,
-    by_at_least,
-    confidence_of,
-    is_likelier,
-    is_moved,
-)
+from lessoncut.matching.beliefs import Facts, confidence_of, is_likelier, is_moved, is_worth_asking
 from lessoncut.matching.chances import likelier_with
 from lessoncut.matching.differences import (
     LEAST_APART,
@@ -72,77 +63,59 @@ def _is_name(line: Line, change: Change) -> bool:
 
 def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
     """Each full reading with the words that the sound, too, says were changed."""
-    heard_by_line: dict[int, list[tuple[int, frozenset[str]]]] = defaultdict(list)
-    found: dict[int, dict[Change, _Difference]] = {}
+    heard_by_line: dict[int, dict[int, frozenset[str]]] = defaultdict(dict)
     for at, attempt in enumerate(attempts):
         if attempt.full and attempt.heard and attempt.laid:
-            heard_by_line[attempt.line].append((at, frozenset(said(attempt.heard))))
-            found[at] = _found(ground.script.lines[attempt.line], attempt)
-    told = {at: tuple(dict.fromkeys((*each.changes, *found.get(at, ())))) for at, each in enumerate(attempts)}
+            heard_by_line[attempt.line][at] = frozenset(said(attempt.heard))
+    differing: dict[int, tuple[Facts, ...]] = {}
+    for line, heard in heard_by_line.items():
+        for at in heard:
+            others = [words for other, words in heard.items() if other != at]
+            differing[at] = tuple(_differing(ground.script.lines[line], attempts[at], others))
+    told = {
+        at: tuple(dict.fromkeys((*each.changes, *(facts.change for facts in differing.get(at, ())))))
+        for at, each in enumerate(attempts)
+    }
     likelier = likelier_with(ground, attempts, told)
-    likely: dict[int, list[Facts]] = {}
-    for at, differing in found.items():
-        line = attempts[at].line
-        others = [words for other, words in heard_by_line[line] if other != at]
-        known = [
-            _known(ground.script.lines[line], each, likelier[at, each.change], others) for each in differing.values()
-        ]
-        if worth_asking := [facts for facts in known if _is_worth_asking(facts)]:
-            likely[at] = worth_asking
-    heard = _with_the_sound(ground, attempts, likely)
+    asked: dict[int, list[Facts]] = {}
+    for at in sorted(differing):
+        weighed = [replace(facts, likelier=likelier[at, facts.change]) for facts in differing[at]]
+        if worth_asking := [facts for facts in weighed if is_worth_asking(facts)]:
+            asked[at] = worth_asking
+    sounded = _with_the_sound(ground, attempts, asked)
     changed = list(attempts)
     for at, attempt in enumerate(attempts):
         own = [change for change in attempt.changes if is_likelier(change, likelier[at, change])]
-        sure = [replace(each.change, confidence=confidence_of(each)) for each in heard.get(at, ())]
+        sure = [replace(facts.change, confidence=confidence_of(facts)) for facts in sounded.get(at, ())]
         own += _apart_from_others([change for change in sure if change.confidence and not _meets(change, own)])
         changed[at] = replace(attempt, changes=tuple(sorted(own, key=lambda each: each.first)))
     return tuple(changed)
 
 
-@dataclass(frozen=True)
-class _Difference:
-    """``slight``: the text alone does not speak for it."""
-
-    change: Change
-    probability: float
-    slight: bool
-
-
-def _found(line: Line, attempt: Attempt) -> dict[Change, _Difference]:
+def _differing(line: Line, attempt: Attempt, others: Sequence[frozenset[str]]) -> Iterator[Facts]:
+    """What is known of the differences by the text. ``others``: words of the line's other readings."""
     clear = differences(line, attempt.heard, least_apart=1)
-    slight = slight_differences(line, attempt.heard) if line.in_passage else ()
     met = [change for change, _ in clear]
-    return {change: _Difference(change, sure, slight=False) for change, sure in clear} | {
-        change: _Difference(change, sure, slight=True) for change, sure in slight if not _meets(change, met)
-    }
-
-
-def _known(line: Line, each: _Difference, likelier: float | None, others: Sequence[frozenset[str]]) -> Facts:
-    """All but what the sound says. ``others``: words of the line's other readings."""
-    change = each.change
-    right, same = (sum(words.issuperset(side) for words in others) for side in (change.script, change.heard))
-    named = _is_name(line, change)
-    return Facts(change, each.probability, likelier, 0.0, right, same, line.in_passage, each.slight, named)
-
-
-def _is_worth_asking(facts: Facts) -> bool:
-    if facts.slight:
-        return by_at_least(facts.likelier, LEAST_WORTH)
-    return is_likelier(facts.change, facts.likelier, KNOWN_LIKELIER if facts.known else LIKELIER)
+    slight = slight_differences(line, attempt.heard) if line.in_passage else ()
+    rows = [*((*each, False) for each in clear), *((*each, True) for each in slight if not _meets(each[0], met))]
+    for change, probability, is_slight in rows:
+        right, same = (sum(words.issuperset(side) for words in others) for side in (change.script, change.heard))
+        named = _is_name(line, change)
+        yield Facts(change, probability, None, 0.0, right, same, line.in_passage, is_slight, named)
 
 
 def _with_the_sound(
-    ground: Ground, attempts: Sequence[Attempt], likely: Mapping[int, Sequence[Facts]]
+    ground: Ground, attempts: Sequence[Attempt], asked: Mapping[int, Sequence[Facts]]
 ) -> dict[int, list[Facts]]:
     """With how the line lies on the sound as it stands, and with each change."""
-    asked: list[AlignmentRequest] = []
-    for at, differing in likely.items():
+    requests: list[AlignmentRequest] = []
+    for at, differing in asked.items():
         script = ground.spoken_words[attempts[at].line]
         rows = (script, *(each.change.in_line(script) for each in differing))
-        asked += [ground.request(attempts[at].line, words, attempts[at].span) for words in rows]
-    answers = iter(ground.align(asked) if asked else ())
+        requests += [ground.request(attempts[at].line, words, attempts[at].span) for words in rows]
+    answers = iter(ground.align(requests) if requests else ())
     found: dict[int, list[Facts]] = {}
-    for at, differing in likely.items():
+    for at, differing in asked.items():
         as_script, *as_heard = islice(answers, 1 + len(differing))
         pairs = [(each, (as_script, answer)) for each, answer in zip(differing, as_heard, strict=True)]
         found[at] = [

@@ -42,18 +42,13 @@ _CLOCK = re.compile(r"(\d|[01]\d|2[0-3])([0-5]\d)[.,?!]?")
 def slight_differences(line: Line, heard: Sequence[HeardWord]) -> tuple[tuple[Change, float], ...]:
     """Replacements of the line's words by others of other sounds, however alike, and small words left out or put in;
     and how probable the heard ones are. Most of them are mishearings; none where there are many."""
-    script = line.spoken
-    spoken = [(text, word.probability) for word in heard for text in _said_as(script, word)]
-    texts = [text for text, _ in spoken]
+    texts, sure = _heard_as_spoken(line, heard)
     named = [
         text if _are_other_words(text, as_script) else as_script
-        for text, as_script in zip(texts, _heard_as_script(script, texts), strict=True)
+        for text, as_script in zip(texts, _heard_as_script(line.spoken, texts), strict=True)
     ]
-    moved = _moved(script, named, [sure for _, sure in spoken], EVEN, EVEN)
-    found = [(change, sure) for change, sure in moved if not _meets_ways(line, change)]
-    for first, upto, heard_first, heard_upto in _replaced(script, named):
-        change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
-        probability = min(sure for _, sure in spoken[heard_first:heard_upto])
+    found = list(_moved(line, named, sure, EVEN, EVEN))
+    for change, probability in _replacements(line, texts, named, sure):
         words = all(map(wording.in_dictionary, (*change.script, *change.heard)))
         if probability >= EVEN and words and not _is_another_way(line, change):
             found.append((change, probability))
@@ -77,24 +72,22 @@ def differences(
     among the changes, nor small ones left out or put in unless all around was surely heard: it loses and invents these
     too often.
     """
-    script = line.spoken
-    spoken = [(text, word.probability) for word in heard for text in _said_as(script, word)]
-    texts = [text for text, _ in spoken]
-    named = _heard_as_script(script, texts)
-    found = [
-        (change, sure)
-        for change, sure in _moved(script, named, [sure for _, sure in spoken])
-        if not _meets_ways(line, change)
-    ]
-    for first, upto, heard_first, heard_upto in _replaced(script, named):
-        change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
-        probability = min(sure for _, sure in spoken[heard_first:heard_upto])
-        sure = probability >= _asked_for(change, least_sure)
+    texts, sure = _heard_as_spoken(line, heard)
+    named = _heard_as_script(line.spoken, texts)
+    found = list(_moved(line, named, sure, WELL_HEARD, SURELY_HEARD))
+    for change, probability in _replacements(line, texts, named, sure):
+        well_heard = probability >= _asked_for(change, least_sure)
         apart = _are_apart(change) or (probability >= SURELY_HEARD and _are_two_words(change, least_apart))
-        lost = _is_part(change) or _takes_over(script, change)
-        if sure and apart and not (lost or _is_another_way(line, change)):
+        lost = _is_part(change) or _takes_over(line.spoken, change)
+        if well_heard and apart and not (lost or _is_another_way(line, change)):
             found.append((change, probability))
     return tuple(found)
+
+
+def _heard_as_spoken(line: Line, heard: Sequence[HeardWord]) -> tuple[list[str], list[float]]:
+    """The spoken words of those heard, and how probable each is."""
+    spoken = [(text, word.probability) for word in heard for text in _said_as(line.spoken, word)]
+    return [text for text, _ in spoken], [probability for _, probability in spoken]
 
 
 def _said_as(script: Sequence[str], word: HeardWord) -> tuple[str, ...]:
@@ -105,6 +98,17 @@ def _said_as(script: Sequence[str], word: HeardWord) -> tuple[str, ...]:
         return plain
     as_time = wording.spoken(":".join(figures.groups()))
     return max(plain, as_time, key=lambda texts: len(set(texts).intersection(script)) / len(texts))
+
+
+def _replacements(
+    line: Line, texts: Sequence[str], named: Sequence[str], sure: Sequence[float]
+) -> Iterator[tuple[Change, float]]:
+    """Few words that stand in the place of others, and how probable they are; ``named``: what was heard as the
+    script's words by their spelling."""
+    script = line.spoken
+    for first, upto, heard_first, heard_upto in _replaced(script, named):
+        change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
+        yield change, min(sure[heard_first:heard_upto])
 
 
 def _replaced(script: Sequence[str], heard: Sequence[str]) -> Iterator[tuple[int, int, int, int]]:
@@ -123,14 +127,11 @@ def _replaced(script: Sequence[str], heard: Sequence[str]) -> Iterator[tuple[int
 
 
 def _moved(
-    script: Sequence[str],
-    heard: Sequence[str],
-    sure: Sequence[float],
-    least: float = WELL_HEARD,
-    least_small: float = SURELY_HEARD,
+    line: Line, heard: Sequence[str], sure: Sequence[float], least: float, least_small: float
 ) -> Iterator[tuple[Change, float]]:
     """Words that were left out, put in or swapped between two that were heard, and how surely these were: ``least``, or
-    ``least_small`` where all of them are small."""
+    ``least_small`` where all of them are small. None in or beside what may be said in several ways."""
+    script: Sequence[str] = line.spoken
     parts = SequenceMatcher(None, script, heard, autojunk=False).get_opcodes()
     at = 0
     while at < len(parts):
@@ -146,7 +147,9 @@ def _moved(
             words, surely = (), 0.0
         at += 1
         if surely >= (least if are_telling(words) else least_small) and _are_few(words):
-            yield Change(first, upto - 1, tuple(script[first:upto]), tuple(heard[heard_first:heard_upto])), surely
+            change = Change(first, upto - 1, tuple(script[first:upto]), tuple(heard[heard_first:heard_upto]))
+            if not _meets_ways(line, change):
+                yield change, surely
 
 
 def _is_swap(parts: Sequence[tuple[str, int, int, int, int]]) -> bool:

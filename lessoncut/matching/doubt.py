@@ -8,10 +8,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from statistics import mean
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, HeardWord
+from lessoncut.matching.attempts import how_surely
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate, laid_span
 from lessoncut.times import Span
@@ -165,7 +165,7 @@ def _text_cost(ground: Ground, candidate: Candidate, words_heard: Sequence[Heard
     heard = said(words_heard)
     if not heard:
         return 0.0
-    trust = min(1.0, max(0.25, 1.1 * mean(word.probability for word in words_heard)))
+    trust = min(1.0, max(0.25, 1.1 * how_surely(words_heard)))
     unlike = 1.0 - wording.row_likeness(heard, ground.words_of(candidate))
     if _is_cut(ground, candidate, words_heard):
         unlike = min(unlike, CUT_COST + 1.0 - wording.row_likeness(heard[:-1], ground.words_of(candidate)[:-1]))

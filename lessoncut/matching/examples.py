@@ -82,7 +82,7 @@ def _sounds(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
         inside = [each for each in doubtful if each.span.overlap_ms(between) == each.span.length_ms] if short else []
         for line, each in product(short, inside):
             look = ground.whole(line, _whole(ground, each, before, after))
-            if LASTS[0] < look.stretch.length_ms / ground.expected_ms(look.line, look.upto) < LASTS[1]:
+            if LASTS[0] < ground.lasts(look) < LASTS[1]:
                 found.append(_Sound(look, each))
     return found
 

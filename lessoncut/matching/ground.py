@@ -141,6 +141,10 @@ class Ground:
         beside_ms = WHOLE_BESIDE_MS if upto == len(self.spoken_words[line]) else BESIDE_MS
         return self.syllable_ms * sum(self.syllables[line][:upto]) + beside_ms
 
+    def lasts(self, candidate: Candidate) -> float:
+        """How long its stretch is, of the time that its words take at her pace."""
+        return candidate.stretch.length_ms / self.expected_ms(candidate.line, candidate.upto)
+
     def beginnings(self, line: int) -> tuple[int, ...]:
         """After how many of the line's words something written ends, but all of it."""
         ends = accumulate(len(token.spoken) for token in self.script.lines[line].tokens)

@@ -12,7 +12,7 @@ from statistics import mean
 
 from lessoncut import wording
 from lessoncut.hearing.records import HeardWord
-from lessoncut.matching.attempts import Attempt, Unscripted, heard_in, heard_text
+from lessoncut.matching.attempts import CLEAR, Attempt, Unscripted, heard_in, heard_text, how_surely
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid, laid_anyway
@@ -27,9 +27,9 @@ LESS_LIKELY, LIKELIER = 3.0, 2.0
 """How much less likely than what was told, in natural logarithms, the missing line may be: lines that were not said are
 so by 9 and more. How much likelier it must be than a line of other words that is said to stand there twice."""
 LESS_LIKELY_ALONE = 13.0
-LEAST_FITTING, MOST_FITTING, CLEAR = 0.7, 1.5, 0.75
-"""The same for talk or a start where but one line is missing, if it lasts as long as that takes, and was heard less
-surely than this: who leaves a line out says something else in its place, of the same length, next to never."""
+LEAST_FITTING, MOST_FITTING = 0.7, 1.5
+"""The same for talk or a start that is not clear where but one line is missing, if it lasts as long as that takes: who
+leaves a line out says something else in its place, of the same length, next to never."""
 A_WORD = 2.5
 """How much less likely than its own first words a line may be, for each word more: one that was not said costs more."""
 TWINS, LIKELIER_TWIN = 0.7, 6.0
@@ -96,18 +96,16 @@ def _least(ground: Ground, place: _Place, line: Candidate) -> float:
     if isinstance(first, Attempt) and not more and first.line == line.line and not first.full:
         return -max(LESS_LIKELY, A_WORD * (line.upto - first.upto))
     others = any(isinstance(part, Attempt) and part.full for part in place.parts)
-    if _must_be(ground, place, line):
+    if not (others or more) and _must_be(ground, place):
         return -LESS_LIKELY_ALONE
     return LIKELIER if others and _spoken(place) != ground.spoken_words[line.line] else -LESS_LIKELY
 
 
-def _must_be(ground: Ground, place: _Place, line: Candidate) -> bool:
-    """Whether it is no reading, and so long and so badly heard that hardly anything else can stand there."""
-    (first, *more) = place.parts
-    if more or len(place.lines) > 1 or (isinstance(first, Attempt) and first.full) or not place.heard:
+def _must_be(ground: Ground, place: _Place) -> bool:
+    """Whether what stands there is so long, and so badly heard, that it can hardly be but the one line missing."""
+    if len(place.lines) > 1 or not place.heard or how_surely(place.heard) >= CLEAR:
         return False
-    fits = LEAST_FITTING <= place.span.length_ms / ground.expected_ms(line.line, line.upto) <= MOST_FITTING
-    return fits and mean(word.probability for word in place.heard) < CLEAR
+    return LEAST_FITTING <= ground.lasts(place.lines[0]) <= MOST_FITTING
 
 
 def _spoken(place: _Place) -> tuple[str, ...]:

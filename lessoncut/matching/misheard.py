@@ -7,11 +7,10 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from statistics import mean
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
-from lessoncut.matching.attempts import Attempt, Unscripted, heard_text
+from lessoncut.matching.attempts import CLEAR, Attempt, Unscripted, heard_text, how_surely
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid_anyway
@@ -29,8 +28,8 @@ LEAST_OF_HEARD = 0.5
 LESS_LIKELY, LESS_LIKELY_ALIKE, ALIKE = 4.0, 9.0, 0.6
 """How much less likely than what was heard, in natural logarithms, the line's words may be; where both are so alike.
 Other talk is so by 5 and more."""
-MANY_WORDS, CLEAR = 5, 0.75
-"""So many words, heard so surely, were said unless others are as likely."""
+MANY_WORDS = 5
+"""So many words that are clear were said unless others are as likely."""
 BEHIND_LINE_MS, HARDLY_LIKELIER, FAR_LIKELIER = 3000, 3.0, 12.0
 """What is said so soon behind a line may be that line once more, unless a beginning is so much likelier; and so much
 than a line that it was taken for."""
@@ -124,7 +123,7 @@ def _likeliest(ground: Ground, start: _Start, as_heard: float, *logs: float) -> 
     less = LESS_LIKELY_ALIKE if alike >= ALIKE else LESS_LIKELY
     least = as_heard - (0.0 if _are_clear(start.talk) else less)
     likely = [
-        (_lasts(ground, each) < MOST_LASTS, log, each)
+        (ground.lasts(each) < MOST_LASTS, log, each)
         for log, each in zip(logs, start.beginnings, strict=True)
         if log >= (least if _may_be_so_long(ground, each, heard) else as_heard + LIKELIER_DRAWN)
     ]
@@ -133,16 +132,11 @@ def _likeliest(ground: Ground, start: _Start, as_heard: float, *logs: float) -> 
 
 def _are_clear(talk: Unscripted) -> bool:
     """Whether so many words were heard so surely that few others, which are likelier for being few, say little."""
-    return len(talk.words) >= MANY_WORDS and mean(word.probability for word in talk.words) >= CLEAR
+    return len(talk.words) >= MANY_WORDS and how_surely(talk.words) >= CLEAR
 
 
 def _may_be_so_long(ground: Ground, beginning: Candidate, heard: Sequence[str]) -> bool:
-    return _lasts(ground, beginning) < MOST_LASTS or ground.words_of(beginning) == heard
-
-
-def _lasts(ground: Ground, beginning: Candidate) -> float:
-    """How long it lasts, of the time that its words take."""
-    return beginning.stretch.length_ms / ground.expected_ms(beginning.line, beginning.upto)
+    return ground.lasts(beginning) < MOST_LASTS or ground.words_of(beginning) == heard
 
 
 def _may_start(
@@ -172,6 +166,6 @@ def _may_start(
         Candidate(line.line, upto, talk.span)
         for upto in ground.beginnings(line.line)
         if sum(ground.syllables[line.line][:upto]) >= fewest
-        if LEAST_LASTS < _lasts(ground, Candidate(line.line, upto, talk.span)) < MOST_DRAWN
+        if LEAST_LASTS < ground.lasts(Candidate(line.line, upto, talk.span)) < MOST_DRAWN
     )
     return _Start(talk, others, beginnings, apart is None or apart <= NEARLY_HERS) if beginnings else None

@@ -10,12 +10,11 @@ import pytest
 from lessoncut.hearing.align import no_aligner
 from lessoncut.hearing.records import HeardWord, Likelihoods, Wordings
 from lessoncut.hearing.told import told
-from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.attempts import CLEAR, Attempt, Unscripted
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import nobody_weighs
 from lessoncut.matching.likelier import (
     A_WORD,
-    CLEAR,
     LESS_LIKELY,
     LESS_LIKELY_ALONE,
     LIKELIER,
