@@ -21,12 +21,13 @@ _CURRENCIES = {
     "¥": ("yen", "yen", "", ""),
     "₹": ("rupee", "rupees", "paisa", "paise"),
 }
-_SCALES = {"k": "thousand", "m": "million", "bn": "billion", "tn": "trillion"}
+SCALES = {"k": "thousand", "m": "million", "bn": "billion", "tn": "trillion"}
 CURRENCY_SIGNS = "".join(_CURRENCIES)
-_SIGNS = {name: sign for sign, (one, many, *_) in _CURRENCIES.items() for name in (one, many)}
+_NAMES = {name: sign for sign, (one, many, *_) in _CURRENCIES.items() for name in (one, many)}
 _CODES = {"EUR": "€", "GBP": "£", "USD": "$"}
+_SIGNS = _NAMES | {code.lower(): sign for code, sign in _CODES.items()}
 CURRENCY_CODES = tuple(_CODES)
-CURRENCY_NAMES = tuple(sorted(_SIGNS, key=len, reverse=True))
+CURRENCY_NAMES = tuple(sorted(_NAMES, key=len, reverse=True))
 _VULGAR = {"½": (1, 2), "⅓": (1, 3), "⅔": (2, 3), "¼": (1, 4), "¾": (3, 4), "⅕": (1, 5), "⅛": (1, 8), "⅜": (3, 8)}
 VULGAR_FRACTIONS = "".join(_VULGAR)
 
@@ -74,11 +75,10 @@ def sum_of(written: str) -> tuple[str, str, str]:
     """Sign, amount and scale ("" for none) of a sum: ``£5m``, ``$2.5 million``, ``5 €``, ``6.50 euros``."""
     found = re.search(r"([\d.,]*\d)\s?([a-z]*)", written.lower())
     assert found  # a sum without digits is none
-    sign = _SIGNS.get(found[2]) or _CODES.get(found[2].upper())
-    if sign is not None:
-        return sign, found[1], ""
+    if found[2] in _SIGNS:
+        return _SIGNS[found[2]], found[1], ""
     sign = next(char for char in written if char in _CURRENCIES)
-    return sign, found[1], _SCALES.get(found[2], found[2])
+    return sign, found[1], SCALES.get(found[2], found[2])
 
 
 def money(sign: str, amount: str, scale: str = "") -> str:

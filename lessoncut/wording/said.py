@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from lessoncut.wording import dates, measures, numbers, ways
+from lessoncut.wording import clocks, dates, measures, numbers, ways
 
 LONGEST_WORD = 64
 """Characters of one spoken word; what is longer is no word, and is cut."""
@@ -226,11 +226,6 @@ def _sounds(written: str) -> str:
     return "".join(char for char in unicodedata.normalize("NFC", written).lower() if char not in "ˈˌ")
 
 
-def _clock(written: str) -> str:
-    hours, minutes = re.split(r"[:.]", written)
-    return numbers.clock(hours, minutes)
-
-
 def _fraction(written: str) -> str:
     over, under = (int(part) for part in written.split("/"))
     if 0 < over < under <= 10:
@@ -242,8 +237,8 @@ _SAID: dict[str, Callable[[str], str]] = {
     "sounds": _sounds,
     "ordinal": numbers.ordinal,
     "decade": numbers.decade,
-    "hour": ways.hour,
-    "clock": _clock,
+    "hour": clocks.hour,
+    "clock": clocks.clock,
     "meridiem": lambda written: f"{written[0].lower()} m",
     "metres": lambda written: f"{numbers.number(written.rstrip('mM '))} metres",
     "halves": measures.halves,

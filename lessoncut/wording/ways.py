@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator
 
-from lessoncut.wording import dates, measures, numbers
+from lessoncut.wording import clocks, dates, measures, numbers
 
 _REACHING = re.compile(r"(?:\d(?:\s?[ap]m|%)?(?:[-–:]|\s[-–]\s)|[a-z][-–])$", re.IGNORECASE)
 _YEAR = re.compile(r"\.?\s?\d{3,4}\b")
@@ -21,7 +21,6 @@ _PAGE = re.compile(r"\.?\s?\d")
 _BELOW_ONE = re.compile(r"(?<!\d)0?\.\d+\s?$")
 _ROMAN = re.compile(r"(?=[IVX]{2})X{0,3}(?:IX|IV|V?I{0,3})")
 _LONGEST_ROMAN = 8
-_FIVES = {5: "five", 10: "ten", 15: "quarter", 20: "twenty", 25: "twenty five", 30: "half"}
 _UNITS = {
     "km": "kilometre|k", "kg": "kilogram|kilos|kilo", "cm": "centimetre", "mm": "millimetre|mil|mils",
     "ml": "millilitre|mil|mils", "mph": "miles per hour|mile an hour|m p h", "kmh": "kilometres per hour",
@@ -76,10 +75,9 @@ _COMPASS = {
     "ne": "northeast|n e", "nw": "northwest|n w", "se": "southeast|s e", "sw": "southwest|s w",
 }  # fmt: skip
 _COMMON_MONEY = "€$£"
-_LETTER_OF = {"thousand": "k", "million": "m"}
+_LETTER_OF = {said: letter for letter, said in numbers.SCALES.items() if len(letter) == 1}
 _TIMES = {1: "", 2: "double ", 3: "triple "}
 _SLANG = {"$": "bucks", "£": "quid"}
-_MERIDIEMS = {"a": "in the morning", "p": "in the afternoon|in the evening|at night"}
 
 
 def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, ...]:
@@ -184,7 +182,7 @@ def _decimal(whole: str, part: str) -> Iterator[str]:
         yield f"{value} point {numbers.cardinal(part)}"
         yield from _as_sum(value, part)
         if int(whole) <= 24 and int(part) < 60:
-            yield from (numbers.clock(whole, part), *_clock_words(int(whole), int(part)))
+            yield from (numbers.clock(whole, part), *clocks.by_the_clock(int(whole), int(part)))
 
 
 def _shorter(point: str) -> str:
@@ -213,67 +211,6 @@ def _metres(written: str) -> Iterator[str]:
         yield from (f"{row} and {parts} centimetres", *([f"{row} and a half"] if parts == "fifty" else []))
     for said in (numbers.number(amount), *_number(amount)):
         yield from (f"{said} metres", f"{said} metre", f"{said} million")
-
-
-def hour(written: str) -> str:
-    """``7:05 pm``: seven oh five p m."""
-    hours, minutes, half = _of_half_day(written)
-    return f"{numbers.clock(hours, minutes)} {half} m"
-
-
-def _of_half_day(written: str) -> tuple[str, str, str]:
-    found = re.match(r"(\d+)(?:[:.](\d\d))?\s?([ap])", written.lower())
-    assert found  # the pattern in ``said`` found it
-    return found[1], found[2] or "00", found[3]
-
-
-def _hour(written: str) -> Iterator[str]:
-    """With the part of the day, or without."""
-    hours, minutes, half = _of_half_day(written)
-    for row in dict.fromkeys([numbers.clock(hours, minutes), *_clock_words(int(hours), int(minutes))]):
-        yield from (row, f"{row} {half} m", *(f"{row} {part}" for part in _MERIDIEMS[half].split("|")))
-
-
-def _clock(written: str) -> Iterator[str]:
-    hours, minutes = (int(part) for part in re.split(r"[:.]", written))
-    yield from _clock_words(hours, minutes)
-
-
-def _clock_words(hours: int, minutes: int) -> Iterator[str]:
-    """The clock's own ways, by the hour's quarters and by fives; after noon by both names of the hour."""
-    for hour in dict.fromkeys([(hours - 1) % 12 + 1, hours]):
-        said, following = numbers.cardinal(str(hour)), numbers.cardinal(str(hour % 12 + 1))
-        plain = numbers.clock(str(hour), f"{minutes:02}")
-        yield plain
-        if minutes == 0:
-            yield from (f"{said} o'clock", f"{said} hundred", f"{said} hundred hours", f"{said} zero zero")
-        elif minutes < 10:
-            yield from (f"{said} zero {numbers.cardinal(str(minutes))}", f"{said} {numbers.cardinal(str(minutes))}")
-        if minutes % 5 == 0 and 0 < minutes <= 30:
-            yield from _beside(_FIVES[minutes], ("past",) if minutes == 30 else ("past", "after"), said)
-            if minutes == 30:
-                yield f"half {said}"
-        elif minutes % 5 == 0 and minutes > 30:
-            yield from _beside(_FIVES[60 - minutes], ("to", "of", "till"), following)
-        elif minutes:
-            yield f"{numbers.cardinal(str(minutes))} minutes past {said}"
-            yield f"{numbers.cardinal(str(60 - minutes))} minutes to {following}"
-    if hours == 0 and minutes:
-        yield f"zero zero {numbers.cardinal(str(minutes))}"
-        if minutes <= 30 and minutes % 5 == 0:
-            yield f"{_FIVES[minutes]} past midnight"
-    if minutes == 0 and hours % 12 == 0:
-        yield from ("noon", "midday", "twelve noon") if hours else ("midnight", "twelve midnight")
-        yield "midnight"
-
-
-def _beside(part: str, words: tuple[str, ...], hour: str) -> Iterator[str]:
-    for word in words:
-        yield f"{part} {word} {hour}"
-        if part == "quarter":
-            yield f"a quarter {word} {hour}"
-        elif part != "half":
-            yield f"{part} minutes {word} {hour}"
 
 
 def _money(written: str) -> Iterator[str]:
@@ -378,8 +315,8 @@ def _one_of(*ways: str) -> Callable[[str], tuple[str, ...]]:
 
 
 _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
-    "hour": _hour,
-    "clock": _clock,
+    "hour": clocks.ways_of_hour,
+    "clock": clocks.ways_of_clock,
     "decade": _plural,
     "number": _number,
     "date": dates.dates,
@@ -394,7 +331,7 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "money": _money,
     "fraction": _fraction,
     "mixed": _mixed,
-    "meridiem": lambda written: _MERIDIEMS[written[0].lower()].split("|"),
+    "meridiem": clocks.parts_of_day,
     "metres": _metres,
     "halves": measures.ways_of_halves,
     "height": measures.ways_of_height,

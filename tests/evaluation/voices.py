@@ -237,6 +237,12 @@ _YOUNGEST_VOICES = (
 )
 _ELEVENTH_NAMES = {"joe-deep", "gongitsune", "awb", "slt-young", "kal"}
 """Five that were heard before, beside six new ones."""
+
+
+def _of_both(names: set[str]) -> tuple[Voice, ...]:
+    return tuple(voice for voice in _BOTH if voice.name in names)
+
+
 VOICES = {
     "dev": DEV_VOICES,
     "held": HELD_VOICES,
@@ -245,19 +251,19 @@ VOICES = {
     "fresh3": _BOTH,
     "fresh4": _BOTH,
     "fresh5": _BOTH,
-    "fresh6": tuple(voice for voice in _BOTH if voice.name in _MIXED_NAMES),
-    "fresh7": tuple(voice for voice in _BOTH if voice.name in _OTHER_NAMES),
-    "fresh8": tuple(voice for voice in _BOTH if voice.name in _OTHER_NAMES),
-    "fresh9": tuple(voice for voice in _BOTH if voice.name in _MIXED_NAMES),
-    "fresh10": tuple(voice for voice in _BOTH if voice.name in _THIRD_NAMES),
-    "fresh11": tuple(voice for voice in _BOTH if voice.name in _FOURTH_NAMES),
-    "fresh12": (*(voice for voice in _BOTH if voice.name in _FIFTH_NAMES), *_NEW_VOICES),
-    "fresh13": (*(voice for voice in _BOTH if voice.name in _SIXTH_NAMES), *_NEWER_VOICES),
-    "fresh14": (*(voice for voice in _BOTH if voice.name in _SEVENTH_NAMES), *_NEWEST_VOICES),
-    "fresh15": (*(voice for voice in _BOTH if voice.name in _EIGHTH_NAMES), *_LATEST_VOICES),
-    "fresh16": (*(voice for voice in _BOTH if voice.name in _NINTH_NAMES), *_FURTHER_VOICES),
-    "fresh17": (*(voice for voice in _BOTH if voice.name in _TENTH_NAMES), *_RECENT_VOICES),
-    "fresh18": (*(voice for voice in _BOTH if voice.name in _ELEVENTH_NAMES), *_YOUNGEST_VOICES),
+    "fresh6": _of_both(_MIXED_NAMES),
+    "fresh7": _of_both(_OTHER_NAMES),
+    "fresh8": _of_both(_OTHER_NAMES),
+    "fresh9": _of_both(_MIXED_NAMES),
+    "fresh10": _of_both(_THIRD_NAMES),
+    "fresh11": _of_both(_FOURTH_NAMES),
+    "fresh12": (*_of_both(_FIFTH_NAMES), *_NEW_VOICES),
+    "fresh13": (*_of_both(_SIXTH_NAMES), *_NEWER_VOICES),
+    "fresh14": (*_of_both(_SEVENTH_NAMES), *_NEWEST_VOICES),
+    "fresh15": (*_of_both(_EIGHTH_NAMES), *_LATEST_VOICES),
+    "fresh16": (*_of_both(_NINTH_NAMES), *_FURTHER_VOICES),
+    "fresh17": (*_of_both(_TENTH_NAMES), *_RECENT_VOICES),
+    "fresh18": (*_of_both(_ELEVENTH_NAMES), *_YOUNGEST_VOICES),
 }
 """Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh11`` have
 not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` and ``fresh11`` each a
