@@ -6,7 +6,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from lessoncut.wording import numbers
+from lessoncut.wording import amounts, numbers
 
 UNITS = {
     "km": "kilometres", "kg": "kilograms", "cm": "centimetres", "mm": "millimetres", "ml": "millilitres",
@@ -29,6 +29,25 @@ CASED_UNITS = {
     "kHz": "kilohertz", "MHz": "megahertz", "GHz": "gigahertz", "dB": "decibels", "mA": "milliamps",
 }  # fmt: skip
 """Units only as they are written here."""
+OTHER_UNITS = {
+    "km": "kilometre|k", "kg": "kilogram|kilos|kilo", "cm": "centimetre", "mm": "millimetre|mil|mils",
+    "ml": "millilitre|mil|mils", "mph": "miles per hour|mile an hour|m p h", "kmh": "kilometres per hour",
+    "km/h": "kilometres per hour", "lb": "pound", "lbs": "pound", "g": "gram|gramme|grammes", "m": "metre|million",
+    "m2": "square metre|metres squared", "m²": "square metre|metres squared", "km2": "square kilometre",
+    "km²": "square kilometre", "h": "hour|h", "k": "k", "l": "litre", "ft": "foot", "oz": "ounce", "min": "minute",
+    "mins": "minute", "hr": "hour", "hrs": "hour", "tsp": "teaspoon|teaspoon of|teaspoons of",
+    "tbsp": "tablespoon|tablespoon of|tablespoons of", "sec": "second", "secs": "second",
+    "gb": "gigabyte|gigs|gig|g b", "mb": "megabyte|megs|m b", "w": "watt|w", "v": "volt|v|versus",
+    "kw": "kilowatt|k w", "kwh": "kilowatt hour|k w h", "db": "decibel|d b", "mi": "mile", "yd": "yard", "yr": "year",
+    "wk": "week", "yds": "yard", "kcal": "calories|k cal", "kph": "kilometres per hour|k p h",
+    "m/s": "metres per second", "rpm": "revolutions per minute|revs per minute", "ha": "hectare|ha", "cal": "cal",
+    "tb": "terabyte|t b", "kb": "kilobyte|k b|k", "mg": "milligram", "cl": "centilitre|c l", "dl": "decilitre",
+}  # fmt: skip
+LETTERS = {
+    "v": "versus", "x": "times|by", "t": "tonnes|tonne|tons|ton", "A": "amps|amp", "C": "celsius", "F": "fahrenheit",
+}  # fmt: skip
+"""After a number, where each may be something else than a unit."""
+_SINGULAR = {"t": "tonne", "A": "amp"}
 EACH = {
     "h": "hour", "hr": "hour", "hour": "hour", "min": "minute", "day": "day", "night": "night", "wk": "week",
     "week": "week", "month": "month", "mo": "month", "yr": "year", "year": "year", "kg": "kilogram|kilo", "lb": "pound",
@@ -46,6 +65,14 @@ _HALVED = {short: UNITS[short] for short in _SHORT_HALVED} | {
 }
 HALVES = rf"(?<![\d.,/])(?:(?:\d+\s?)?½|\d+\s1/2)\s?(?:{'|'.join(sorted(_HALVED, key=len, reverse=True))})\b"
 HEIGHT = r"""(?<![\w.,/])\d{1,2}['’′]\s?\d{1,2}(?:["”″]|''|’’|′′)"""
+
+
+def one_of(short: str) -> Iterator[str]:
+    """``km``: kilometre; nothing for what is no unit."""
+    if short.lower() in OTHER_UNITS:
+        yield OTHER_UNITS[short.lower()].split("|")[0]
+    elif short in _SINGULAR:
+        yield _SINGULAR[short]
 
 
 def each_of(written: str) -> list[str]:
@@ -139,3 +166,16 @@ def ways_of_height(written: str) -> Iterator[str]:
 def _feet_and_inches(written: str) -> tuple[str, str]:
     feet, inches = (numbers.cardinal(str(int(number))) for number in re.findall(r"\d+", written))
     return feet, inches
+
+
+def ways_of_metres(written: str) -> Iterator[str]:
+    """``1.3 m``: one metre thirty."""
+    amount = written.rstrip("mM ")
+    whole, part = amount.split(".")
+    value, parts = numbers.cardinal(whole), numbers.cardinal(f"{part}0"[:2].lstrip("0") or "0")
+    unit = "metre" if value == "one" else "metres"
+    for row in (f"{value} {unit}", *(["a metre"] if value == "one" else [])):
+        yield from (f"{row} {parts}", f"{row} {numbers.cardinal(part)}", f"{row} {parts} centimetres")
+        yield from (f"{row} and {parts} centimetres", *([f"{row} and a half"] if parts == "fifty" else []))
+    for said in (numbers.number(amount), *amounts.ways_of_number(amount)):
+        yield from (f"{said} metres", f"{said} metre", f"{said} million")

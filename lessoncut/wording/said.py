@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from lessoncut.wording import clocks, dates, measures, numbers, ways
+from lessoncut.wording import clocks, dates, measures, numbers, short_forms, ways
 
 LONGEST_WORD = 64
 """Characters of one spoken word; what is longer is no word, and is cut."""
@@ -35,32 +35,6 @@ class Saying:
     spoken: tuple[str, ...]
 
 
-_TITLES = {"mr": "mister", "mrs": "missus", "dr": "doctor", "messrs": "messieurs"}
-"""Said in full with or without their full stop."""
-_SHORT = {
-    "prof": "professor", "rev": "reverend", "gen": "general", "capt": "captain", "sgt": "sergeant", "lt": "lieutenant",
-    "hon": "honourable", "jr": "junior", "sr": "senior", "mt": "mount", "ave": "avenue", "rd": "road",
-    "blvd": "boulevard", "vs": "versus", "etc": "et cetera", "approx": "approximately", "dept": "department",
-    "ltd": "limited", "ph.d": "p h d", "apt": "apartment", "ext": "extension", "esp": "especially",
-    "incl": "including", "misc": "miscellaneous",
-}  # fmt: skip
-"""Said in full where their full stop is written."""
-_RANKS = {short.title(): _SHORT[short] for short in ("rev", "prof", "capt", "sgt", "lt", "hon")} | {
-    "Revd": "reverend", "Cpl": "corporal", "Cllr": "councillor", "Supt": "superintendent", "Insp": "inspector",
-    "Cmdr": "commander", "Fr": "father", "Gov": "governor", "Sen": "senator",
-}  # fmt: skip
-"""Said in full before a name, with or without their full stop."""
-_COMPASS = {"NE": "north east", "NW": "north west", "SE": "south east", "SW": "south west"}
-_SYMBOLS = {
-    "&": "and", "%": "percent", "+": "plus", "=": "equals", "@": "at", "×": "times", "÷": "divided by",
-    "°": "degrees", "°c": "degrees celsius", "°f": "degrees fahrenheit", "≥": "is greater than or equal to",
-    "≤": "is less than or equal to", "≠": "is not equal to", "±": "plus or minus", "√": "the square root of",
-    ">": "is greater than", "<": "is less than", "#": "hash",
-}  # fmt: skip
-_SLASHED = {
-    "w/o": "without", "c/o": "care of", "and/or": "and or", "he/she": "he or she", "she/he": "she or he",
-    "his/her": "his or her", "him/her": "him or her",
-}  # fmt: skip
 _CLIPPED = ("em", "tis", "twas", "til", "cause", "bout", "round", "n")
 """Words whose opening apostrophe belongs to them and is not a quotation mark."""
 _REACHED = ("number", "hour", "clock", "day", "day_month", "ordinal", "money")
@@ -104,7 +78,7 @@ _PATTERN = re.compile(
                    | {_NUMBER}\s?(?-i:{"|".join(numbers.CURRENCY_CODES)})\b )
     | (?P<pence>     {_AFTER_DIGIT}p\b(?!\.) )
     | (?P<inches>    (?<=\d)in\b | (?-i:(?<=[\d{numbers.VULGAR_FRACTIONS}]\s)in\.(?=,?\s[a-z\d]|[^\w\s]*$)) )
-    | (?P<compass>   (?-i:\b(?:{"|".join(_COMPASS)})\b) )
+    | (?P<compass>   (?-i:\b(?:{"|".join(short_forms.COMPASS)})\b) )
     | (?P<by>        (?<=\d)[x×](?=\d) | (?<=\d\s)[x×](?=\s\d) )
     | (?P<cents>     \d+¢ )
     | (?P<mixed>     \d*[{numbers.VULGAR_FRACTIONS}] )
@@ -116,8 +90,8 @@ _PATTERN = re.compile(
     | (?P<over>      (?<=\d\s)/(?=\s\d) )
     | (?P<number>    {_NUMBER} | (?<![\w.])\.\d+ )
     | (?P<power>     (?<=[\w)])[²³] )
-    | (?P<rank>      (?-i:\b(?:{"|".join(sorted(_RANKS, key=len, reverse=True))})\b\.?(?=\s[A-Z])) )
-    | (?P<title>     \b(?:{"|".join(_TITLES)})\b\.? )
+    | (?P<rank>      (?-i:\b(?:{"|".join(sorted(short_forms.RANKS, key=len, reverse=True))})\b\.?(?=\s[A-Z])) )
+    | (?P<title>     \b(?:{"|".join(short_forms.TITLES)})\b\.? )
     | (?P<saint>     \b(?-i:St\b\.?(?=\s[A-Z])) )
     | (?P<street>    \bst\. )
     | (?P<month>     \b(?:{_MONTH})\b(?:\.(?=\s?\d)|(?=\s\d)) | {_AFTER_DAY}(?:{_MONTH})\b\.?
@@ -125,12 +99,12 @@ _PATTERN = re.compile(
     | (?P<day>       (?-i:\b(?:{_DAY})\b\.?(?=,?\s\d|[-–](?:{_DAY})\b) | (?<=[a-z][-–])(?:{_DAY})\b
                    | \b(?:{_SURE_DAY})\b\.? | (?<=[a-z,]\s)Wed\b\.?) )
     | (?P<numbered>  \bno\.(?=\s?\d) | \#(?=\d) | \bn°\.?(?=\s?\d) )
-    | (?P<short>     \b(?:{"|".join(map(re.escape, _SHORT))})\. )
+    | (?P<short>     \b(?:{"|".join(map(re.escape, short_forms.SHORT))})\. )
     | (?P<dotted>    (?<![\w.]){_LETTER}(?:\.{_LETTER})+(?![\w'’])\.? )
     | (?P<dot>       (?-i:(?<=[a-z0-9])\.(?=[a-z]{{2,}})) )
     | (?P<clipped>   (?<!\w)[{_APOSTROPHES}](?:{"|".join(_CLIPPED)})\b )
     | (?P<percent>   \bper\scent\b )
-    | (?P<slashed>   (?<![\w/])(?:{"|".join(map(re.escape, _SLASHED))})(?![\w/]) )
+    | (?P<slashed>   (?<![\w/])(?:{"|".join(map(re.escape, short_forms.SLASHED))})(?![\w/]) )
     | (?P<word>      {_WORD} )
     | (?P<symbol>    °[CcFf]\b | [&%+=@×÷°≥≤≠±√] | (?<=\s)[<>](?=\s) | (?<=\s)\#(?=\s?[a-z]) | (?<=\d)\# )
     """,
@@ -167,7 +141,7 @@ def _others(match: re.Match[str], words: tuple[str, ...], *, unsaid: bool) -> li
     start, end = match.span()
     before, after = match.string[max(0, start - _AROUND) : start], match.string[end : end + _AROUND]
     kind = str(match.lastgroup)
-    rows = [words, *(_words(way) for way in ways.other_ways(kind, match.group(), before, after))]
+    rows = [words, *(_words(way) for way in ways.other_ways(ways.Written(kind, match.group(), before, after)))]
     if unsaid and kind in _REACHED and ways.is_reached(before):
         rows += [("to", *row) for row in rows]
     return [row for row in dict.fromkeys(rows) if row and row != words]
@@ -250,7 +224,7 @@ _SAID: dict[str, Callable[[str], str]] = {
     "money": lambda written: numbers.money(*numbers.sum_of(written)),
     "pence": lambda _: "p",
     "inches": lambda _: "inches",
-    "compass": lambda written: _COMPASS[written],
+    "compass": lambda written: short_forms.COMPASS[written],
     "by": lambda _: "by",
     "cents": lambda written: f"{numbers.number(written[:-1])} cent{'' if written == '1¢' else 's'}",
     "mixed": lambda written: numbers.mixed(written[:-1], written[-1]),
@@ -261,22 +235,22 @@ _SAID: dict[str, Callable[[str], str]] = {
     "letters": lambda _: "to",
     "power": lambda written: {"²": "squared", "³": "cubed"}[written],
     "percent": lambda _: "per cent",
-    "slashed": lambda written: _SLASHED[written.lower()],
+    "slashed": lambda written: short_forms.SLASHED[written.lower()],
     "fraction": _fraction,
     "minus": lambda _: "minus",
     "over": lambda _: "divided by",
     "number": numbers.number,
-    "rank": lambda written: _RANKS[written.rstrip(".")],
-    "title": lambda written: _TITLES[written.lower().rstrip(".")],
+    "rank": lambda written: short_forms.RANKS[written.rstrip(".")],
+    "title": lambda written: short_forms.TITLES[written.lower().rstrip(".")],
     "saint": lambda _: "saint",
     "street": lambda _: "street",
     "month": lambda written: dates.SHORT_MONTHS[written.lower().rstrip(".")],
     "day": lambda written: dates.SHORT_DAYS[written.lower().rstrip(".")],
     "numbered": lambda _: "number",
-    "short": lambda written: _SHORT[written.lower().rstrip(".")],
+    "short": lambda written: short_forms.SHORT[written.lower().rstrip(".")],
     "dotted": lambda written: " ".join(_plain(letter) for letter in written.replace(".", "")),
     "dot": lambda _: "dot",
     "clipped": lambda written: "'" + written[1:].lower(),
     "word": _plain,
-    "symbol": lambda written: _SYMBOLS[written.lower()],
+    "symbol": lambda written: short_forms.SYMBOLS[written.lower()],
 }

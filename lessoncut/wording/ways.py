@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
 
-from lessoncut.wording import clocks, dates, measures, numbers
+from lessoncut.wording import amounts, clocks, dates, measures, numbers, short_forms
 
 _REACHING = re.compile(r"(?:\d(?:\s?[ap]m|%)?(?:[-–:]|\s[-–]\s)|[a-z][-–])$", re.IGNORECASE)
 _YEAR = re.compile(r"\.?\s?\d{3,4}\b")
@@ -19,100 +20,21 @@ _BEHIND_UNIT = re.compile(r"\d\s?(?:h|hrs?|hours?|mins?|minutes?|ft|feet|foot|lb
 _NUMBERED = re.compile(r"\b(?:War|Part|Chapter|Act|Scene|Volume|Book|Section|Unit|Level|Stage|Phase|Type)\s$")
 _PAGE = re.compile(r"\.?\s?\d")
 _BELOW_ONE = re.compile(r"(?<!\d)0?\.\d+\s?$")
-_ROMAN = re.compile(r"(?=[IVX]{2})X{0,3}(?:IX|IV|V?I{0,3})")
-_LONGEST_ROMAN = 8
-_UNITS = {
-    "km": "kilometre|k", "kg": "kilogram|kilos|kilo", "cm": "centimetre", "mm": "millimetre|mil|mils",
-    "ml": "millilitre|mil|mils", "mph": "miles per hour|mile an hour|m p h", "kmh": "kilometres per hour",
-    "km/h": "kilometres per hour", "lb": "pound", "lbs": "pound", "g": "gram|gramme|grammes", "m": "metre|million",
-    "m2": "square metre|metres squared", "m²": "square metre|metres squared", "km2": "square kilometre",
-    "km²": "square kilometre", "h": "hour|h", "k": "k", "l": "litre", "ft": "foot", "oz": "ounce", "min": "minute",
-    "mins": "minute", "hr": "hour", "hrs": "hour", "tsp": "teaspoon|teaspoon of|teaspoons of",
-    "tbsp": "tablespoon|tablespoon of|tablespoons of", "sec": "second", "secs": "second",
-    "gb": "gigabyte|gigs|gig|g b", "mb": "megabyte|megs|m b", "w": "watt|w", "v": "volt|v|versus",
-    "kw": "kilowatt|k w", "kwh": "kilowatt hour|k w h", "db": "decibel|d b", "mi": "mile", "yd": "yard", "yr": "year",
-    "wk": "week", "yds": "yard", "kcal": "calories|k cal", "kph": "kilometres per hour|k p h",
-    "m/s": "metres per second", "rpm": "revolutions per minute|revs per minute", "ha": "hectare|ha", "cal": "cal",
-    "tb": "terabyte|t b", "kb": "kilobyte|k b|k", "mg": "milligram", "cl": "centilitre|c l", "dl": "decilitre",
-}  # fmt: skip
-_SYMBOLS = {
-    "%": "per cent", "°": "degree", "×": "by|multiplied by", "@": "at sign", "°c": "degrees|degrees c",
-    "°f": "degrees|degrees f", "=": "is|are|makes|gives", "+": "and|add|and over|and up|or more|or over",
-    "÷": "over|by", "≥": "greater than or equal to", "≤": "less than or equal to",
-    "≠": "does not equal|is not|not equal to", "√": "root|square root of", ">": "greater than|is more than|more than",
-    "<": "less than|is smaller than|is under",
-    "#": "pound|number|hashtag|sharp",
-}  # fmt: skip
-_DOTTED = {"e.g.": "for example|for instance", "i.e.": "that is", "a.k.a.": "also known as"}
-_WORDS = {
-    "etc": "et cetera|and so on", "tv": "television|t v", "uk": "united kingdom|u k", "usa": "united states|u s a",
-    "ltd": "limited", "inc": "incorporated", "pcm": "per calendar month|a month|p c m", "xl": "extra large|x l",
-    "aka": "also known as", "diy": "do it yourself|d i y", "vs": "versus", "approx": "approximately",
-    "dept": "department", "max": "maximum", "min": "minimum|minute", "tel": "telephone", "ext": "extension",
-    "apt": "apartment", "fig": "figure", "vol": "volume", "ch": "chapter", "pg": "page", "pp": "pages",
-    "co": "company", "est": "established", "sq": "square", "ref": "reference", "info": "information",
-    "temp": "temperature", "ave": "avenue", "rd": "road", "asap": "as soon as possible", "rsvp": "r s v p",
-    "eg": "for example", "ie": "that is", "wc": "w c", "rte": "route", "hwy": "highway", "bldg": "building",
-    "govt": "government", "mgr": "manager", "asst": "assistant", "attn": "attention", "avg": "average",
-    "intl": "international", "assoc": "association", "univ": "university", "excl": "excluding", "incl": "including",
-    "nr": "near", "pkg": "package", "pkt": "packet", "doz": "dozen", "ln": "lane", "pkwy": "parkway",
-    "hq": "headquarters", "vols": "volumes", "figs": "figures", "chap": "chapter",
-}  # fmt: skip
-"""Short forms that are words as well, or are read as they stand."""
-_CAPITALS = {short.title(): said for short, said in (dates.SHORT_DAYS | dates.SHORT_MONTHS).items()} | {
-    "Jun": "june", "Jul": "july", "Sep": "september",
-}  # fmt: skip
-_LETTERS = {
-    "v": "versus",
-    "x": "times|by",
-    "t": "tonnes|tonne|tons|ton",
-    "A": "amps|amp",
-    "C": "celsius",
-    "F": "fahrenheit",
-}
-"""After a number."""
-_COMPASS = {
-    "ne": "northeast|n e", "nw": "northwest|n w", "se": "southeast|s e", "sw": "southwest|s w",
-}  # fmt: skip
-_COMMON_MONEY = "€$£"
-_LETTER_OF = {said: letter for letter, said in numbers.SCALES.items() if len(letter) == 1}
-_TIMES = {1: "", 2: "double ", 3: "triple "}
-_SLANG = {"$": "bucks", "£": "quid"}
 
 
-def other_ways(kind: str, written: str, before: str, after: str) -> tuple[str, ...]:
-    """Each as plain words in lower case, likelier ones first; they may hold the ordinary way, too.
+@dataclass(frozen=True)
+class Written:
+    """What stands in a text between ``before`` and ``after``; ``kind`` names the pattern in ``said`` that found it."""
 
-    ``kind`` is the name of the pattern in ``said`` that found ``written`` between ``before`` and ``after``.
-    """
-    ways = _WAYS.get(kind)
-    if kind == "word" and written == "c" and _YEAR.match(after):
-        return ("circa", "about", "around")
-    if kind == "word" and written == "p" and _PAGE.match(after):
-        return ("page",)
-    if kind == "word" and written == "I" and _NUMBERED.search(before):
-        return ("one", "the first")
-    if kind == "word" and len(written) == 1:
-        letters = tuple(_LETTERS.get(written, "").split("|")) if before.rstrip()[-1:].isdigit() else ()
-        return (*letters, *_of_one(letters[1:2], before))
-    of_day = dates.days(written, before, after) if kind in ("number", "ordinal") else ()
-    row = tuple(ways(written) if ways else ())
-    if written == "1" and _OF_SOMETHING.match(after):
-        row = (*row, "a", "an")
-    if kind == "number" and before.endswith("+") and written.isdecimal():
-        row = (*row, *_by_digits(written))
-    if kind == "number" and _BEHIND_UNIT.search(before):
-        row = (f"and {numbers.number(written)}", *row)
-    if kind == "fraction" and _WHOLE.search(before):
-        parts = tuple(f"and {part}" for part in _part(written))
-        row = (*parts, *(part.removesuffix("s") for part in parts), *row)
-    part_of = _of_one(row[:1], before) if kind in ("unit", "sure_unit") else ()
-    return tuple(dict.fromkeys([*of_day, *row, *part_of]))
+    kind: str
+    text: str
+    before: str
+    after: str
 
 
-def _of_one(unit: Iterable[str], before: str) -> tuple[str, ...]:
-    """``0.8 km`` is also nought point eight of a kilometre."""
-    return tuple(f"of a {one}" for one in unit) if _BELOW_ONE.search(before) else ()
+def other_ways(written: Written) -> tuple[str, ...]:
+    """Each as plain words in lower case, likelier ones first; they may hold the ordinary way, too."""
+    return tuple(dict.fromkeys(way for rule in _RULES for way in rule(written)))
 
 
 def is_reached(before: str) -> bool:
@@ -120,189 +42,24 @@ def is_reached(before: str) -> bool:
     return _REACHING.search(before) is not None
 
 
-def _ordinal(written: str) -> Iterator[str]:
-    said = numbers.ordinal(written)
-    yield from numbers.plainer(said)
-    yield from (said.removeprefix("one "), f"the {said}")
-
-
-def _number(written: str) -> Iterator[str]:
-    whole, *decimals = written.replace(",", "").split(".")
-    if len(decimals) > 1:
-        return
-    if decimals:
-        yield from _decimal(whole or "0", decimals[0])
-        return
-    if whole == "0":
-        yield from ("oh", "nought", "nil", "nothing", "love")
-    elif whole.startswith("0"):
-        yield from _by_digits(whole)
-    elif len(whole) > 2:
-        yield from numbers.plainer(numbers.cardinal(whole))
-        yield from numbers.in_pairs(whole)
-        yield from _by_digits(whole)
-    if len(whole) == 4 and whole.endswith("500"):
-        yield f"{numbers.cardinal(whole[0])} and a half thousand"
-
-
-def _plural(written: str) -> Iterator[str]:
-    """``30s`` may be seconds."""
-    yield f"{numbers.number(re.sub(r'[^0-9]', '', written))} seconds"
-
-
-def _by_digits(whole: str) -> Iterator[str]:
-    """``0441``: zero or oh, with "double" for twins or without."""
-    plain = numbers.digits(whole)
-    for row in (plain, _doubled(whole, 2), _doubled(whole, 3)):
-        yield from (row, row.replace("zero", "oh"))
-    if hundreds := re.fullmatch(r"0(\d)00", whole):
-        yield from (f"{zero} {numbers.cardinal(hundreds[1])} hundred" for zero in ("oh", "zero"))
-
-
-def _doubled(whole: str, most: int) -> str:
-    parts = (match.group() for match in re.finditer(rf"(\d)\1{{0,{most - 1}}}", whole))
-    return " ".join(_TIMES[len(part)] + numbers.digits(part[0]) for part in parts)
-
-
-def _decimal(whole: str, part: str) -> Iterator[str]:
-    point = f"point {numbers.digits(part)}"
-    value = numbers.cardinal(whole)
-    noughts = point.replace("zero", "nought")
-    yield from (f"{value} {point.replace('zero', 'oh')}", f"{value} {noughts}", f"{value} {_shorter(point)}")
-    half = {"5": "half", "50": "half", "25": "quarter", "75": "three quarters"}.get(part)
-    if int(whole) == 0:
-        yield from (point, noughts, point.replace("zero", "oh"), f"nought {point}", f"nought {noughts}", f"oh {point}")
-        if half:
-            yield from (half, f"a {half}", "half a" if half == "half" else f"{half} of a")
-    elif half:
-        yield f"{value} and {half if ' ' in half else 'a ' + half}"
-    if len(part) == 1:
-        yield f"{value} {numbers.cardinal(part)}"
-    elif len(part) == 2:
-        yield f"{value} point {numbers.cardinal(part)}"
-        yield from _as_sum(value, part)
-        if int(whole) <= 24 and int(part) < 60:
-            yield from (numbers.clock(whole, part), *clocks.by_the_clock(int(whole), int(part)))
-
-
-def _shorter(point: str) -> str:
-    return re.sub("(?: zero)+$", "", point)
-
-
-def _as_sum(value: str, part: str) -> Iterator[str]:
-    """``86.40``: eighty six forty, with the money named or not."""
-    small = f"oh {numbers.cardinal(part[1])}" if part[0] == "0" else numbers.cardinal(part)
-    if value == "zero" or int(part) == 0:
-        return
-    yield f"{value} {small}"
-    for sign in _COMMON_MONEY:
-        one, many, *_ = numbers.units_of(sign)
-        yield f"{value} {one if value == 'one' else many} {numbers.cardinal(str(int(part)))}"
-
-
-def _metres(written: str) -> Iterator[str]:
-    """``1.3 m``: one metre thirty."""
-    amount = written.rstrip("mM ")
-    whole, part = amount.split(".")
-    value, parts = numbers.cardinal(whole), numbers.cardinal(f"{part}0"[:2].lstrip("0") or "0")
-    unit = "metre" if value == "one" else "metres"
-    for row in (f"{value} {unit}", *(["a metre"] if value == "one" else [])):
-        yield from (f"{row} {parts}", f"{row} {numbers.cardinal(part)}", f"{row} {parts} centimetres")
-        yield from (f"{row} and {parts} centimetres", *([f"{row} and a half"] if parts == "fifty" else []))
-    for said in (numbers.number(amount), *_number(amount)):
-        yield from (f"{said} metres", f"{said} metre", f"{said} million")
-
-
-def _money(written: str) -> Iterator[str]:
-    sign, amount, scale = numbers.sum_of(written)
-    one, many, _, small_many = numbers.units_of(sign)
-    whole, _, small = amount.replace(",", "").partition(".")
-    value = numbers.cardinal(whole)
-    units = one if value == "one" else many
-    if scale:
-        yield f"{numbers.number(amount) if small else value} {scale}"
-        yield f"{numbers.number(amount) if small else value} {_LETTER_OF.get(scale, scale)}"
-        return
-    if small and (len(small) != 2 or not small_many):
-        return
-    if not small or int(small) == 0:
-        for row in (*numbers.plainer(value), *numbers.in_pairs(whole)):
-            yield from (f"{row} {units}", f"{row} {one}")
-        yield f"{value} {_SLANG.get(sign, units)}"
-        if value == "one":
-            yield f"a {one}"
-        yield value
-        return
-    parts = numbers.cardinal(str(int(small)))
-    if value == "zero":
-        yield from (f"{parts} {small_many[0]}", parts)
-        return
-    for row in numbers.plainer(value):
-        yield from (
-            f"{row} {units} {parts}",
-            f"{row} {units} and {parts} {small_many}",
-            f"{row} {units} {parts} {small_many}",
-        )
-        yield from (f"{row} {parts}" if int(small) > 9 else f"{row} oh {parts}", f"{row} {one} {parts}")
-    if value == "one":
-        yield from (f"a {one} {parts}", f"a {one} and {parts} {small_many}")
-    for said in (numbers.number(amount), *_number(amount)):
-        yield f"{said} {units}"
-
-
-def _fraction(written: str) -> Iterator[str]:
-    over, under = (numbers.cardinal(str(int(number))) for number in written.split("/"))
-    yield from (f"{over} over {under}", f"{over} out of {under}", f"{over} {under}")
-    yield from _part(written)
-    yield from dates.day_of_year(*(int(number) for number in written.split("/")))
-
-
-def _part(written: str) -> Iterator[str]:
-    """Of a whole; nothing for what is none, as ``7/3``, ``1/1`` or ``1/0``."""
-    over, under = (int(number) for number in written.split("/"))
-    if 0 < over < under <= 10:
-        yield from (numbers.fraction(over, under), *_parts_of(over, under))
-
-
-def _mixed(written: str) -> Iterator[str]:
-    if len(written) == 1:
-        yield from _parts_of(*numbers.parts_of(written))
-
-
-def _parts_of(over: int, under: int) -> Iterator[str]:
-    said = numbers.fraction(over, under)
-    if under == 4:
-        yield said.replace("quarter", "fourth")
-    if over == 1:
-        name = said.removeprefix("one ")
-        yield from (name, f"a {name}", f"{name} a" if name == "half" else f"a {name} of a", f"{name} of a")
-
-
-def _roman(written: str) -> Iterator[str]:
-    if len(written) > _LONGEST_ROMAN or not _ROMAN.fullmatch(written):
-        return
-    values = [{"I": 1, "V": 5, "X": 10}[letter] for letter in written]
-    value = sum(-a if a < b else a for a, b in zip(values, [*values[1:], 0], strict=True))
-    yield from (numbers.cardinal(str(value)), f"the {numbers.ordinal(str(value))}", numbers.ordinal(str(value)))
-
-
 def _listed(table: dict[str, str]) -> Callable[[str], Iterator[str]]:
     def ways(written: str) -> Iterator[str]:
-        listed = table.get(written.lower())
+        listed = table.get(written) or table.get(written.lower())
         if listed:
             yield from listed.split("|")
 
     return ways
 
 
-_in_full = _listed(_WORDS)
+_in_full = _listed(short_forms.OTHER_WORDS)
+_letter = _listed(measures.LETTERS)
 
 
 def _word(written: str) -> Iterator[str]:
-    yield from _roman(written)
+    yield from amounts.ways_of_roman(written)
     yield from _in_full(written)
-    if written in _CAPITALS:
-        yield _CAPITALS[written]
+    if written in short_forms.CAPITALS:
+        yield short_forms.CAPITALS[written]
 
 
 def _as_it_stands(written: str) -> Iterator[str]:
@@ -317,8 +74,8 @@ def _one_of(*ways: str) -> Callable[[str], tuple[str, ...]]:
 _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "hour": clocks.ways_of_hour,
     "clock": clocks.ways_of_clock,
-    "decade": _plural,
-    "number": _number,
+    "decade": amounts.ways_of_plural,
+    "number": amounts.ways_of_number,
     "date": dates.dates,
     "day_month": dates.day_and_month,
     "heat": measures.ways_of_heat,
@@ -326,27 +83,27 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "letters": _one_of("through"),
     "power": lambda written: {"²": ["to the power of two"], "³": ["to the third", "to the power of three"]}[written],
     "percent": _one_of("percent"),
-    "slashed": _listed({"w/o": "w o", "c/o": "in care of|c o", "and/or": "and|or"}),
-    "ordinal": _ordinal,
-    "money": _money,
-    "fraction": _fraction,
-    "mixed": _mixed,
+    "slashed": _listed(short_forms.OTHER_SLASHED),
+    "ordinal": amounts.ways_of_ordinal,
+    "money": amounts.ways_of_money,
+    "fraction": amounts.ways_of_fraction,
+    "mixed": amounts.ways_of_mixed,
     "meridiem": clocks.parts_of_day,
-    "metres": _metres,
+    "metres": measures.ways_of_metres,
     "halves": measures.ways_of_halves,
     "height": measures.ways_of_height,
     "rank": _as_it_stands,
-    "unit": _listed(_UNITS),
-    "sure_unit": _listed(_UNITS),
-    "cased": _listed(_UNITS),
+    "unit": _listed(measures.OTHER_UNITS),
+    "sure_unit": _listed(measures.OTHER_UNITS),
+    "cased": _listed(measures.OTHER_UNITS),
     "seconds": _one_of("second", "s"),
-    "symbol": _listed(_SYMBOLS),
-    "dotted": _listed(_DOTTED),
+    "symbol": _listed(short_forms.OTHER_SYMBOLS),
+    "dotted": _listed(short_forms.OTHER_DOTTED),
     "word": _word,
     "short": _as_it_stands,
     "day": _as_it_stands,
     "month": _as_it_stands,
-    "compass": _listed(_COMPASS),
+    "compass": _listed(short_forms.OTHER_COMPASS),
     "saint": _one_of("saint", "street"),
     "street": _one_of("saint", "street"),
     "pence": _one_of("pence", "penny"),
@@ -356,3 +113,72 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "minus": _one_of("take away", "less", "to"),
     "over": _one_of("over", "by", "slash", "or", "out of"),
 }
+
+
+def _day_of_month(written: Written) -> Iterable[str]:
+    return dates.days(written.text, written.before, written.after) if written.kind in {"number", "ordinal"} else ()
+
+
+def _behind_a_unit(written: Written) -> Iterator[str]:
+    """``1 hr 45``: and forty five."""
+    if written.kind == "number" and _BEHIND_UNIT.search(written.before):
+        yield f"and {numbers.number(written.text)}"
+
+
+def _behind_a_whole(written: Written) -> Iterator[str]:
+    """``2 3/4``: two and three quarters."""
+    if written.kind == "fraction" and _WHOLE.search(written.before):
+        parts = [f"and {part}" for part in amounts.parts_of_whole(written.text)]
+        yield from (*parts, *(part.removesuffix("s") for part in parts))
+
+
+def _whatever_stands_beside(written: Written) -> Iterable[str]:
+    return _WAYS[written.kind](written.text) if written.kind in _WAYS else ()
+
+
+def _article(written: Written) -> Iterable[str]:
+    """``1 spoon``: a spoon."""
+    return ("a", "an") if written.text == "1" and _OF_SOMETHING.match(written.after) else ()
+
+
+def _behind_plus(written: Written) -> Iterable[str]:
+    """``+44``: by digits."""
+    called = written.kind == "number" and written.before.endswith("+") and written.text.isdecimal()
+    return amounts.by_digits(written.text) if called else ()
+
+
+def _single_letter(written: Written) -> Iterable[str]:
+    """``c 1850``, ``p 12``, ``Part I``."""
+    if written.kind != "word":
+        return ()
+    if written.text == "c" and _YEAR.match(written.after):
+        return ("circa", "about", "around")
+    if written.text == "p" and _PAGE.match(written.after):
+        return ("page",)
+    return ("one", "the first") if written.text == "I" and _NUMBERED.search(written.before) else ()
+
+
+def _letter_behind_a_number(written: Written) -> Iterator[str]:
+    """``2 t``: tonnes."""
+    if written.kind == "word" and written.before.rstrip()[-1:].isdigit():
+        yield from _letter(written.text)
+
+
+def _part_of_a_unit(written: Written) -> Iterator[str]:
+    """``0.8 km``: nought point eight of a kilometre."""
+    if written.kind in {"unit", "sure_unit", "word"} and _BELOW_ONE.search(written.before):
+        yield from (f"of a {one}" for one in measures.one_of(written.text))
+
+
+_RULES: tuple[Callable[[Written], Iterable[str]], ...] = (
+    _day_of_month,
+    _behind_a_unit,
+    _behind_a_whole,
+    _whatever_stands_beside,
+    _article,
+    _behind_plus,
+    _single_letter,
+    _letter_behind_a_number,
+    _part_of_a_unit,
+)
+"""Those whose ways are likelier come first."""
