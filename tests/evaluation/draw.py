@@ -45,6 +45,7 @@ _STREAMS: dict[Family, int] = {
     "fresh16": 18,
     "fresh17": 19,
     "fresh18": 20,
+    "fresh19": 21,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

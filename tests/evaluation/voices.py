@@ -237,6 +237,16 @@ _YOUNGEST_VOICES = (
 )
 _ELEVENTH_NAMES = {"joe-deep", "gongitsune", "awb", "slt-young", "kal"}
 """Five that were heard before, beside six new ones."""
+_NEXT_VOICES = (
+    Voice("joe-warm", "piper", shift=1.04),
+    Voice("alpha-deep", "kokoro", "jf_alpha", shift=0.94, weight=2.0),
+    Voice("tebukuro-kumo", "kokoro", "jf_tebukuro+jm_kumo", shift=1.03, weight=2.0),
+    Voice("three", "kokoro", "jf_gongitsune+jf_nezumi+jf_alpha", weight=2.0),
+    Voice("slt-light", "flite", "slt", shift=1.07),
+    Voice("english-neighbour", "espeak", "en-gb-x-rp+linda", weight=0.6),
+)
+_TWELFTH_NAMES = {"joe", "nezumi", "rms", "slt-hts", "ked"}
+"""Five that were heard before, beside six new ones."""
 
 
 def _of_both(names: set[str]) -> tuple[Voice, ...]:
@@ -264,10 +274,11 @@ VOICES = {
     "fresh16": (*_of_both(_NINTH_NAMES), *_FURTHER_VOICES),
     "fresh17": (*_of_both(_TENTH_NAMES), *_RECENT_VOICES),
     "fresh18": (*_of_both(_ELEVENTH_NAMES), *_YOUNGEST_VOICES),
+    "fresh19": (*_of_both(_TWELFTH_NAMES), *_NEXT_VOICES),
 }
 """Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh11`` have
 not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` and ``fresh11`` each a
-mixture of their own. ``fresh12`` to ``fresh18`` have voices that no family before them has."""
+mixture of their own. ``fresh12`` to ``fresh19`` have voices that no family before them has."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
