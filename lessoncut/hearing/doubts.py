@@ -168,7 +168,14 @@ def _is_squeezed_twice(first: Sequence[HeardWord], second: Sequence[HeardWord]) 
     if [_bare(word) for word in first] != [_bare(word) for word in second]:
         return False
     squeezed = sum(word.span.length_ms < SQUEEZED_MS for word in (*first, *second))
+    if squeezed and len(first) == LEAST_SQUEEZED and any(map(_is_too_short, (first, second))):
+        return True
     return squeezed >= max(LEAST_SQUEEZED, SQUEEZED_SHARE * len(first))
+
+
+def _is_too_short(row: Sequence[HeardWord]) -> bool:
+    """Whether all of it lasts less long than it takes said as fast as can be understood."""
+    return sum(word.span.length_ms for word in row) < sum(map(shortest_ms, row))
 
 
 def _one_of(first: Sequence[HeardWord], second: Sequence[HeardWord]) -> list[HeardWord]:

@@ -103,27 +103,25 @@ def _said_as(script: Sequence[str], word: HeardWord) -> tuple[str, ...]:
 def _replacements(
     line: Line, texts: Sequence[str], named: Sequence[str], sure: Sequence[float]
 ) -> Iterator[tuple[Change, float]]:
-    """Few words that stand in the place of others, and how probable they are; ``named``: what was heard as the
-    script's words by their spelling."""
+    """Few words that stand in the place of others, and how probable they are; of as many words, each in the place of
+    one, but where together they say the same. ``named``: what was heard as the script's words by their spelling."""
     script = line.spoken
-    for first, upto, heard_first, heard_upto in _replaced(script, named):
-        change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
-        yield change, min(sure[heard_first:heard_upto])
-
-
-def _replaced(script: Sequence[str], heard: Sequence[str]) -> Iterator[tuple[int, int, int, int]]:
-    """From where to where in the script, and in what was heard, few words stand in the place of others; of as many
-    words, each in the place of one."""
-    for tag, first, upto, heard_first, heard_upto in SequenceMatcher(None, script, heard, autojunk=False).get_opcodes():
+    for tag, first, upto, heard_first, heard_upto in SequenceMatcher(None, script, named, autojunk=False).get_opcodes():
         if tag != "replace" or max(upto - first, heard_upto - heard_first) > MOST_CHANGED_WORDS:
             continue
-        alike = wording.row_likeness(script[first:upto], heard[heard_first:heard_upto]) > MOST_ALIKE
-        if upto - first == heard_upto - heard_first and not alike:
-            yield from (
-                (first + at, first + at + 1, heard_first + at, heard_first + at + 1) for at in range(upto - first)
-            )
+        change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
+        probable = sure[heard_first:heard_upto]
+        alike = wording.row_likeness(change.script, named[heard_first:heard_upto]) > MOST_ALIKE
+        if len(change.script) == len(change.heard) and not (alike or _is_known_way(line, change)):
+            yield from _one_by_one(change, probable)
         else:
-            yield first, upto, heard_first, heard_upto
+            yield change, min(probable)
+
+
+def _one_by_one(change: Change, probable: Sequence[float]) -> Iterator[tuple[Change, float]]:
+    pairs = zip(change.script, change.heard, probable, strict=True)
+    for at, (word, text, probability) in enumerate(pairs, start=change.first):
+        yield Change(at, at, (word,), (text,)), probability
 
 
 def _moved(
@@ -181,10 +179,19 @@ def _is_another_way(line: Line, change: Change) -> bool:
     all: then it is a way of saying it that is not known here."""
     if len(change.script) == len(change.heard) == 1 and _is_short_for(change.script[0], change.heard[0]):
         return True
-    for first, upto, ways in _met_ways(line, change):
-        known = {(*line.spoken[:first], *way, *line.spoken[upto:]) for way in ways}
-        return change.in_line(line.spoken) in known or not all(map(wording.is_number, change.heard))
+    if _meets_ways(line, change):
+        return _is_known_way(line, change) or not all(map(wording.is_number, change.heard))
     return False
+
+
+def _is_known_way(line: Line, change: Change) -> bool:
+    """Whether the line with the change is the line with one number or short form said in another of its ways."""
+    told = change.in_line(line.spoken)
+    return any(
+        told == (*line.spoken[:first], *way, *line.spoken[upto:])
+        for first, upto, ways in _met_ways(line, change)
+        for way in ways
+    )
 
 
 def _meets_ways(line: Line, change: Change) -> bool:

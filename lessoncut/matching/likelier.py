@@ -13,7 +13,7 @@ from statistics import mean
 from lessoncut import wording
 from lessoncut.hearing.records import HeardWord
 from lessoncut.matching.attempts import CLEAR, Attempt, Unscripted, heard_in, heard_text, how_surely
-from lessoncut.matching.ground import Ground
+from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid, laid_anyway
 from lessoncut.script.records import Line
@@ -27,9 +27,9 @@ LESS_LIKELY, LIKELIER = 3.0, 2.0
 """How much less likely than what was told, in natural logarithms, the missing line may be: lines that were not said are
 so by 9 and more. How much likelier it must be than a line of other words that is said to stand there twice."""
 LESS_LIKELY_ALONE = 13.0
-LEAST_FITTING, MOST_FITTING = 0.7, 1.5
-"""The same for talk or a start that is not clear where but one line is missing, if it lasts as long as that takes: who
-leaves a line out says something else in its place, of the same length, next to never."""
+LEAST_FITTING, MOST_FITTING, LEAST_LIKE = 0.7, 1.5, 0.3
+"""The same for talk or a start that is not clear where but one line is missing, if it lasts as long as that takes and
+is at all like it: who leaves a line out says something else in its place, of the same length, next to never."""
 A_WORD = 2.5
 """How much less likely than its own first words a line may be, for each word more: one that was not said costs more."""
 TWINS, LIKELIER_TWIN = 0.7, 6.0
@@ -102,10 +102,13 @@ def _least(ground: Ground, place: _Place, line: Candidate) -> float:
 
 
 def _must_be(ground: Ground, place: _Place) -> bool:
-    """Whether what stands there is so long, and so badly heard, that it can hardly be but the one line missing."""
+    """Whether what stands there is so long, so badly heard and so like it that it can hardly be but the one line
+    missing."""
     if len(place.lines) > 1 or not place.heard or how_surely(place.heard) >= CLEAR:
         return False
-    return LEAST_FITTING <= ground.lasts(place.lines[0]) <= MOST_FITTING
+    (line,) = place.lines
+    like = wording.row_likeness(said(place.heard), ground.words_of(line)) >= LEAST_LIKE
+    return like and LEAST_FITTING <= ground.lasts(line) <= MOST_FITTING
 
 
 def _spoken(place: _Place) -> tuple[str, ...]:

@@ -15,6 +15,8 @@ _LONGEST_ROMAN = 8
 _COMMON_MONEY = "€$£"
 _LETTER_OF = {said: letter for letter, said in numbers.SCALES.items() if len(letter) == 1}
 _TIMES = {1: "", 2: "double ", 3: "triple "}
+_DOZENS = {"6": ("half a dozen",), "12": ("a dozen", "one dozen"), "24": ("two dozen",), "36": ("three dozen",)}
+_NOTES = {"£5": ("a fiver",), "£10": ("a tenner",)}
 _SLANG = {"$": "bucks", "£": "quid"}
 
 
@@ -31,11 +33,14 @@ def ways_of_number(written: str) -> Iterator[str]:
     if decimals:
         yield from _decimal(whole or "0", decimals[0])
         return
+    yield from _DOZENS.get(whole, ())
     if whole == "0":
         yield from ("oh", "nought", "nil", "nothing", "love")
     elif whole.startswith("0"):
         yield from by_digits(whole)
     elif len(whole) > 2:
+        if whole.strip("0") == "1":
+            yield numbers.cardinal(whole).removeprefix("one ")  # the 100 metres
         yield from numbers.plainer(numbers.cardinal(whole))
         yield from numbers.in_pairs(whole)
         yield from by_digits(whole)
@@ -44,7 +49,9 @@ def ways_of_number(written: str) -> Iterator[str]:
 
 
 def ways_of_plural(written: str) -> Iterator[str]:
-    """``30s`` may be seconds."""
+    """``30s`` may be seconds, ``'60s`` the nineteen sixties."""
+    if not written[0].isdecimal():
+        yield f"nineteen {numbers.decade(written)}"
     yield f"{numbers.number(re.sub(r'[^0-9]', '', written))} seconds"
 
 
@@ -107,6 +114,7 @@ def ways_of_money(written: str) -> Iterator[str]:
     if scale:
         yield f"{numbers.number(amount) if small else value} {scale}"
         yield f"{numbers.number(amount) if small else value} {_LETTER_OF.get(scale, scale)}"
+        yield from (f"{row} {scale} {units}" for row in (_decimal(whole, small) if small else ()))
         return
     if small and (len(small) != 2 or not small_many):
         return
@@ -117,6 +125,7 @@ def ways_of_money(written: str) -> Iterator[str]:
         if value == "one":
             yield f"a {one}"
         yield value
+        yield from _NOTES.get(written, ())
         return
     parts = numbers.cardinal(str(int(small)))
     if value == "zero":
@@ -137,7 +146,7 @@ def ways_of_money(written: str) -> Iterator[str]:
 
 def ways_of_fraction(written: str) -> Iterator[str]:
     over, under = (numbers.cardinal(str(int(number))) for number in written.split("/"))
-    yield from (f"{over} over {under}", f"{over} out of {under}", f"{over} {under}")
+    yield from (f"{over} over {under}", f"{over} out of {under}", f"{over} {under}", f"{over} to {under}")
     yield from parts_of_whole(written)
     yield from dates.day_of_year(*(int(number) for number in written.split("/")))
 

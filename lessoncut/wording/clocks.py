@@ -60,21 +60,26 @@ def by_the_clock(hours: int, minutes: int) -> Iterator[str]:
         elif minutes < 10:
             yield from (f"{said} zero {numbers.cardinal(str(minutes))}", f"{said} {numbers.cardinal(str(minutes))}")
         if minutes % 5 == 0 and 0 < minutes <= 30:
-            yield from _beside(_FIVES[minutes], ("past",) if minutes == 30 else ("past", "after"), said)
+            for name in _names(said, hour):
+                yield from _beside(_FIVES[minutes], ("past",) if minutes == 30 else ("past", "after"), name)
             if minutes == 30:
                 yield f"half {said}"
         elif minutes % 5 == 0 and minutes > 30:
-            yield from _beside(_FIVES[60 - minutes], ("to", "of", "till"), following)
+            for name in _names(following, hour + 1):
+                yield from _beside(_FIVES[60 - minutes], ("to", "of", "till"), name)
         elif minutes:
             yield f"{numbers.cardinal(str(minutes))} minutes past {said}"
             yield f"{numbers.cardinal(str(60 - minutes))} minutes to {following}"
     if hours == 0 and minutes:
         yield f"zero zero {numbers.cardinal(str(minutes))}"
-        if minutes <= 30 and minutes % 5 == 0:
-            yield f"{_FIVES[minutes]} past midnight"
     if minutes == 0 and hours % 12 == 0:
         yield from ("noon", "midday", "twelve noon") if hours else ("midnight", "twelve midnight")
         yield "midnight"
+
+
+def _names(said: str, hour: int) -> tuple[str, ...]:
+    """What the hour, ``said`` so, is called behind "to" and "past"."""
+    return (said,) if hour % 12 else (said, "midnight", "noon", "midday")
 
 
 def _beside(part: str, words: tuple[str, ...], hour: str) -> Iterator[str]:

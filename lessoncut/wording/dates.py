@@ -17,8 +17,8 @@ SHORT_MONTHS = {
 }  # fmt: skip
 """Said in full beside a day: elsewhere they may be names or words."""
 SHORT_DAYS = {
-    "mon": "monday", "tue": "tuesday", "tues": "tuesday", "wed": "wednesday", "thu": "thursday", "thur": "thursday",
-    "thurs": "thursday", "fri": "friday", "sat": "saturday", "sun": "sunday",
+    "mon": "monday", "tue": "tuesday", "tues": "tuesday", "wed": "wednesday", "weds": "wednesday",
+    "thu": "thursday", "thur": "thursday", "thurs": "thursday", "fri": "friday", "sat": "saturday", "sun": "sunday",
 }  # fmt: skip
 _CALENDAR = re.compile(
     rf"(?:{MONTH}|(?:mon|tues|wednes|thurs|fri|satur|sun)day|{'|'.join(SHORT_DAYS)})\.?", re.IGNORECASE
@@ -55,7 +55,7 @@ def dates(written: str) -> tuple[str, ...]:
         year, orders = first, [(int(third), int(second))]
     rows = [row for day, month in orders if month < len(_NAMES) for row in _day_and_month(day, month)]
     rows = rows or [f"{numbers.cardinal(str(int(first)))} {numbers.cardinal(str(int(second)))}"]
-    return tuple(f"{row} {said}" for row in rows for said in _years(year))
+    return tuple(f"{row} {of_year}{said}" for of_year in ("", "in ") for row in rows for said in _years(year))
 
 
 def _day_and_month(day: int, month: int) -> Iterator[str]:

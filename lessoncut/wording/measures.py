@@ -20,13 +20,15 @@ UNITS = {
     "kcal": "kilocalories", "cal": "calories", "yd": "yards", "yds": "yards", "mi": "miles", "wk": "weeks",
     "wks": "weeks", "yr": "years", "yrs": "years", "kph": "kilometres an hour", "m/s": "metres a second",
     "rpm": "r p m", "sq": "square", "ha": "hectares", "sq m": "square metres", "sq ft": "square feet",
-    "sq km": "square kilometres", "mbps": "megabits a second",
+    "sq km": "square kilometres", "mbps": "megabits a second", "gal": "gallons", "qt": "quarts", "pt": "pints",
+    "hp": "horsepower", "psi": "p s i", "mpg": "miles to the gallon", "kt": "knots", "kts": "knots",
 }  # fmt: skip
 SURE_UNITS = ("km", "kg", "cm", "ml", "mph", "hrs", "mins", "secs", "lbs")
 """What is nothing else so written, behind a word as well: "ten km", "a few kg"."""
 CASED_UNITS = {
     "W": "watts", "kW": "kilowatts", "MW": "megawatts", "kWh": "kilowatt hours", "V": "volts", "Hz": "hertz",
     "kHz": "kilohertz", "MHz": "megahertz", "GHz": "gigahertz", "dB": "decibels", "mA": "milliamps",
+    "st": "stone",
 }  # fmt: skip
 """Units only as they are written here."""
 OTHER_UNITS = {
@@ -37,11 +39,13 @@ OTHER_UNITS = {
     "km²": "square kilometre", "h": "hour|h", "k": "k", "l": "litre", "ft": "foot", "oz": "ounce", "min": "minute",
     "mins": "minute", "hr": "hour", "hrs": "hour", "tsp": "teaspoon|teaspoon of|teaspoons of",
     "tbsp": "tablespoon|tablespoon of|tablespoons of", "sec": "second", "secs": "second",
-    "gb": "gigabyte|gigs|gig|g b", "mb": "megabyte|megs|m b", "w": "watt|w", "v": "volt|v|versus",
+    "gb": "gigabyte|gigs|gig|g b", "mb": "megabyte|megs|m b|millibars", "w": "watt|w", "v": "volt|v|versus",
     "kw": "kilowatt|k w", "kwh": "kilowatt hour|k w h", "db": "decibel|d b", "mi": "mile", "yd": "yard", "yr": "year",
     "wk": "week", "yds": "yard", "kcal": "calories|k cal", "kph": "kilometres per hour|k p h",
     "m/s": "metres per second", "rpm": "revolutions per minute|revs per minute", "ha": "hectare|ha", "cal": "cal",
     "tb": "terabyte|t b", "kb": "kilobyte|k b|k", "mg": "milligram", "cl": "centilitre|c l", "dl": "decilitre",
+    "gal": "gallon", "qt": "quart", "pt": "pint|part|point",
+    "hp": "h p", "psi": "pounds per square inch", "mpg": "miles per gallon|m p g", "kt": "knot",
 }  # fmt: skip
 LETTERS = {
     "v": "versus", "x": "times|by", "t": "tonnes|tonne|tons|ton", "A": "amps|amp", "C": "celsius", "F": "fahrenheit",

@@ -37,8 +37,6 @@ class Saying:
 
 _CLIPPED = ("em", "tis", "twas", "til", "cause", "bout", "round", "n")
 """Words whose opening apostrophe belongs to them and is not a quotation mark."""
-_REACHED = ("number", "hour", "clock", "day", "day_month", "ordinal", "money")
-"""Kinds before which a sign may be said: ``to``."""
 _FOLDED = str.maketrans({"æ": "ae", "œ": "oe", "ø": "o", "ł": "l", "đ": "d", "ð": "d", "þ": "th", "ı": "i"})
 _AROUND = 16
 """Characters beside a token that tell how it may be said."""
@@ -48,11 +46,12 @@ _MARK = "\u0300-\u036f\u0591-\u05c7\u064b-\u065f\u0670\u0900-\u0903\u093a-\u094f
 _LETTER = rf"(?:[^\W\d_²³][{_MARK}]*)"
 _WORD = rf"{_LETTER}+(?:[{_APOSTROPHES}]{_LETTER}+)*"
 _NUMBER = r"(?:\d{1,3}(?:,\d{3})+(?!\d)(?:\.\d+)?|\d+(?:\.\d+)*)"
-_AFTER_DIGIT = rf"(?:(?<=[\d{numbers.VULGAR_FRACTIONS}])|(?<=[\d{numbers.VULGAR_FRACTIONS}]\s))"
+_AFTER_DIGIT = rf"(?:(?<=[\d{numbers.VULGAR_FRACTIONS}])|(?<=[\d{numbers.VULGAR_FRACTIONS}][\s-]))"
 _AFTER_DAY = r"(?:(?<=\d\s)|(?<=\d(?:st|nd|rd|th)\s))"
 _MONTH = "|".join(dates.SHORT_MONTHS)
 _DAY = "|".join(day.title() for day in dates.SHORT_DAYS)
-_SURE_DAY = "Tues?|Thu|Thurs?|Fri"
+_MONTHS_TITLED = "|".join(month.title() for month in dates.SHORT_MONTHS)
+_SURE_DAY = "Tues?|Weds|Thu|Thurs?|Fri"
 _SURE_MONTH = "Feb|Apr|Aug|Sept|Oct|Nov"
 """What is nothing else so written, wherever it stands."""
 _PATTERN = re.compile(
@@ -77,16 +76,19 @@ _PATTERN = re.compile(
                    | {_NUMBER}\s?€ | \d+\.\d{{2}}\s(?:{"|".join(numbers.CURRENCY_NAMES)})\b
                    | {_NUMBER}\s?(?-i:{"|".join(numbers.CURRENCY_CODES)})\b )
     | (?P<pence>     {_AFTER_DIGIT}p\b(?!\.) )
-    | (?P<inches>    (?<=\d)in\b | (?-i:(?<=[\d{numbers.VULGAR_FRACTIONS}]\s)in\.(?=,?\s[a-z\d]|[^\w\s]*$)) )
+    | (?P<inch_sign> (?<=[\d{numbers.VULGAR_FRACTIONS}])["″](?=[\s,.;]) )
+    | (?P<inches>    (?<=\d)in\b | (?<=\d-)in\b\.?
+                   | (?-i:(?<=[\d{numbers.VULGAR_FRACTIONS}]\s)in\.(?=,?\s[a-z\d]|[^\w\s]*$)) )
     | (?P<compass>   (?-i:\b(?:{"|".join(short_forms.COMPASS)})\b) )
-    | (?P<by>        (?<=\d)[x×](?=\d) | (?<=\d\s)[x×](?=\s\d) )
+    | (?P<by>        (?<=\d)[x×](?=\d) | (?<=[\da-z]\s)[x×](?=\s\d) )
     | (?P<cents>     \d+¢ )
     | (?P<mixed>     \d*[{numbers.VULGAR_FRACTIONS}] )
     | (?P<date>      {dates.DATE} )
     | (?P<fraction>  (?<![\d/])\d{{1,2}}/\d{{1,2}}(?![\d/]) )
     | (?P<range>     (?<=\d)[-–](?=\d) )
     | (?P<letters>   (?-i:(?<=\b[A-Z])(?<![-–][A-Z])[-–](?=[A-Z]\b(?![-–]))) )
-    | (?P<minus>     (?<![\w.,)%°])[-−](?=\d) | (?<=\d\s)(?<!:\d\d\s)[-−](?=\s\d)(?!\s\d\d?:) )
+    | (?P<minus>     (?<![\w.,)%°])[-−](?=[\d{numbers.CURRENCY_SIGNS}])
+                   | (?<=\d\s)(?<!:\d\d\s)[-−](?=\s\d)(?!\s\d\d?:) )
     | (?P<over>      (?<=\d\s)/(?=\s\d) )
     | (?P<number>    {_NUMBER} | (?<![\w.])\.\d+ )
     | (?P<power>     (?<=[\w)])[²³] )
@@ -95,7 +97,7 @@ _PATTERN = re.compile(
     | (?P<saint>     \b(?-i:St\b\.?(?=\s[A-Z])) )
     | (?P<street>    \bst\. )
     | (?P<month>     \b(?:{_MONTH})\b(?:\.(?=\s?\d)|(?=\s\d)) | {_AFTER_DAY}(?:{_MONTH})\b\.?
-                   | (?-i:\b(?:{_SURE_MONTH})\b\.?) )
+                   | (?-i:\b(?:{_SURE_MONTH})\b\.? | (?<=[a-z][-–])(?:{_MONTHS_TITLED})\b) )
     | (?P<day>       (?-i:\b(?:{_DAY})\b\.?(?=,?\s\d|[-–](?:{_DAY})\b) | (?<=[a-z][-–])(?:{_DAY})\b
                    | \b(?:{_SURE_DAY})\b\.? | (?<=[a-z,]\s)Wed\b\.?) )
     | (?P<numbered>  \bno\.(?=\s?\d) | \#(?=\d) | \bn°\.?(?=\s?\d) )
@@ -142,8 +144,8 @@ def _others(match: re.Match[str], words: tuple[str, ...], *, unsaid: bool) -> li
     before, after = match.string[max(0, start - _AROUND) : start], match.string[end : end + _AROUND]
     kind = str(match.lastgroup)
     rows = [words, *(_words(way) for way in ways.other_ways(ways.Written(kind, match.group(), before, after)))]
-    if unsaid and kind in _REACHED and ways.is_reached(before):
-        rows += [("to", *row) for row in rows]
+    if unsaid:
+        rows += [(sign, *row) for sign in ways.signs_before(kind, before) for row in rows]
     return [row for row in dict.fromkeys(rows) if row and row != words]
 
 
@@ -153,11 +155,18 @@ def _words(said: str) -> tuple[str, ...]:
 
 def _said(match: re.Match[str]) -> str:
     kind, written = str(match.lastgroup), match.group()
+    if kind == "inch_sign":
+        return "inch" if _is_of_inches(match.string, match.start()) else ""
     if kind == "range":
         return "to" if _is_range(match.string, match.start(), written) else ""
     if kind == "number" and written.isdecimal() and _is_of_code(match.string, match.start(), match.end()):
         return numbers.digits(written)
     return _SAID[kind](written)
+
+
+def _is_of_inches(text: str, at: int) -> bool:
+    """``6" apart`` is, ``"Take 6" she said`` is not."""
+    return text[:at].count(text[at]) % 2 == 0
 
 
 def _is_range(text: str, at: int, dash: str) -> bool:

@@ -14,7 +14,7 @@ SHORT = {
     "hon": "honourable", "jr": "junior", "sr": "senior", "mt": "mount", "ave": "avenue", "rd": "road",
     "blvd": "boulevard", "vs": "versus", "etc": "et cetera", "approx": "approximately", "dept": "department",
     "ltd": "limited", "ph.d": "p h d", "apt": "apartment", "ext": "extension", "esp": "especially",
-    "incl": "including", "misc": "miscellaneous",
+    "incl": "including", "misc": "miscellaneous", "encl": "enclosed", "para": "paragraph", "exp": "expires",
 }  # fmt: skip
 """Said in full where their full stop is written."""
 RANKS = {short.title(): SHORT[short] for short in ("rev", "prof", "capt", "sgt", "lt", "hon")} | {
@@ -58,7 +58,8 @@ OTHER_WORDS = {
     "govt": "government", "mgr": "manager", "asst": "assistant", "attn": "attention", "avg": "average",
     "intl": "international", "assoc": "association", "univ": "university", "excl": "excluding", "incl": "including",
     "nr": "near", "pkg": "package", "pkt": "packet", "doz": "dozen", "ln": "lane", "pkwy": "parkway",
-    "hq": "headquarters", "vols": "volumes", "figs": "figures", "chap": "chapter",
+    "hq": "headquarters", "vols": "volumes", "figs": "figures", "chap": "chapter", "wwi": "world war one|w w one",
+    "wwii": "world war two|w w two",
 }  # fmt: skip
 """Short forms that are words as well, or are read as they stand."""
 CAPITALS = {short.title(): said for short, said in (dates.SHORT_DAYS | dates.SHORT_MONTHS).items()} | {

@@ -13,6 +13,11 @@ from dataclasses import dataclass
 from lessoncut.wording import amounts, clocks, dates, measures, numbers, short_forms
 
 _REACHING = re.compile(r"(?:\d(?:\s?[ap]m|%)?(?:[-–:]|\s[-–]\s)|[a-z][-–])$", re.IGNORECASE)
+_REACHED = ("number", "hour", "clock", "day", "day_month", "ordinal", "money", "month")
+"""Kinds before which a sign may be said: ``to``."""
+_STROKE = re.compile(r"[a-z]/$")
+_NAME = re.compile(r"\b[A-Z][a-z]+\s$")
+_REIGNS = {"V": ("the fifth", "five"), "X": ("the tenth", "ten")}
 _YEAR = re.compile(r"\.?\s?\d{3,4}\b")
 _WHOLE = re.compile(r"\d\s$")
 _OF_SOMETHING = re.compile(r"\s[A-Za-z]")
@@ -37,9 +42,11 @@ def other_ways(written: Written) -> tuple[str, ...]:
     return tuple(dict.fromkeys(way for rule in _RULES for way in rule(written)))
 
 
-def is_reached(before: str) -> bool:
-    """Whether "to" may be said between ``before`` and a number or a day: ``9-5``, ``2:1``, ``Mon-Fri``."""
-    return _REACHING.search(before) is not None
+def signs_before(kind: str, before: str) -> tuple[str, ...]:
+    """What may be said for the sign that ``before`` ends in: "to" between numbers or days, "or" between two words."""
+    if kind in _REACHED and _REACHING.search(before):
+        return ("to", "till", "until")
+    return ("or", "slash") if kind == "word" and _STROKE.search(before) else ()
 
 
 def _listed(table: dict[str, str]) -> Callable[[str], Iterator[str]]:
@@ -108,6 +115,7 @@ _WAYS: dict[str, Callable[[str], Iterable[str]]] = {
     "street": _one_of("saint", "street"),
     "pence": _one_of("pence", "penny"),
     "inches": _one_of("inch", "in"),
+    "inch_sign": _one_of("inches"),
     "range": _one_of("and", "or", "through", "until", "till"),
     "by": _one_of("times", "x", "multiplied by"),
     "minus": _one_of("take away", "less", "to"),
@@ -148,13 +156,15 @@ def _behind_plus(written: Written) -> Iterable[str]:
 
 
 def _single_letter(written: Written) -> Iterable[str]:
-    """``c 1850``, ``p 12``, ``Part I``."""
+    """``c 1850``, ``p 12``, ``Part I``, ``Henry V``."""
     if written.kind != "word":
         return ()
     if written.text == "c" and _YEAR.match(written.after):
         return ("circa", "about", "around")
     if written.text == "p" and _PAGE.match(written.after):
         return ("page",)
+    if written.text in _REIGNS and _NAME.search(written.before):
+        return _REIGNS[written.text]
     return ("one", "the first") if written.text == "I" and _NUMBERED.search(written.before) else ()
 
 

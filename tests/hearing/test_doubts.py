@@ -131,6 +131,7 @@ def _row(text: str) -> tuple[HeardWord, ...]:
             "was:180 not:200 old:560 he:150 was:180 not:200 old:560",
         ),
         ("there:220 they:215 go.:420 There:0 they:0 go:275 dry:225", "there:220 they:215 go.:420 dry:225"),
+        ("don't:365 rush.:180 Don't:0 rush.:165 wait:270", "don't:365 rush.:180 wait:270"),
     ],
 )
 def test_a_row_given_twice_without_time_for_it_is_heard_once(heard: str, left: str) -> None:

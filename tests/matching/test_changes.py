@@ -64,6 +64,17 @@ def heard(text: str, script: str = BANK, least_sure: float = WELL_HEARD) -> list
 @pytest.mark.parametrize(
     ("text", "changed"),
     [
+        ("at five to six the bell rings", []),
+        ("at five forty six the bell rings", [("forty",), ("six",)]),
+    ],
+)
+def test_words_that_together_say_the_same_time_are_no_changes(text: str, changed: list[tuple[str, ...]]) -> None:
+    assert heard(text, "At 5:55 the bell rings.") == changed
+
+
+@pytest.mark.parametrize(
+    ("text", "changed"),
+    [
         ("turn right at the church", [("church",)]),
         ("turn right at the tank", []),  # a recogniser's spelling of a word that sounds much like it
         ("turn right at the ~church", []),  # it was not sure

@@ -87,20 +87,21 @@ def test_a_missing_line_takes_the_place_of_a_start_or_of_talk(
 
 
 @pytest.mark.parametrize(
-    ("less", "probability", "end_ms", "found"),
+    ("words", "less", "probability", "end_ms", "found"),
     [
-        (LESS_LIKELY_ALONE - 0.5, 0.5, 3600, True),
-        (LESS_LIKELY_ALONE + 0.5, 0.5, 3600, False),
-        (LESS_LIKELY_ALONE - 0.5, CLEAR, 3600, False),  # something else was surely said
-        (LESS_LIKELY_ALONE - 0.5, 0.5, 3200, False),  # too short for the line
+        ("luck app", LESS_LIKELY_ALONE - 0.5, 0.5, 3600, True),
+        ("luck app", LESS_LIKELY_ALONE + 0.5, 0.5, 3600, False),
+        ("luck app", LESS_LIKELY_ALONE - 0.5, CLEAR, 3600, False),  # something else was surely said
+        ("luck app", LESS_LIKELY_ALONE - 0.5, 0.5, 3200, False),  # too short for the line
+        ("yes sir", LESS_LIKELY_ALONE - 0.5, 0.5, 3600, False),  # nothing like it
     ],
 )
 def test_badly_heard_talk_is_the_one_line_that_is_missing_if_it_lasts_as_long(
-    less: float, probability: float, end_ms: int, found: bool
+    words: str, less: float, probability: float, end_ms: int, found: bool
 ) -> None:
-    left = [talk("luck app", 3000, end_ms, probability)]
+    left = [talk(words, 3000, end_ms, probability)]
     heard = told(SAID.replace("3.6", f"{end_ms / 1000}"))
-    weigh = weighing({"luck app": -4.0, "Look up.": -4.0 - less})
+    weigh = weighing({words: -4.0, "Look up.": -4.0 - less})
     ground = Ground(script(PHOTO), heard, no_aligner, 300.0, weigh=weigh)
     attempts, rest = with_likelier_lines(ground, [WALL, *REST], left)
     assert ([each.line for each in attempts] == list(range(6))) is found

@@ -90,6 +90,20 @@ def test_markdown_text_and_marks(source: str, text: str, marks: list[tuple[str, 
             "Bend it into a T.\nMara, who\nwatched, laughed.",
             ["Bend it into a T. Mara, who watched, laughed."],
         ),  # wrapped
+        (
+            "Over the weir goes the water,\nunder the weir goes the eel;\n"
+            "nobody looks at the ferry,\nnobody's hand on the wheel.",
+            [
+                "Over the weir goes the water,",
+                "under the weir goes the eel;",
+                "nobody looks at the ferry,",
+                "nobody's hand on the wheel.",
+            ],
+        ),
+        (
+            "Bring the rope,\nthe lamp and the map,\nand come.",
+            ["Bring the rope, the lamp and the map, and come."],
+        ),  # so few rows may be wrapped
     ],
 )
 def test_a_paragraph_written_row_by_row_has_a_line_a_row(source: str, lines: list[str]) -> None:

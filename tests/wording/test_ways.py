@@ -48,6 +48,9 @@ def test_points_of_the_compass_and_inches() -> None:
         ("6:00 pm", "six p m|six|six o'clock|six in the evening"),
         ("3:30 p.m.", "three thirty p m|half past three|half past three in the afternoon"),
         ("12 a.m.", "twelve a m|midnight"),
+        ("11:45 p.m.", "a quarter to midnight|quarter to twelve"),
+        ("12:20", "twenty past noon|twenty past twelve"),
+        ("00:15", "quarter past midnight"),
     ],
 )
 def test_times(text: str, said: str) -> None:
@@ -105,6 +108,12 @@ def test_hundreds_beyond_a_thousand(text: str, said: str) -> None:
         ("0800", "oh eight hundred"),
         ("16s", "sixteens|sixteen seconds"),
         ("6s", "sixes"),
+        ("12", "a dozen"),
+        ("100", "hundred"),
+        ("£5", "a fiver"),
+        ("$2.5m", "two and a half million dollars"),
+        ("7/2", "seven to two"),
+        ("6", "half a dozen"),
         ("0441", "zero four four one|oh four four one|oh double four one"),
     ],
 )
@@ -138,6 +147,7 @@ def test_dates(text: str, said: str) -> None:
     [
         ("17/11/1986", "the seventeenth of november nineteen eighty six"),
         ("17/11/1986", "seventeen eleven eighty six"),
+        ("17/11/1986", "the seventeenth of november in nineteen eighty six"),
         ("3/11/1986", "march eleventh nineteen eighty six"),
         ("5.3.24", "the fifth of march twenty four"),
         ("2024-11-25", "november twenty fifth twenty twenty four"),
@@ -156,6 +166,12 @@ def test_dates_in_digits(text: str, said: str) -> None:
         ("ready by Wed, the coat by Fri", "ready by wednesday the coat by friday"),
         ("Thurs. and Fri. in Aug", "thursday and friday in august"),
         ("150 W at 230 V", "one hundred and fifty watts at two hundred and thirty volts"),
+        ("closed Feb-Mar, Weds only", "closed february march wednesday only"),
+        ('A 6 ft x 8 ft shed, 6" apart', "a six feet by eight feet shed six inch apart"),
+        ('Read "Chapter 6" and stop', "read chapter six and stop"),
+        ("A 9-in. tin, a 25-yr loan", "a nine inches tin a twenty five years loan"),
+        ("Balance: -£40", "balance minus forty pounds"),
+        ("Add 10 gal. of water and 2 pt of milk", "add ten gallons of water and two pints of milk"),
         ("5 kWh, 60 dB, 50 Hz", "five kilowatt hours sixty decibels fifty hertz"),
         ("in 7 min 20 s, in the 1990s", "in seven minutes twenty seconds in the nineteen nineties"),
         ("Wed them in spring", "wed them in spring"),
@@ -177,6 +193,11 @@ def test_short_forms(text: str, said: str) -> None:
         ("800 W", -1, "watt"),
         ("approx. 3", 0, "approx"),
         ("max 5", 0, "maximum"),
+        ("Dear Sir/Madam", -1, "or madam"),
+        ("Henry V, Act 4", 1, "the fifth"),
+        ("WWII", 0, "world war two"),
+        ("the '60s", -1, "nineteen sixties"),
+        ("Feb-Mar", -1, "to march"),
     ],
 )
 def test_short_forms_said_otherwise(text: str, place: int, said: str) -> None:

@@ -6,6 +6,7 @@ read as the text in them; pictures and HTML comments are not spoken. Line ends a
 (two spaces, a backslash, ``<br>``) ends a line of the script, and the end of a line that is nothing but a number or a
 letter with its full stop: the mark of a list with nothing in it is a line that says that number. But where every row of
 a paragraph ends as a sentence does, it was written row by row, and each ends a line: "... a letter T." goes on in none.
+So do the rows of a verse: four or more that all end in some stop, a comma perhaps.
 """
 
 from __future__ import annotations
@@ -29,6 +30,9 @@ MOST_NESTED = 100
 MOST_LINK_WORK = 20_000_000
 """Opening square brackets times characters: the time to look for links grows with it. Beyond, links are text."""
 _ROW_END = re.compile(r"[.!?…]['\"’”»)\]]*\s*$")
+_VERSE_END = re.compile(r"[.!?…,;:—–]['\"’”»)\]]*\s*$")
+FEWEST_OF_VERSE = 4
+"""Rows of prose that is but wrapped hardly all end in a stop, so many of them."""
 _COMMENT = re.compile(r"(?<!\\)<!--.*?-->", re.DOTALL)
 _OPEN_COMMENT = re.compile(r"(?<!\\)<!--")
 _ATTRIBUTES = re.compile(r"(?<!\\)\{([^{}\\]*)\}\s*$")
@@ -112,9 +116,11 @@ def _runs(children: Sequence[Token], source_line: int) -> Iterator[Run]:
 
 
 def _is_row_by_row(children: Sequence[Token]) -> bool:
-    """Whether every row of the paragraph ends as a sentence does."""
-    text = "".join("\n" if token.type in ("softbreak", "hardbreak") else token.content for token in children)
-    return all(map(_ROW_END.search, text.split("\n")))
+    """Whether every row of the paragraph ends as a sentence does, or as one of a verse."""
+    rows = "".join("\n" if token.type in ("softbreak", "hardbreak") else token.content for token in children).split(
+        "\n"
+    )
+    return all(map(_ROW_END.search, rows)) or (len(rows) >= FEWEST_OF_VERSE and all(map(_VERSE_END.search, rows)))
 
 
 def _phrase_signs(state: StateInline, silent: bool) -> bool:
