@@ -25,7 +25,7 @@ Over 110 made lessons it was 2.1 at most in held sounds, 2.6 at least in anythin
 buzz of a telephone, and 1.2 at least in what is shorter.
 """
 _WINDOW = 20
-_FADE_MS, _PAUSE_MS = 200, 250
+_FADE_MS, _PAUSE_MS = 200, 180
 _SLICE = RATE_HZ // 50
 _BANDS_HZ = (100, 300, 600, 1000, 1500, 2200, 3200, 4800, 7600)
 _CARRYING_DB = -30.0

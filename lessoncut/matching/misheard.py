@@ -118,16 +118,23 @@ def _likeliest(ground: Ground, start: _Start, as_heard: float, *logs: float) -> 
     if any(log > best - by for log, (_, by) in zip(logs, start.rivals, strict=False)):
         return None
     logs = logs[count:]
-    heard = said(start.talk.words)
-    alike = max(wording.row_likeness(heard, ground.words_of(each)) for each in start.beginnings)
-    less = LESS_LIKELY_ALIKE if alike >= ALIKE else LESS_LIKELY
-    least = as_heard - (0.0 if _are_clear(start.talk) else less)
     likely = [
         (ground.lasts(each) < MOST_LASTS, log, each)
         for log, each in zip(logs, start.beginnings, strict=True)
-        if log >= (least if _may_be_so_long(ground, each, heard) else as_heard + LIKELIER_DRAWN)
+        if log >= as_heard + _least(ground, start.talk, each)
     ]
     return max(likely, key=lambda each: each[:2])[2] if likely else None
+
+
+def _least(ground: Ground, talk: Unscripted, beginning: Candidate) -> float:
+    """How much likelier than what was heard the beginning must be."""
+    heard = said(talk.words)
+    if not _may_be_so_long(ground, beginning, heard):
+        return LIKELIER_DRAWN
+    if _are_clear(talk):
+        return 0.0
+    alike = wording.row_likeness(heard, ground.words_of(beginning)) >= ALIKE
+    return -(LESS_LIKELY_ALIKE if alike else LESS_LIKELY)
 
 
 def _are_clear(talk: Unscripted) -> bool:

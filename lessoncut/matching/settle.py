@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from lessoncut import wording
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.alike import with_alike_as_one
 from lessoncut.matching.anew import without_unlikely_restarts
@@ -28,6 +27,7 @@ from lessoncut.matching.likelier import with_likelier_lines, with_likelier_twins
 from lessoncut.matching.lines import lay_lines, pace
 from lessoncut.matching.misheard import with_misheard_starts
 from lessoncut.matching.mistaken import with_mistaken_lines
+from lessoncut.matching.next_line import of_what_follows
 from lessoncut.matching.noises import (
     NOT_HERS,
     lines_among_noises,
@@ -47,13 +47,12 @@ from lessoncut.matching.talk import with_talk_apart
 from lessoncut.matching.teacher import of_the_teacher
 from lessoncut.matching.twins import with_twins
 from lessoncut.matching.unknown import name_unknown, unknown_speech
+from lessoncut.matching.unlikely import with_talk_for_starts
 from lessoncut.matching.wrong_line import with_starts_of_wrong_lines
 from lessoncut.script.records import Script
 from lessoncut.times import Span
 
 MOST_ROUNDS = 3
-LEAST_LETTERS = 2
-"""Of a word that broke off."""
 
 
 def nobody(span: Span) -> None:
@@ -74,7 +73,7 @@ def settle(
     attempts, left = _with_noises_told_apart(ground, attempts, left, voice_of)
     attempts, left = _with_loose_ends(ground, attempts, left)
     attempts = with_mistaken_lines(ground, without_unlikely_restarts(ground, attempts))
-    attempts, left = with_likelier_lines(ground, attempts, left)
+    attempts, left = with_likelier_lines(ground, *with_talk_for_starts(ground, attempts, left))
     attempts, left = with_rows(ground, attempts, left)
     attempts, left = with_squeezed_words(ground, attempts, left)
     attempts, left = with_misheard_starts(ground, attempts, left, voice_of)
@@ -165,29 +164,6 @@ def _with_loose_ends(
     attempts, left = without_fillers(ground, attempts, left)
     attempts = one_start_each(ground, of_what_follows(ground, with_starts_of_wrong_lines(ground, attempts)))
     return with_rests_in_talk(ground, attempts, left)
-
-
-def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
-    """The attempts, each broken-off start being of the line read next, where that begins in the same words."""
-    found: list[Attempt] = []
-    for attempt in reversed(attempts):
-        if found and not attempt.full and _begins_alike(ground.spoken_words[found[-1].line], attempt.texts):
-            found.append(replace(attempt, line=found[-1].line))
-        else:
-            found.append(attempt)
-    return found[::-1]
-
-
-def _begins_alike(line: Sequence[str], start: Sequence[str]) -> bool:
-    """Whether the line begins in words that sound as the start's do: the sound cannot tell "sails" from "sales", nor
-    "is" from an "isn't" that breaks off."""
-    if len(start) > len(line):
-        return False
-    *before, last = zip(line, start, strict=False)
-    alike = all(mine == other or wording.likeness(mine, other) == 1 for mine, other in before)
-    mine, other = last
-    cut = len(other) >= LEAST_LETTERS and mine.startswith(other)
-    return alike and (mine == other or cut or wording.likeness(mine, other) == 1)
 
 
 def one_start_each(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:

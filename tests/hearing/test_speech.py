@@ -76,6 +76,16 @@ def test_a_sound_held_for_demonstration_is_neither_speech_nor_stray(length_s: fl
     assert heard.sounds[0].span.intersection_over_union(Span(2000, 2000 + round(length_s * 1000))) > 0.75
 
 
+@pytest.mark.parametrize(("pause_ms", "held"), [(220, [True]), (100, [])])
+def test_a_sound_held_right_before_a_line_is_held_where_a_pause_parts_them(pause_ms: int, held: list[bool]) -> None:
+    reading, labelled = _reading("librivox_0930")
+    hum = _hum(0.64)
+    hum *= np.abs(reading).max() / np.abs(hum).max()
+    begins_s = 2.0 + 0.64 + pause_ms / 1000 - labelled.start_ms / 1000
+    signal = with_piece(with_piece(room(len(reading) / RATE_HZ + 5), begins_s, reading), 2.0, hum)
+    assert [sound.held for sound in speech_in(signal).sounds if sound.held] == held
+
+
 def test_speech_is_not_held() -> None:
     for name in ("arctic_a0007", "librivox_0870", "librivox_0930"):
         reading, _ = _reading(name)

@@ -388,17 +388,6 @@ def test_what_runs_on_from_a_reading_and_was_not_heard_as_its_line_begun_anew_is
     assert [each.span for each in found] == ([Span(2000, 3900)] if joined else [line.span, start.span])
 
 
-def test_a_start_that_breaks_off_in_a_word_is_of_the_line_that_goes_on_in_it() -> None:
-    """The next line, too, begins in what was heard of it."""
-    lines = script("If it isn't, raise your hand.\nIf it is, don't.\nIf I may, then.")
-    ground = Ground(lines, told(""), sounding(""))
-    words = [tuple(ReadWord(text, Span(0, 300), None) for text in line.spoken) for line in lines.lines]
-    whole = Attempt(0, True, 6, words[0], (), 0.2, laid=True)
-    for line, upto, its in ((1, 3, 0), (1, 2, 0), (2, 1, 0), (2, 2, 2)):
-        start = Attempt(line, False, upto, words[line][:upto], (), 0.2, laid=True)
-        assert [each.line for each in settling.of_what_follows(ground, [start, whole])] == [its, 0]
-
-
 def test_a_line_missing_since_a_learners_reading_is_none_of_hers_stands_in_her_own_speech_alone() -> None:
     lines = script("The ferry leaves at seven.\nVera waits beside it.\nThe wind is cold.")
     said = """

@@ -1,0 +1,60 @@
+"""Starts of the line that is read next: many lines begin in the same words, and some are the beginning of another, as
+"Don't hurry." of "Don't hurry, there's time."."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from lessoncut import wording
+from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.ground import Ground
+from lessoncut.times import Span
+
+LEAST_LETTERS = 2
+"""Of a word that broke off."""
+NEARER = 0.75
+"""Of the pause before a line said again, the one behind it, where it is the beginning of the next."""
+
+
+def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts, each broken-off start being of the line read next, where that begins in the same words; so is a
+    whole line read a second time, if it stands by that one."""
+    found: list[Attempt] = []
+    for before, attempt in reversed(list(zip([None, *attempts], attempts, strict=False))):
+        begins = found and _begins(ground, before, attempt, found[-1])
+        found.append(replace(attempt, line=found[-1].line, full=False) if begins else attempt)
+    return found[::-1]
+
+
+def _begins(ground: Ground, before: Attempt | None, attempt: Attempt, following: Attempt) -> bool:
+    """Whether the attempt, with another before it, is a start of the line that follows."""
+    line, texts = ground.spoken_words[following.line], attempt.texts
+    if not attempt.full:
+        return _begins_alike(line, texts)
+    same = len(texts) < len(line) and line[: len(texts)] == texts
+    return same and before is not None and _stands_by(ground, before, attempt, following)
+
+
+def _stands_by(ground: Ground, before: Attempt, attempt: Attempt, following: Attempt) -> bool:
+    """Whether the line, which has just been read, stands so much nearer to another that it begins: who only reads it
+    again leaves a pause behind it."""
+    again = before.full and before.line == attempt.line != following.line
+    return again and _silence_ms(ground, attempt, following) < NEARER * _silence_ms(ground, before, attempt)
+
+
+def _silence_ms(ground: Ground, before: Attempt, after: Attempt) -> int:
+    between = Span(before.span.end_ms, max(before.span.end_ms, after.span.start_ms))
+    return between.length_ms - ground.speech_ms(between)
+
+
+def _begins_alike(line: Sequence[str], start: Sequence[str]) -> bool:
+    """Whether the line begins in words that sound as the start's do: the sound cannot tell "sails" from "sales", nor
+    "is" from an "isn't" that breaks off."""
+    if len(start) > len(line):
+        return False
+    *before, last = zip(line, start, strict=False)
+    alike = all(mine == other or wording.likeness(mine, other) == 1 for mine, other in before)
+    mine, other = last
+    cut = len(other) >= LEAST_LETTERS and mine.startswith(other)
+    return alike and (mine == other or cut or wording.likeness(mine, other) == 1)

@@ -1,0 +1,65 @@
+"""Starts that were talk: by its sound "Right." may pass for the "Rita" that a line begins with, but the recogniser,
+asked about the line's own words, finds them far less likely than what it heard."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from lessoncut import wording
+from lessoncut.hearing.records import HeardWord
+from lessoncut.matching.attempts import Attempt, Unscripted, heard_text
+from lessoncut.matching.ground import Ground, said
+from lessoncut.matching.lay import Candidate
+
+MOST_ALIKE = 0.55
+"""What was heard with more likeness to the start's words was that start, however it broke off."""
+LEAST_OF_HEARD, MOST_LASTS = 0.5, 1.5
+"""So many of the syllables of what was heard the line's words must have, and last at most so long beside what they
+take: one word alone is always likely."""
+LESS_LIKELY = 6.0
+"""How much less likely than what was heard, in natural logarithms, the line's words must be."""
+
+
+def with_talk_for_starts(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts without the starts whose words are far less likely than what was heard; and the talk with these."""
+    talk = {start: found for start in attempts if (found := _as_talk(ground, start))}
+    asked = [
+        ground.wordings(start.span, heard_text(found), *map(ground.written, _beginnings(ground, start, found)))
+        for start, found in talk.items()
+    ]
+    unlikely: dict[Attempt, Unscripted] = {}
+    for (start, found), answer in zip(talk.items(), ground.weigh(asked), strict=True):
+        if answer.logs:
+            as_heard, *logs = answer.logs
+            if max(logs) < as_heard - LESS_LIKELY:
+                unlikely[start] = found
+    kept = [attempt for attempt in attempts if attempt not in unlikely]
+    return kept, sorted([*left, *unlikely.values()], key=lambda each: each.span)
+
+
+def _as_talk(ground: Ground, start: Attempt) -> Unscripted | None:
+    """The start as talk, where words unlike its own were heard in it."""
+    if start.full:
+        return None
+    heard = start.heard or _heard_inside(ground, start)
+    texts = said(heard)
+    if not texts or wording.row_likeness(texts, start.texts) > MOST_ALIKE:
+        return None
+    return Unscripted(start.span, heard)
+
+
+def _heard_inside(ground: Ground, start: Attempt) -> tuple[HeardWord, ...]:
+    return tuple(word for word in ground.heard_near(start.span) if start.span.contains(word.span.middle_ms))
+
+
+def _beginnings(ground: Ground, start: Attempt, talk: Unscripted) -> list[Candidate]:
+    """Of the start's line, the start's own words and all others that are long enough for what was heard."""
+    fewest = LEAST_OF_HEARD * sum(map(wording.syllables, said(talk.words)))
+    own = Candidate(start.line, start.upto, start.span)
+    others = [replace(own, upto=upto) for upto in ground.beginnings(start.line) if upto != start.upto]
+    syllables = ground.syllables[start.line]
+    long_enough = (each for each in others if sum(syllables[: each.upto]) >= fewest)
+    return [own, *(each for each in long_enough if ground.lasts(each) < MOST_LASTS)]

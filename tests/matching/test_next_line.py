@@ -1,0 +1,49 @@
+from __future__ import annotations
+
+import pytest
+
+from lessoncut.hearing.told import told
+from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.next_line import NEARER, of_what_follows
+from lessoncut.matching.records import ReadWord
+from lessoncut.times import Span
+from tests.matching.scripts import script
+from tests.matching.sounding import sounding
+
+HURRY = "Stir it slowly.\nDon't hurry.\nDon't hurry, wait until it's soft."
+
+
+def test_a_start_that_breaks_off_in_a_word_is_of_the_line_that_goes_on_in_it() -> None:
+    """The next line, too, begins in what was heard of it."""
+    lines = script("If it isn't, raise your hand.\nIf it is, don't.\nIf I may, then.")
+    ground = Ground(lines, told(""), sounding(""))
+    words = [tuple(ReadWord(text, Span(0, 300), None) for text in line.spoken) for line in lines.lines]
+    whole = Attempt(0, True, 6, words[0], (), 0.2, laid=True)
+    for line, upto, its in ((1, 3, 0), (1, 2, 0), (2, 1, 0), (2, 2, 2)):
+        start = Attempt(line, False, upto, words[line][:upto], (), 0.2, laid=True)
+        assert [each.line for each in of_what_follows(ground, [start, whole])] == [its, 0]
+
+
+def _whole(line: int, texts: tuple[str, ...], start_ms: int) -> Attempt:
+    words = tuple(
+        ReadWord(text, Span(start_ms + 300 * at, start_ms + 300 * at + 300), None) for at, text in enumerate(texts)
+    )
+    return Attempt(line, True, len(words), words, (), 0.2, laid=True)
+
+
+@pytest.mark.parametrize(
+    ("pause_ms", "of_next"), [(1000 * NEARER - 50, True), (1000 * NEARER + 50, False), (3000, False)]
+)
+def test_a_line_said_again_right_before_one_that_begins_with_it_is_a_start_of_that(
+    pause_ms: float, of_next: bool
+) -> None:
+    lines = script(HURRY)
+    once, again = (_whole(1, lines.lines[1].spoken, start_ms) for start_ms in (3000, 4600))
+    following = _whole(2, lines.lines[2].spoken, 5200 + round(pause_ms))
+    ground = Ground(lines, told(""), sounding(""))
+    found = of_what_follows(ground, [_whole(0, lines.lines[0].spoken, 0), once, again, following])
+    told_as = [(each.line, each.full) for each in found]
+    assert told_as == [(0, True), (1, True), (2, False) if of_next else (1, True), (2, True)]
+    assert of_what_follows(ground, [again, following])[0] == again  # it was not read before
+    assert of_what_follows(ground, []) == []
