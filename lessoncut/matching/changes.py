@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import islice
@@ -63,10 +63,10 @@ def _is_name(line: Line, change: Change) -> bool:
 
 def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
     """Each full reading with the words that the sound, too, says were changed."""
-    heard_by_line: dict[int, dict[int, frozenset[str]]] = defaultdict(dict)
+    heard_by_line: dict[int, dict[int, Counter[str]]] = defaultdict(dict)
     for at, attempt in enumerate(attempts):
         if attempt.full and attempt.heard and attempt.laid:
-            heard_by_line[attempt.line][at] = frozenset(said(attempt.heard))
+            heard_by_line[attempt.line][at] = Counter(said(attempt.heard))
     differing: dict[int, tuple[Facts, ...]] = {}
     for line, heard in heard_by_line.items():
         for at in heard:
@@ -92,16 +92,22 @@ def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, 
     return tuple(changed)
 
 
-def _differing(line: Line, attempt: Attempt, others: Sequence[frozenset[str]]) -> Iterator[Facts]:
+def _differing(line: Line, attempt: Attempt, others: Sequence[Counter[str]]) -> Iterator[Facts]:
     """What is known of the differences by the text. ``others``: words of the line's other readings."""
     clear = differences(line, attempt.heard, least_apart=1)
     met = [change for change, _ in clear]
     slight = slight_differences(line, attempt.heard) if line.in_passage else ()
     rows = [*((*each, False) for each in clear), *((*each, True) for each in slight if not _meets(each[0], met))]
     for change, probability, is_slight in rows:
-        right, same = (sum(words.issuperset(side) for words in others) for side in (change.script, change.heard))
+        right = sum(_are_in(words, change.script, line.spoken) for words in others)
+        same = sum(_are_in(words, change.heard, change.in_line(line.spoken)) for words in others)
         named = _is_name(line, change)
         yield Facts(change, probability, None, 0.0, right, same, line.in_passage, is_slight, named)
+
+
+def _are_in(heard: Counter[str], words: Sequence[str], line: Sequence[str]) -> bool:
+    """Whether each of the words was heard as often as the line has it."""
+    return all(heard[word] >= line.count(word) for word in words)
 
 
 def _with_the_sound(

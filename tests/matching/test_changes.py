@@ -508,6 +508,22 @@ def test_another_name_is_told_where_all_speaks_for_it(support: float, likelier: 
     assert bool(with_changes(ground, readings(ground))[0].changes) is told_of
 
 
+@pytest.mark.parametrize(
+    ("elsewhere", "told_of"), [("this one's sweet but that", True), ("that one's sweet but that", False)]
+)
+def test_a_word_that_the_line_has_twice_then_was_not_heard_so_in_readings_that_have_it_once(
+    elsewhere: str, told_of: bool
+) -> None:
+    """Her "this" is not always heard "that", though the line has a "that", too."""
+    text = "This one's sweet but that one's sour."
+    hearing = told(f"1.0  that one's sweet but that one's sour  3.0\n5.0  {elsewhere} one's sour  7.0")
+    hearing = replace(hearing, words=tuple(replace(word, probability=0.97) for word in hearing.words))
+    aligner = scoring(lambda _, said: -60.0 if said == "this" else -15.0)
+    weigh = weighing({text: -15.0, text.replace("This", "that"): -5.0})
+    ground = Ground(script(text), hearing, aligner, weigh=weigh)
+    assert bool(with_changes(ground, readings(ground))[0].changes) is told_of
+
+
 LIKELY = Facts(Change(2, 2, ("smile",), ("smiled",)), 1.0, LEAST_WORTH + 1, LEAST_GAIN_OF_LIKELY, 0, 0, slight=True)
 
 
