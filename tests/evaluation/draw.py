@@ -46,6 +46,7 @@ _STREAMS: dict[Family, int] = {
     "fresh17": 19,
     "fresh18": 20,
     "fresh19": 21,
+    "fresh20": 22,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

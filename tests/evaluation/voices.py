@@ -248,6 +248,17 @@ _NEXT_VOICES = (
 _TWELFTH_NAMES = {"joe", "nezumi", "rms", "slt-hts", "ked"}
 """Five that were heard before, beside six new ones."""
 
+_FOLLOWING_VOICES = (
+    Voice("joe-lively", "piper", shift=1.26),
+    Voice("tebukuro-alpha-alpha", "kokoro", "jf_tebukuro+jf_alpha+jf_alpha", shift=1.05, weight=2.0),
+    Voice("kumo-nezumi-low", "kokoro", "jm_kumo+jm_kumo+jf_nezumi", shift=0.96, weight=2.0),
+    Voice("another-three", "kokoro", "jf_nezumi+jf_gongitsune+jf_tebukuro", shift=0.98, weight=2.0),
+    Voice("awb-clear", "flite", "awb", shift=1.05),
+    Voice("american-colleague", "espeak", "en-us+max", weight=0.6),
+)
+_THIRTEENTH_NAMES = {"joe-light", "tebukuro-alpha", "slt", "slt-hts", "kal"}
+"""Five that were heard before, beside six new ones."""
+
 
 def _of_both(names: set[str]) -> tuple[Voice, ...]:
     return tuple(voice for voice in _BOTH if voice.name in names)
@@ -275,10 +286,11 @@ VOICES = {
     "fresh17": (*_of_both(_TENTH_NAMES), *_RECENT_VOICES),
     "fresh18": (*_of_both(_ELEVENTH_NAMES), *_YOUNGEST_VOICES),
     "fresh19": (*_of_both(_TWELFTH_NAMES), *_NEXT_VOICES),
+    "fresh20": (*_of_both(_THIRTEENTH_NAMES), *_FOLLOWING_VOICES),
 }
 """Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh11`` have
 not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` and ``fresh11`` each a
-mixture of their own. ``fresh12`` to ``fresh19`` have voices that no family before them has."""
+mixture of their own. ``fresh12`` to ``fresh20`` have voices that no family before them has."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
