@@ -10,6 +10,7 @@ from lessoncut.hearing import edges
 from lessoncut.hearing.cuts import cut_points
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled
+from lessoncut.matching.fillers import words_read
 from lessoncut.matching.ground import past_breath
 from lessoncut.matching.joints import parted_where_quiet
 from lessoncut.matching.lay import Ask, Weigh, nobody_weighs
@@ -45,7 +46,7 @@ def match(
     settled = without_tails(settle(script, hearing, ask, voice_of, weigh), levels, hearing.floor_db)
     passes, placed = _in_passes(script, settled)
     readings = _readings(script, hearing, levels, placed, settled)
-    asides = tuple(Aside(talk.span, tuple(word.text for word in talk.words)) for talk in settled.unscripted)
+    asides = tuple(Aside(talk.span, words_read(talk)) for talk in settled.unscripted)
     read = {reading.line_id for reading in readings if reading.kind == "full"}
     share = len(read) / len(script.lines) if script.lines else 0.0
     return Match(passes, readings, asides, share)

@@ -8,8 +8,8 @@ import pytest
 
 from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
-from lessoncut.matching.attempts import Attempt
-from lessoncut.matching.fillers import fills_a_pause, without_fillers
+from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.fillers import fills_a_pause, without_fillers, words_read
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
 from lessoncut.times import Span
@@ -77,3 +77,17 @@ def test_a_filler_inside_a_reading_is_none_that_the_script_has() -> None:
     assert fills_a_pause(start("the", "the", "um,", full=True))
     assert not fills_a_pause(start("um", "um,", full=True))
     assert not fills_a_pause(start("the", "the", full=True))
+
+
+@pytest.mark.parametrize(
+    ("text", "probability", "read"),
+    [
+        ("Uh...", 0.3, ()),  # a chair
+        ("Uh...", 0.5, ("Uh...",)),
+        ("Oh", 0.3, ("Oh",)),  # who knows
+        ("Uh... well", 0.3, ("Uh...", "well")),
+    ],
+)
+def test_a_filler_alone_that_is_all_but_unread_is_no_word(text: str, probability: float, read: tuple[str, ...]) -> None:
+    words = tuple(HeardWord(word, HERE, probability) for word in text.split())
+    assert words_read(Unscripted(HERE, words)) == read
