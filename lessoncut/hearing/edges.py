@@ -43,9 +43,11 @@ FIRST_HISS_DEPTH_DB, FIRST_HISS_OVER_DB = 55.0, 6.0
 what is looked at here."""
 AROUND_MS = 600
 """How far around a reading the room's level is looked for."""
-EARLIER_MS, EARLIEST_MS, EARLIEST_OF_ONE_MS, LATER_MS = 150, 300, 400, 350
+EARLIER_MS, EARLIEST_MS, EARLIEST_OF_ONE_MS, LATER_MS, LATEST_MS = 150, 300, 400, 350, 600
 """How far the level may move an edge outwards; a start further than usual where it falls quiet there, and one of a
-single word, which may be drawn out."""
+single word, which may be drawn out; and an end that is as loud as a voice, if it falls quiet there."""
+VOICE_UNDER_DB = 20.0
+"""So far under a line's peak, smoothed, no echo is left after so long."""
 START_INWARD_MS, END_INWARD_MS, NOISY_END_INWARD_MS = 250, 250, 150
 """How far it may move one inwards, over silence alone."""
 NOISY_DB, DROWNED_DB = 6.0, 14.0
@@ -367,13 +369,25 @@ def _end(smoothed: Levels, line: _Line, hidden_db: float) -> int:
     laid_ms = line.laid.end_ms
     outward = Span(laid_ms, max(laid_ms, min(line.limits.end_ms, laid_ms + LATER_MS)))
     reach_ms = _reach_ms(_active(smoothed, line, outward, line.voice_db), 0, CLOSURE_MS)
+    if reach_ms >= outward.length_ms:
+        return _end_of_voice(smoothed, line, outward)
     if reach_ms:
-        return min(outward.end_ms, laid_ms + reach_ms)
+        return laid_ms + reach_ms
     if hidden_db > DROWNED_DB:
         return laid_ms
     most_ms = END_INWARD_MS if hidden_db < NOISY_DB else NOISY_END_INWARD_MS
     inward = _active(smoothed, line, Span(max(line.laid.start_ms, laid_ms - most_ms), laid_ms), line.voice_db)
     return laid_ms - _silent_ms(inward[::-1])
+
+
+def _end_of_voice(smoothed: Levels, line: _Line, outward: Span) -> int:
+    """Where a line ends that never falls quiet behind its laid end: as loud as a voice, it goes on for so long as it
+    falls quiet soon; what does not is somebody who speaks."""
+    further = Span(outward.end_ms, max(outward.end_ms, min(line.limits.end_ms, line.laid.end_ms + LATEST_MS)))
+    last_db = _frames(smoothed.voice_db, Span(outward.end_ms - HOP_MS, outward.end_ms)).max(initial=-np.inf)
+    reach_ms = _reach_ms(_active(smoothed, line, further, line.voice_db), 0, 0)
+    voiced = last_db > line.peak_db - VOICE_UNDER_DB
+    return outward.end_ms + (reach_ms if voiced and reach_ms < further.length_ms else 0)
 
 
 def _active(smoothed: Levels, line: _Line, span: Span, voice_db: float) -> NDArray[np.bool_]:

@@ -24,6 +24,7 @@ from lessoncut.hearing.edges import (
     FALLING_MS_A_DB,
     HIDDEN_RELEASE_MS,
     LATER_MS,
+    LATEST_MS,
     LIVE_MARGIN_MS,
     LIVE_STOP_MARGIN_MS,
     MARGIN_MS,
@@ -66,6 +67,22 @@ def test_a_soft_onset_and_a_fading_end_belong_to_the_line() -> None:
     found = edges_of(drawn, Span(1000, 2000))
     assert found.start_ms == pytest.approx(930 - START_MARGIN_MS, abs=SMEAR_MS)
     assert found.end_ms == pytest.approx(2120 + MARGIN_MS, abs=SMEAR_MS)
+
+
+@pytest.mark.parametrize(
+    ("goes_on_ms", "level_db", "reach_ms"),
+    [
+        (LATER_MS + 100, -25.0, LATER_MS + 100),
+        (LATEST_MS + 200, -25.0, LATER_MS),  # somebody speaks on
+        (LATER_MS + 100, -45.0, LATER_MS),  # too faint for a voice
+    ],
+)
+def test_a_voice_that_goes_on_far_behind_the_laid_end_is_the_lines_if_it_falls_quiet_soon(
+    goes_on_ms: int, level_db: float, reach_ms: int
+) -> None:
+    drawn = levels((1000, 2000, -20.0), (2000, 2000 + goes_on_ms, level_db))
+    end_ms = edges_of(drawn, Span(1000, 2000)).end_ms
+    assert end_ms == pytest.approx(2000 + reach_ms + MARGIN_MS, abs=SMEAR_MS)
 
 
 def test_silence_that_the_aligner_took_in_does_not() -> None:
