@@ -28,6 +28,8 @@ LEAST_OF_HEARD = 0.5
 LESS_LIKELY, LESS_LIKELY_ALIKE, ALIKE = 4.0, 9.0, 0.6
 """How much less likely than what was heard, in natural logarithms, the line's words may be; where both are so alike.
 Other talk is so by 5 and more."""
+A_WORD = 12.0
+"""How unlikely it may be, for each of its words, whatever was heard: something unreadable is no start."""
 MANY_WORDS = 5
 """So many words that are clear were said unless others are as likely."""
 BEHIND_LINE_MS, HARDLY_LIKELIER, FAR_LIKELIER = 3000, 3.0, 12.0
@@ -121,7 +123,7 @@ def _likeliest(ground: Ground, start: _Start, as_heard: float, *logs: float) -> 
     likely = [
         (ground.lasts(each) < MOST_LASTS, log, each)
         for log, each in zip(logs, start.beginnings, strict=True)
-        if log >= as_heard + _least(ground, start.talk, each)
+        if log >= max(as_heard + _least(ground, start.talk, each), -A_WORD * len(ground.words_of(each)))
     ]
     return max(likely, key=lambda each: each[:2])[2] if likely else None
 

@@ -18,29 +18,31 @@ NEARER = 0.75
 
 
 def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
-    """The attempts, each broken-off start being of the line read next, where that begins in the same words; so is a
-    whole line read a second time, if it stands by that one."""
+    """The attempts, each broken-off start being of the line read next, where that begins in the same words."""
+    found: list[Attempt] = []
+    for attempt in reversed(attempts):
+        if found and not attempt.full and _begins_alike(ground.spoken_words[found[-1].line], attempt.texts):
+            found.append(replace(attempt, line=found[-1].line))
+        else:
+            found.append(attempt)
+    return found[::-1]
+
+
+def with_lines_that_begin_the_next(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts, which are all hers, a line read again being a start of the next one that begins with it, if it
+    stands so much nearer to that: who only reads a line again leaves a pause behind it."""
     found: list[Attempt] = []
     for before, attempt in reversed(list(zip([None, *attempts], attempts, strict=False))):
-        begins = found and _begins(ground, before, attempt, found[-1])
+        again = before and found and before.full and attempt.full and before.line == attempt.line
+        begins = before and again and _begins(ground, before, attempt, found[-1])
         found.append(replace(attempt, line=found[-1].line, full=False) if begins else attempt)
     return found[::-1]
 
 
-def _begins(ground: Ground, before: Attempt | None, attempt: Attempt, following: Attempt) -> bool:
-    """Whether the attempt, with another before it, is a start of the line that follows."""
+def _begins(ground: Ground, before: Attempt, attempt: Attempt, following: Attempt) -> bool:
     line, texts = ground.spoken_words[following.line], attempt.texts
-    if not attempt.full:
-        return _begins_alike(line, texts)
-    same = len(texts) < len(line) and line[: len(texts)] == texts
-    return same and before is not None and _stands_by(ground, before, attempt, following)
-
-
-def _stands_by(ground: Ground, before: Attempt, attempt: Attempt, following: Attempt) -> bool:
-    """Whether the line, which has just been read, stands so much nearer to another that it begins: who only reads it
-    again leaves a pause behind it."""
-    again = before.full and before.line == attempt.line != following.line
-    return again and _silence_ms(ground, attempt, following) < NEARER * _silence_ms(ground, before, attempt)
+    shorter = len(texts) < len(line) and line[: len(texts)] == texts
+    return shorter and _silence_ms(ground, attempt, following) < NEARER * _silence_ms(ground, before, attempt)
 
 
 def _silence_ms(ground: Ground, before: Attempt, after: Attempt) -> int:

@@ -11,6 +11,7 @@ from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import DEFAULT_SCORE, Ground
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.misheard import (
+    A_WORD,
     FAR_LIKELIER,
     HARDLY_LIKELIER,
     LESS_LIKELY,
@@ -46,14 +47,15 @@ def started(
     voice_of: VoiceOf = nobody,
     beginning: str = BEGINNING,
     again: float = -40.0,
+    heard: float = HEARD,
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """What becomes of the talk before the second line, when the line's first words are so likely there; ``again``: how
-    likely the line before is."""
+    likely the line before is; ``heard``: what was heard."""
     hearing = told(said)
     laid = ask is not no_aligner if laid is None else laid
     words = tuple(word for word in hearing.words if 3000 <= word.span.start_ms < 3600)
-    heard = " ".join(word.text for word in words)
-    ground = Ground(script(FERRY), hearing, ask, 150.0, weigh=weighing({heard: HEARD, beginning: log, BEFORE: again}))
+    text = " ".join(word.text for word in words)
+    ground = Ground(script(FERRY), hearing, ask, 150.0, weigh=weighing({text: heard, beginning: log, BEFORE: again}))
     spans = (Span(0, 2000), Span(4000, 6000))
     lines = [
         Attempt(line, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=laid)
@@ -141,6 +143,12 @@ def test_what_sounds_nearly_as_the_beginning_may_be_less_likely() -> None:
     alike = SAID.replace("we're here", "we'll bee ")
     assert started(HEARD - LESS_LIKELY_ALIKE + 1, said=alike)[1] == []
     assert started(HEARD - LESS_LIKELY_ALIKE - 1, said=alike)[1]
+
+
+def test_what_nothing_is_likely_of_is_no_start() -> None:
+    """A lozenge between the teeth was heard "From 190", at -30, and "Bicycles have" was likelier."""
+    assert started(-A_WORD * 2 + 0.5, heard=-A_WORD * 2)[1] == []
+    assert started(-A_WORD * 2 - 0.5, heard=-A_WORD * 2)[1]
 
 
 @pytest.mark.parametrize(

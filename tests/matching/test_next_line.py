@@ -5,7 +5,7 @@ import pytest
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
-from lessoncut.matching.next_line import NEARER, of_what_follows
+from lessoncut.matching.next_line import NEARER, of_what_follows, with_lines_that_begin_the_next
 from lessoncut.matching.records import ReadWord
 from lessoncut.times import Span
 from tests.matching.scripts import script
@@ -42,8 +42,8 @@ def test_a_line_said_again_right_before_one_that_begins_with_it_is_a_start_of_th
     once, again = (_whole(1, lines.lines[1].spoken, start_ms) for start_ms in (3000, 4600))
     following = _whole(2, lines.lines[2].spoken, 5200 + round(pause_ms))
     ground = Ground(lines, told(""), sounding(""))
-    found = of_what_follows(ground, [_whole(0, lines.lines[0].spoken, 0), once, again, following])
+    found = with_lines_that_begin_the_next(ground, [_whole(0, lines.lines[0].spoken, 0), once, again, following])
     told_as = [(each.line, each.full) for each in found]
     assert told_as == [(0, True), (1, True), (2, False) if of_next else (1, True), (2, True)]
-    assert of_what_follows(ground, [again, following])[0] == again  # it was not read before
-    assert of_what_follows(ground, []) == []
+    assert with_lines_that_begin_the_next(ground, [again, following])[0] == again  # it was not read before
+    assert with_lines_that_begin_the_next(ground, []) == []
