@@ -71,6 +71,13 @@ voices are those of `dev` and `held`.""",
     "fresh5": """\
 `fresh5` has texts that nobody had looked at when these scores were taken; a fault that they showed (seconds cut short)
 has been mended since. Its voices are those of `dev` and `held`.""",
+    "fresh20": """\
+`fresh20` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Six of its
+eleven voices are new, too: no earlier family is read by them.""",
+    "fresh19": """\
+`fresh19` has texts that nobody had looked at when they were first drawn; faults that they showed (a line that begins
+the next one, a sound held right before a line, words given twice in no time) have been mended since. Six of its eleven
+voices are new, too.""",
     "fresh18": """\
 `fresh18` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Six of its
 eleven voices are new, too: no earlier family is read by them. A fault that they showed (a short line heard as other
