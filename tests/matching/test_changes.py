@@ -18,6 +18,7 @@ from lessoncut.matching.beliefs import (
     KNOWN_LIKELIER,
     LEAST_EVIDENCE,
     LEAST_GAIN,
+    LEAST_GAIN_OF_KNOWN,
     LEAST_GAIN_OF_LIKELY,
     LEAST_SUPPORT,
     LEAST_WORTH,
@@ -536,9 +537,9 @@ LIKELY = Facts(Change(2, 2, ("smile",), ("smiled",)), 1.0, LEAST_WORTH + 1, LEAS
         (replace(LIKELY, probability=0.7), False),  # 0.7 of 6 is too little
         (replace(LIKELY, probability=0.4, likelier=3 * LEAST_WORTH), False),  # as good as not heard
         (replace(LIKELY, gain=LEAST_GAIN_OF_LIKELY - 1), False),
-        (replace(LIKELY, gain=1.0, right=1), True),  # another reading was heard as the script
-        (replace(LIKELY, gain=-1.0, right=1), False),
-        (replace(LIKELY, gain=1.0, right=1, same=1), False),
+        (replace(LIKELY, gain=LEAST_GAIN_OF_KNOWN, right=1), True),  # another reading was heard as the script
+        (replace(LIKELY, gain=LEAST_GAIN_OF_KNOWN - 1, right=1), False),
+        (replace(LIKELY, gain=LEAST_GAIN_OF_KNOWN, right=1, same=1), False),
         (replace(LIKELY, same=1), False),
         (replace(LIKELY, named=True), False),
         (replace(LIKELY, of_passage=False), False),
@@ -546,6 +547,14 @@ LIKELY = Facts(Change(2, 2, ("smile",), ("smiled",)), 1.0, LEAST_WORTH + 1, LEAS
 )
 def test_a_slight_difference_is_told_where_it_is_likely_and_fits(facts: Facts, is_told: bool) -> None:
     assert bool(confidence_of(facts)) is is_told
+
+
+@pytest.mark.parametrize(("probability", "same", "is_told"), [(0.4, 0, True), (0.4, 1, False), (0.6, 1, True)])
+def test_what_was_hardly_heard_and_is_heard_elsewhere_too_is_the_recognisers_own(
+    probability: float, same: int, is_told: bool
+) -> None:
+    change = Change(4, 4, ("shiver",), ("shame",), 40.0)
+    assert bool(confidence_of(Facts(change, probability, 5.0, 340.0, right=2, same=same))) is is_told
 
 
 def test_other_forms_of_a_word_are_slight_differences() -> None:
