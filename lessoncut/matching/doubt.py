@@ -46,7 +46,11 @@ FEW_TO_MISHEAR, SOMEWHAT_LIKE = 5, 0.4
 CLEAR_WEIGHT, MOST_CLEAR = 0.05, 10.0
 BEYOND_COST, MOST_BEYOND = 0.8, 1.6
 """For each word heard after the one that a line is said to break off in."""
-CUT_COST, SURE_WORD = 0.1, 0.6
+CUT_COST, SURE_WORD, SURE_ON_AVERAGE = 0.1, 0.6, 0.88
+MANY_SURELY, SURELY_COST = 5, 1.0
+"""So many words heard surely say what was said: the sound then speaks against them no more than so."""
+MANY_OTHERS, MOST_OF_OTHERS = 8, 0.4
+"""So many words, with no more likeness to a line, are not that line: of fewer a recogniser may be sure, and wrong."""
 HEARD_MOSTLY, MANY_WORDS, ONE_OTHERWISE = 0.7, 7, 0.8
 """Likeness from which, and length of a line in which, a word said otherwise counts no more than this."""
 SWALLOWED, SWALLOWED_AFTER = 0.75, 3
@@ -74,6 +78,8 @@ def doubt(
         cut = _is_cut(ground, candidate, words_heard)
         judged = replace(alignment, words=alignment.words[:-1]) if cut else alignment
         sound = max(0.0, (ground.usual_score - SCORE_SLACK - judged.mean_score) / SCORE_UNIT)
+        if _is_surely(ground.words_of(candidate), words_heard):
+            sound = min(sound, SURELY_COST)
         poor_word = max(0.0, (POOR_WORD_SCORE - _worst_score(judged)) / POOR_WORD_UNIT)
         if poor_word > ONE_OTHERWISE and _mostly_heard(ground, candidate, words_heard):
             poor_word = ONE_OTHERWISE
@@ -89,6 +95,19 @@ def doubt(
         sound = NO_PATH_COST  # then a poor path is no worse than none
     text = _text_cost(ground, candidate, words_heard) * _contested(ground, candidate, words_heard, alignment, heard)
     return sound + cost + text + _place_cost(ground, candidate, near)
+
+
+def _is_surely(words: Sequence[str], words_heard: Sequence[HeardWord]) -> bool:
+    """Whether so many of these words, and no others, were surely heard."""
+    heard = said(words_heard)
+    return len(heard) >= MANY_SURELY and heard == tuple(words) and how_surely(words_heard) >= SURE_ON_AVERAGE
+
+
+def clearly_others(words: Sequence[str], words_heard: Sequence[HeardWord]) -> bool:
+    """Whether so many words were surely heard that have little of these."""
+    heard = said(words_heard)
+    unlike = len(heard) >= MANY_OTHERS and wording.row_likeness(heard, words) < MOST_OF_OTHERS
+    return unlike and how_surely(words_heard) >= SURE_ON_AVERAGE
 
 
 def _mostly_heard(ground: Ground, candidate: Candidate, words_heard: Sequence[HeardWord]) -> bool:
@@ -214,7 +233,8 @@ def _few_and_like(words: Sequence[str], heard: Sequence[str]) -> bool:
 
 
 def _is_unsure(words_heard: Sequence[HeardWord]) -> bool:
-    return any(word.probability < SURE_WORD for word in words_heard)
+    """Whether a word was, and all the others do not outweigh it."""
+    return any(word.probability < SURE_WORD for word in words_heard) and how_surely(words_heard) < SURE_ON_AVERAGE
 
 
 def are_weighed(words_heard: Sequence[HeardWord]) -> bool:

@@ -3,6 +3,7 @@ likelier. "A bit closer." was heard "be closer", and taken for "Closer." once mo
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -27,11 +28,13 @@ LESS_LIKELY, LIKELIER = 3.0, 2.0
 """How much less likely than what was told, in natural logarithms, the missing line may be: lines that were not said are
 so by 9 and more. How much likelier it must be than a line of other words that is said to stand there twice."""
 LESS_LIKELY_ALONE = 13.0
-LEAST_FITTING, MOST_FITTING, LEAST_LIKE = 0.7, 1.5, 0.3
+LEAST_FITTING, MOST_FITTING, LEAST_LIKE = 0.7, 1.5, 0.45
 """The same for talk or a start that is not clear where but one line is missing, if it lasts as long as that takes and
-is at all like it: who leaves a line out says something else in its place, of the same length, next to never."""
+is somewhat like it: who leaves a line out says something else in its place, of the same length, next to never."""
 A_WORD = 2.5
 """How much less likely than its own first words a line may be, for each word more: one that was not said costs more."""
+A_WORD_OF_TALK = 5.5
+"""How unlikely a line may be in the place of talk, for each of its words."""
 TWINS, LIKELIER_TWIN = 0.7, 6.0
 """How like each other the words of two lines are that are easily mistaken, and how much likelier the other one must be:
 of those that were not said some are so by 4.6, "bad" for "bed"."""
@@ -74,7 +77,7 @@ def with_likelier_lines(
         if answer.logs:
             told, *logs = answer.logs
             log, line = max(zip(logs, place.lines, strict=True), key=lambda each: each[0])
-            if log >= told + _least(ground, place, line):
+            if log >= max(told + _least(ground, place, line), _least_of(ground, place, line)):
                 likely.append((log - told, place, line))
     taken: set[Attempt | Unscripted] = set()
     found: dict[Candidate, _Place] = {}
@@ -99,6 +102,13 @@ def _least(ground: Ground, place: _Place, line: Candidate) -> float:
     if not (others or more) and _must_be(ground, place):
         return -LESS_LIKELY_ALONE
     return LIKELIER if others and _spoken(place) != ground.spoken_words[line.line] else -LESS_LIKELY
+
+
+def _least_of(ground: Ground, place: _Place, line: Candidate) -> float:
+    """How likely the line must be at least, whatever was told: in talk that nobody can read nothing is likely."""
+    talk_alone = not any(isinstance(part, Attempt) for part in place.parts)
+    unlike = talk_alone and not _must_be(ground, place)
+    return -A_WORD_OF_TALK * len(ground.words_of(line)) if unlike else -math.inf
 
 
 def _must_be(ground: Ground, place: _Place) -> bool:

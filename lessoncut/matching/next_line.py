@@ -13,8 +13,9 @@ from lessoncut.times import Span
 
 LEAST_LETTERS = 2
 """Of a word that broke off."""
-NEARER = 0.75
-"""Of the pause before a line said again, the one behind it, where it is the beginning of the next."""
+NEARER, SOON_MS = 0.75, 1200
+"""Of the pause before a line said again, the one behind it, where it is the beginning of the next; and how long that
+may be: who breaks off does not wait for learners."""
 
 
 def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -39,10 +40,23 @@ def with_lines_that_begin_the_next(ground: Ground, attempts: Sequence[Attempt]) 
     return found[::-1]
 
 
+def with_lines_again(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts, a start that says all of the line read before it being that line once more, where the line that it
+    was taken for is not read next."""
+    found: list[Attempt] = []
+    for attempt, following in zip(attempts, [*attempts[1:], None], strict=True):
+        before = next((each for each in reversed(found) if each.full), None)
+        of_next = attempt.full or (following is not None and following.line == attempt.line)
+        again = before and not of_next and attempt.texts == ground.spoken_words[before.line]
+        found.append(replace(attempt, line=before.line, full=True) if before and again else attempt)
+    return found
+
+
 def _begins(ground: Ground, before: Attempt, attempt: Attempt, following: Attempt) -> bool:
     line, texts = ground.spoken_words[following.line], attempt.texts
     shorter = len(texts) < len(line) and line[: len(texts)] == texts
-    return shorter and _silence_ms(ground, attempt, following) < NEARER * _silence_ms(ground, before, attempt)
+    behind_ms = _silence_ms(ground, attempt, following)
+    return shorter and behind_ms < min(SOON_MS, NEARER * _silence_ms(ground, before, attempt))
 
 
 def _silence_ms(ground: Ground, before: Attempt, after: Attempt) -> int:

@@ -48,6 +48,8 @@ STUMBLE_MS = 1500
 """A line that goes on after a longer pause is no stumble any more."""
 FIRST_WORDS, LIKE = 3, 0.5
 """A line is begun anew where so many of its first words were heard, so nearly."""
+MOST_UNLIKELY = 12.0
+"""How much less likely a line may be with words said twice, in natural logarithms."""
 CONFIDENCE = 0.85
 
 
@@ -133,7 +135,7 @@ def _as_said(ground: Ground, attempt: Attempt, answers: Sequence[_Answer]) -> li
     better = FAR_BETTER if anew and _unsaid_ms(ground, anew) < UNSAID_MS else 0.0
     least_inside = max(LEAST_GAIN_INSIDE, anew.gained + better if anew else 0.0)
     inside = _best([answer for answer in answers if answer.look.first], least_inside)
-    if inside and _lies_well(ground, inside):
+    if inside and _lies_well(ground, inside) and _may_be_likely(ground, attempt, inside):
         return [_stumbling(ground, attempt, inside, inside.gained)]
     return _parted(ground, attempt, anew) if anew else [attempt]
 
@@ -149,6 +151,17 @@ def _lies_well(ground: Ground, answer: _Answer) -> bool:
     first, upto = answer.look.first, answer.look.upto
     around = answer.twice.words[first - 1 : 2 * upto - first + 1]
     return all(word.score >= ground.usual_score - MOST_LOWER for word in around)
+
+
+def _may_be_likely(ground: Ground, attempt: Attempt, answer: _Answer) -> bool:
+    """Whether the recogniser, too, may find the words said twice; though it leaves such out by itself."""
+    words = answer.look.change(attempt.texts).in_line(attempt.texts)
+    asked = ground.wordings(attempt.span, " ".join(words), ground.script.lines[attempt.line].text)
+    (answered,) = ground.weigh([asked])
+    if not answered.logs:
+        return True
+    twice, once = answered.logs
+    return twice >= once - MOST_UNLIKELY
 
 
 def _unsaid_ms(ground: Ground, answer: _Answer) -> int:

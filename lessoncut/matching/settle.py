@@ -27,7 +27,7 @@ from lessoncut.matching.likelier import with_likelier_lines, with_likelier_twins
 from lessoncut.matching.lines import lay_lines, pace
 from lessoncut.matching.misheard import with_misheard_starts
 from lessoncut.matching.mistaken import with_mistaken_lines
-from lessoncut.matching.next_line import of_what_follows, with_lines_that_begin_the_next
+from lessoncut.matching.next_line import of_what_follows, with_lines_again, with_lines_that_begin_the_next
 from lessoncut.matching.noises import (
     NOT_HERS,
     lines_among_noises,
@@ -85,6 +85,7 @@ def settle(
     attempts = with_alike_as_one(ground, with_twins(ground, attempts), voice_of)
     attempts = list(with_likelier_twins(ground, attempts))
     attempts = with_lines_that_begin_the_next(ground, of_what_follows(ground, attempts))
+    attempts = with_lines_again(ground, attempts)
     attempts = parted_at_joints(ground, attempts)
     return Settled(tuple(attempts), tuple(unscripted))
 

@@ -10,7 +10,7 @@ from itertools import pairwise
 from lessoncut.hearing.records import Alignment, HeardWord
 from lessoncut.matching.attempts import TALK_COST, TALK_ON_COST, Attempt, Unscripted
 from lessoncut.matching.differences import misread_too
-from lessoncut.matching.doubt import are_weighed, clearness, doubt, unasked_doubt
+from lessoncut.matching.doubt import are_weighed, clearly_others, clearness, doubt, unasked_doubt
 from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
@@ -117,7 +117,8 @@ class _Place:
 
     def gain(self, ground: Ground, candidate: Candidate, words: Sequence[HeardWord]) -> float:
         """What speaks for the candidate because the take lacks it there, where these ``words`` were heard."""
-        if candidate.line not in self.lacking or not ground.is_full(candidate):
+        lacking = candidate.line in self.lacking and ground.is_full(candidate)
+        if not lacking or clearly_others(ground.words_of(candidate), words):
             return 0.0
         heard = said(words)
         shared = len(set(heard).intersection(ground.words_of(candidate)))

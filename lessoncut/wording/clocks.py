@@ -41,8 +41,12 @@ def clock(written: str) -> str:
 
 
 def ways_of_clock(written: str) -> Iterator[str]:
-    """``6:45`` is also quarter to seven."""
-    yield from by_the_clock(*map(int, _hours_and_minutes(written)))
+    """``6:45`` is also quarter to seven; ``22:15``, quarter past ten at night."""
+    hours, minutes = map(int, _hours_and_minutes(written))
+    yield from by_the_clock(hours, minutes)
+    if hours > 12:
+        for row in dict.fromkeys(by_the_clock(hours - 12, minutes)):
+            yield from (f"{row} p m", *(f"{row} {part}" for part in parts_of_day("p")))
 
 
 def _hours_and_minutes(written: str) -> list[str]:
