@@ -549,12 +549,20 @@ def test_a_slight_difference_is_told_where_it_is_likely_and_fits(facts: Facts, i
     assert bool(confidence_of(facts)) is is_told
 
 
-@pytest.mark.parametrize(("probability", "same", "is_told"), [(0.4, 0, True), (0.4, 1, False), (0.6, 1, True)])
+@pytest.mark.parametrize(
+    ("probability", "right", "same", "is_told"),
+    [
+        (0.4, 2, 0, True),
+        (0.4, 2, 1, False),
+        (0.6, 2, 1, True),
+        (0.9, 0, 1, False),  # and never as the script
+    ],
+)
 def test_what_was_hardly_heard_and_is_heard_elsewhere_too_is_the_recognisers_own(
-    probability: float, same: int, is_told: bool
+    probability: float, right: int, same: int, is_told: bool
 ) -> None:
     change = Change(4, 4, ("shiver",), ("shame",), 40.0)
-    assert bool(confidence_of(Facts(change, probability, 5.0, 340.0, right=2, same=same))) is is_told
+    assert bool(confidence_of(Facts(change, probability, 5.0, 340.0, right=right, same=same))) is is_told
 
 
 def test_other_forms_of_a_word_are_slight_differences() -> None:

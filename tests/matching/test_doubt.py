@@ -8,7 +8,7 @@ from lessoncut.hearing.align import no_aligner
 from lessoncut.hearing.records import AlignedWord, Alignment
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import TALK_COST, Attempt, without_overlap
-from lessoncut.matching.doubt import doubt
+from lessoncut.matching.doubt import clearly_others, doubt
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.records import ReadWord
@@ -62,6 +62,38 @@ def test_a_line_that_fits_the_sound_far_better_than_what_was_heard_was_misheard(
 
 def test_words_heard_surely_are_not_misheard() -> None:
     assert doubt_of_a_line(MISHEARD.replace("~", ""), -26.0) == doubt_of_a_line(MISHEARD.replace("~", ""))
+
+
+def test_one_unsure_word_among_many_sure_ones_makes_no_mishearing() -> None:
+    talk = "there goes the school across the road they let ~out"
+    assert doubt_of_a_line(talk, -26.0) == doubt_of_a_line(talk)
+
+
+def test_many_words_heard_surely_say_what_was_said_though_they_fit_the_sound_poorly() -> None:
+    hearing = told("2.0  vera waits beside the water  4.0")
+    unsure = told("2.0  vera waits ~beside the water  4.0")
+    ground = Ground(script(FERRY), hearing, no_aligner)
+    words, whole = ground.spoken_words[1], Span(2_000, 4_000)
+    laid = tuple(AlignedWord(word, Span(2_000 + 400 * at, 2_400 + 400 * at), -45.0) for at, word in enumerate(words))
+    alignment = Alignment(ground.request(1, words, whole), laid)
+    sure, other = (
+        doubt(ground, Candidate(1, len(words), whole), alignment, whole, each.words, (1,)) for each in (hearing, unsure)
+    )
+    assert sure < TALK_COST / 2 < other
+
+
+@pytest.mark.parametrize(
+    ("heard", "others"),
+    [
+        ("there goes the school across the road they let us out", True),
+        ("we are in israelic myelis", False),  # a recogniser may be sure of so little, and wrong
+        ("~there ~goes ~the school across the road they let us out", False),
+        ("vera waits beside the water and there goes the school", False),
+    ],
+)
+def test_many_words_heard_surely_that_are_unlike_a_line_are_not_that_line(heard: str, others: bool) -> None:
+    words = ("vera", "waits", "beside", "the", "water")
+    assert clearly_others(words, told(f"2.0  {heard}  5.0").words) is others
 
 
 def test_few_words_somewhat_like_the_line_may_be_misheard_though_surely_heard() -> None:

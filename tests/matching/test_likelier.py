@@ -15,6 +15,7 @@ from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import nobody_weighs
 from lessoncut.matching.likelier import (
     A_WORD,
+    A_WORD_OF_TALK,
     LESS_LIKELY,
     LESS_LIKELY_ALONE,
     LIKELIER,
@@ -106,6 +107,14 @@ def test_badly_heard_talk_is_the_one_line_that_is_missing_if_it_lasts_as_long(
     attempts, rest = with_likelier_lines(ground, [WALL, *REST], left)
     assert ([each.line for each in attempts] == list(range(6))) is found
     assert rest == ([] if found else left)
+
+
+@pytest.mark.parametrize(("log", "found"), [(-2 * A_WORD_OF_TALK + 0.5, True), (-2 * A_WORD_OF_TALK - 0.5, False)])
+def test_in_talk_that_nobody_can_read_no_line_is_likely(log: float, found: bool) -> None:
+    left = [talk("hoses in", 3000, 3600, CLEAR)]
+    ground = Ground(script(PHOTO), told(SAID), no_aligner, 300.0, weigh=weighing({"hoses in": -30.0, "Look up.": log}))
+    attempts, _ = with_likelier_lines(ground, [WALL, *REST], left)
+    assert ([each.line for each in attempts] == list(range(6))) is found
 
 
 @pytest.mark.parametrize(("less", "full"), [(A_WORD * 2 - 0.5, True), (A_WORD * 2 + 0.5, False)])

@@ -1,11 +1,19 @@
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
-from lessoncut.matching.next_line import NEARER, of_what_follows, with_lines_that_begin_the_next
+from lessoncut.matching.next_line import (
+    NEARER,
+    SOON_MS,
+    of_what_follows,
+    with_lines_again,
+    with_lines_that_begin_the_next,
+)
 from lessoncut.matching.records import ReadWord
 from lessoncut.times import Span
 from tests.matching.scripts import script
@@ -47,3 +55,26 @@ def test_a_line_said_again_right_before_one_that_begins_with_it_is_a_start_of_th
     assert told_as == [(0, True), (1, True), (2, False) if of_next else (1, True), (2, True)]
     assert with_lines_that_begin_the_next(ground, [again, following])[0] == again  # it was not read before
     assert with_lines_that_begin_the_next(ground, []) == []
+
+
+def test_who_waits_after_a_line_said_again_has_read_it() -> None:
+    lines = script(HURRY)
+    once, again = (_whole(1, lines.lines[1].spoken, start_ms) for start_ms in (3000, 9600))
+    following = _whole(2, lines.lines[2].spoken, 10_200 + SOON_MS + 100)  # the pause before was longer still
+    ground = Ground(lines, told(""), sounding(""))
+    assert with_lines_that_begin_the_next(ground, [once, again, following]) == [once, again, following]
+
+
+@pytest.mark.parametrize(("following", "again"), [(0, True), (2, False), (None, True)])
+def test_a_start_that_says_all_of_the_line_before_is_that_once_more_unless_its_own_is_read_next(
+    following: int | None, again: bool
+) -> None:
+    lines = script(HURRY)
+    ground = Ground(lines, told(""), sounding(""))
+    once = _whole(1, lines.lines[1].spoken, 3000)
+    start = replace(_whole(2, lines.lines[1].spoken, 6000), full=False)
+    rest = [] if following is None else [_whole(following, lines.lines[following].spoken, 9000)]
+    _, found, *_ = with_lines_again(ground, [once, start, *rest])
+    assert found == (replace(start, line=1, full=True) if again else start)
+    other = replace(start, words=start.words[:1], upto=1)
+    assert with_lines_again(ground, [once, other]) == [once, other]

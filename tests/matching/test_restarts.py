@@ -17,7 +17,7 @@ from lessoncut.matching.records import ReadWord
 from lessoncut.matching.settle import settle
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
-from tests.matching.sounding import sounding
+from tests.matching.sounding import sounding, weighing
 
 VERA = ("vera", "waits", "beside", "the", "water")
 SPEECH = Span(2000, 4100)
@@ -192,6 +192,17 @@ def test_words_said_twice_in_the_middle_of_a_line_are_a_stumble(score: float, fo
     assert [change.heard for change in line.changes] == ([("beside", "beside")] if found else [])
     (usual,) = restarts.with_restarts(ground, [attempt(laid_at((2000, 2250, 2500, 3000, 3300, 4100)), score=-25.0)])
     assert not usual.changes
+
+
+@pytest.mark.parametrize(("less", "found"), [(restarts.MOST_UNLIKELY - 1, True), (restarts.MOST_UNLIKELY + 1, False)])
+def test_a_stumble_that_the_recogniser_finds_far_less_likely_is_none(less: float, found: bool) -> None:
+    """It leaves words said twice out by itself, but not so surely."""
+    twice = (*VERA[:3], *VERA[2:])
+    ground = knowing({twice: ((2000, 2250, 2500, 2900, 3400, 3600, 4100), -15.0)})
+    once = ground.script.lines[1].text
+    ground = replace(ground, weigh=weighing({once: -4.0, " ".join(twice): -4.0 - less}))
+    (line,) = restarts.with_restarts(ground, [attempt(laid_at((2000, 2250, 2500, 3400, 3600, 4100)), score=-25.0)])
+    assert bool(line.changes) is found
 
 
 def test_a_word_that_was_not_said_beside_them_makes_no_stumble() -> None:

@@ -51,6 +51,7 @@ def test_points_of_the_compass_and_inches() -> None:
         ("11:45 p.m.", "a quarter to midnight|quarter to twelve"),
         ("12:20", "twenty past noon|twenty past twelve"),
         ("00:15", "quarter past midnight"),
+        ("22:15", "quarter past ten at night|ten fifteen p m|twenty two fifteen"),
     ],
 )
 def test_times(text: str, said: str) -> None:
