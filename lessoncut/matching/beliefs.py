@@ -178,7 +178,7 @@ def _by_at_least(likelier: float | None, least: float) -> bool:
 def _of_words_for_others(facts: Facts) -> float:
     """How sure it is that words stood for others."""
     change, likelier = facts.change, facts.likelier
-    if facts.same and (facts.probability < EVEN or not facts.right):
+    if facts.same and facts.probability < EVEN:
         return 0.0  # rather the recogniser's own, each time anew
     apart = wording.sounds_apart(change.script, change.heard)
     clear = facts.probability >= SURELY_HEARD and apart > LEAST_APART and _by_at_least(likelier, CLEARLY_LIKELIER)

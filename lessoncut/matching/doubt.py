@@ -47,6 +47,7 @@ CLEAR_WEIGHT, MOST_CLEAR = 0.05, 10.0
 BEYOND_COST, MOST_BEYOND = 0.8, 1.6
 """For each word heard after the one that a line is said to break off in."""
 CUT_COST, SURE_WORD, SURE_ON_AVERAGE = 0.1, 0.6, 0.88
+"""Of a word below the second the recogniser was not sure, unless all of them are, on average."""
 MANY_SURELY, SURELY_COST = 5, 1.0
 """So many words heard surely say what was said: the sound then speaks against them no more than so."""
 MANY_OTHERS, MOST_OF_OTHERS = 8, 0.4

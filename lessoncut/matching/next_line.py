@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import zip_longest
 
 from lessoncut import wording
 from lessoncut.matching.attempts import Attempt
@@ -44,7 +45,7 @@ def with_lines_again(ground: Ground, attempts: Sequence[Attempt]) -> list[Attemp
     """The attempts, a start that says all of the line read before it being that line once more, where the line that it
     was taken for is not read next."""
     found: list[Attempt] = []
-    for attempt, following in zip(attempts, [*attempts[1:], None], strict=True):
+    for attempt, following in zip_longest(attempts, attempts[1:]):
         before = next((each for each in reversed(found) if each.full), None)
         of_next = attempt.full or (following is not None and following.line == attempt.line)
         again = before and not of_next and attempt.texts == ground.spoken_words[before.line]

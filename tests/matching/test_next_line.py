@@ -78,3 +78,4 @@ def test_a_start_that_says_all_of_the_line_before_is_that_once_more_unless_its_o
     assert found == (replace(start, line=1, full=True) if again else start)
     other = replace(start, words=start.words[:1], upto=1)
     assert with_lines_again(ground, [once, other]) == [once, other]
+    assert with_lines_again(ground, []) == []
