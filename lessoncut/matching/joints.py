@@ -9,7 +9,9 @@ from itertools import islice, pairwise, product
 
 from lessoncut.hearing.records import AlignmentRequest
 from lessoncut.matching.attempts import Attempt
-from lessoncut.matching.ground import EDGE_MS, Ground
+from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground
+from lessoncut.matching.lay import Candidate
+from lessoncut.matching.lines import laid
 from lessoncut.take.levels import Levels, quietest_ms
 from lessoncut.times import Span
 
@@ -30,6 +32,37 @@ def parted_at_joints(ground: Ground, attempts: Sequence[Attempt]) -> list[Attemp
         if answer.words and (at not in best or fits > best[at][0]):
             best[at] = fits, _laid(groups[at], row, [word.span for word in answer.words])
     return [attempt for at, group in enumerate(groups) for attempt in (best[at][1] if at in best else group)]
+
+
+def parted_at_pauses(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts, in time order, those that meet though there is a pause between what was heard of either laid anew
+    on their own sides of it: the second one's first word was laid on the end of the first."""
+    found = list(attempts)
+    for at, (before, after) in enumerate(pairwise(attempts)):
+        pause = _pause_between(ground, before, after)
+        if pause:
+            sides = Span(before.span.start_ms, pause.start_ms), Span(pause.end_ms, after.span.end_ms)
+            looks = [Candidate(one.line, one.upto, side) for one, side in zip((before, after), sides, strict=True)]
+            answers = ground.ask(looks)
+            if all(answers[look].words for look in looks):
+                for place, one, look in zip((at, at + 1), (before, after), looks, strict=True):
+                    anew = laid(ground, look, answers[look], None, one.doubt)
+                    pairs = zip(anew.words, one.words, strict=True)
+                    words = tuple(replace(word, heard=was.heard) for word, was in pairs)
+                    found[place] = replace(one, words=words, score=anew.score)
+    return found
+
+
+def _pause_between(ground: Ground, before: Attempt, after: Attempt) -> Span | None:
+    """The pause that parts what was heard of the two, in the second one's sound."""
+    meets = after.span.start_ms - before.span.end_ms < EDGE_MS and after.span.start_ms > before.span.start_ms
+    if not (meets and before.laid and after.laid and before.heard and after.heard) or before.changes or after.changes:
+        return None
+    last_ms = max(word.span.middle_ms for word in before.heard)
+    first_ms = min(word.span.middle_ms for word in after.heard)
+    between = (hole for hole in ground.holes(after.span) if last_ms < hole.start_ms and hole.end_ms < first_ms)
+    pause = max(between, key=lambda hole: hole.length_ms, default=None)
+    return pause if pause and pause.length_ms >= RUNS_ON_MS else None
 
 
 def parted_where_quiet(levels: Levels, attempts: Sequence[Attempt]) -> list[Span]:

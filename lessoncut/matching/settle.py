@@ -21,7 +21,7 @@ from lessoncut.matching.ends import with_ends_apart
 from lessoncut.matching.examples import with_lines_by_example
 from lessoncut.matching.fillers import without_fillers
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
-from lessoncut.matching.joints import parted_at_joints
+from lessoncut.matching.joints import parted_at_joints, parted_at_pauses
 from lessoncut.matching.lay import Ask, Weigh, nobody_weighs
 from lessoncut.matching.likelier import with_likelier_lines, with_likelier_twins
 from lessoncut.matching.lines import lay_lines, pace
@@ -86,7 +86,7 @@ def settle(
     attempts = list(with_likelier_twins(ground, attempts))
     attempts = with_lines_that_begin_the_next(ground, of_what_follows(ground, attempts))
     attempts = with_lines_again(ground, attempts)
-    attempts = parted_at_joints(ground, attempts)
+    attempts = parted_at_joints(ground, parted_at_pauses(ground, attempts))
     return Settled(tuple(attempts), tuple(unscripted))
 
 

@@ -10,11 +10,11 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
+from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest, HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
-from lessoncut.matching.ground import Ground
-from lessoncut.matching.joints import parted_at_joints, parted_where_quiet
+from lessoncut.matching.ground import RUNS_ON_MS, Ground
+from lessoncut.matching.joints import parted_at_joints, parted_at_pauses, parted_where_quiet
 from lessoncut.matching.records import Change, ReadWord
 from lessoncut.take.levels import HOP_MS, Levels
 from lessoncut.times import Span
@@ -151,3 +151,30 @@ def test_the_quiet_inside_a_word_parts_nothing() -> None:
 def test_laid_lines_with_a_pause_between_keep_their_edges() -> None:
     two = [attempt(0, FERRY_LINE, Span(1000, 2900)), attempt(1, VERA_LINE, Span(3000, 5000))]
     assert parted_where_quiet(levels_with_dip(2950), two) == [Span(1000, 2900), Span(3000, 5000)]
+
+
+@pytest.mark.parametrize(
+    ("pause_ms", "first_heard_ms", "parted"),
+    [
+        (500, 3600, True),
+        (RUNS_ON_MS - 50, 3600, False),  # a closure
+        (500, 2900, False),  # she stopped behind the first word
+    ],
+)
+def test_lines_that_meet_though_a_pause_parts_what_was_heard_are_laid_on_its_sides(
+    pause_ms: int, first_heard_ms: int, parted: bool
+) -> None:
+    """The aligner laid "vera" on the end of "seven"."""
+    edges = Span(1000, 3000), Span(3000 + pause_ms, 5000)
+    marks: dict[tuple[str, ...], tuple[Sequence[int], float]] = {
+        FERRY_LINE: ((1000, 1200, 1700, 2200, 2400, 3000), -15.0),
+        VERA_LINE: ((3000 + pause_ms, 3700, 4000, 4200, 4400, 5000), -15.0),
+    }
+    _, ground = laying(marks)
+    ground = replace(ground, hearing=replace(ground.hearing, speech=edges))
+    first = replace(attempt(0, FERRY_LINE, Span(1000, 2700)), heard=(HeardWord("seven", Span(2300, 2700), 0.9),))
+    heard = HeardWord("waits", Span(first_heard_ms, first_heard_ms + 200), 0.9)
+    second = replace(attempt(1, VERA_LINE, Span(2700, 5000)), heard=(heard,))
+    found = parted_at_pauses(ground, [first, second])
+    assert [each.span for each in found] == (list(edges) if parted else [first.span, second.span])
+    assert [each.heard for each in found] == [first.heard, second.heard]
