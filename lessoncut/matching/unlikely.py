@@ -1,5 +1,5 @@
 """Starts that were talk: by its sound "Right." may pass for the "Rita" that a line begins with, but the recogniser,
-asked about the line's own words, finds them far less likely than what it heard."""
+asked about the line's own words, finds them far less likely than what it heard. So may a laugh, for a whole line."""
 
 from __future__ import annotations
 
@@ -12,19 +12,22 @@ from lessoncut.matching.attempts import Attempt, Unscripted, heard_text
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
 
-MOST_ALIKE = 0.55
-"""What was heard with more likeness to the start's words was that start, however it broke off."""
+MOST_ALIKE, MOST_ALIKE_WHOLE = 0.55, 0.2
+"""What was heard with more likeness to the start's words was that start, however it broke off; and to a line's."""
+LEAST_DOUBT = 2.0
+"""Of a whole line; one that is less doubted may be heard as anything."""
 LEAST_OF_HEARD, MOST_LASTS = 0.5, 1.5
 """So many of the syllables of what was heard the line's words must have, and last at most so long beside what they
 take: one word alone is always likely."""
-LESS_LIKELY = 6.0
-"""How much less likely than what was heard, in natural logarithms, the line's words must be."""
+LESS_LIKELY, LESS_LIKELY_WHOLE = 6.0, 12.0
+"""How much less likely than what was heard, in natural logarithms, the line's words must be; and all of them."""
 
 
 def with_talk_for_starts(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
-    """The attempts without the starts whose words are far less likely than what was heard; and the talk with these."""
+    """The attempts without the starts, and the doubtful lines, whose words are far less likely than what was heard; and
+    the talk with these."""
     talk = {start: found for start in attempts if (found := _as_talk(ground, start))}
     asked = [
         ground.wordings(start.span, heard_text(found), *map(ground.written, _beginnings(ground, start, found)))
@@ -34,19 +37,19 @@ def with_talk_for_starts(
     for (start, found), answer in zip(talk.items(), ground.weigh(asked), strict=True):
         if answer.logs:
             as_heard, *logs = answer.logs
-            if max(logs) < as_heard - LESS_LIKELY:
+            if max(logs) < as_heard - (LESS_LIKELY_WHOLE if start.full else LESS_LIKELY):
                 unlikely[start] = found
     kept = [attempt for attempt in attempts if attempt not in unlikely]
     return kept, sorted([*left, *unlikely.values()], key=lambda each: each.span)
 
 
 def _as_talk(ground: Ground, start: Attempt) -> Unscripted | None:
-    """The start as talk, where words unlike its own were heard in it."""
-    if start.full:
+    """The start, or line, as talk, where words unlike its own were heard in it."""
+    if start.full and start.doubt < LEAST_DOUBT:
         return None
     heard = start.heard or _heard_inside(ground, start)
     texts = said(heard)
-    if not texts or wording.row_likeness(texts, start.texts) > MOST_ALIKE:
+    if not texts or wording.row_likeness(texts, start.texts) > (MOST_ALIKE_WHOLE if start.full else MOST_ALIKE):
         return None
     return Unscripted(start.span, heard)
 
@@ -59,6 +62,8 @@ def _beginnings(ground: Ground, start: Attempt, talk: Unscripted) -> list[Candid
     """Of the start's line, the start's own words and all others that are long enough for what was heard."""
     fewest = LEAST_OF_HEARD * sum(map(wording.syllables, said(talk.words)))
     own = Candidate(start.line, start.upto, start.span)
+    if start.full:
+        return [own]
     others = [replace(own, upto=upto) for upto in ground.beginnings(start.line) if upto != start.upto]
     syllables = ground.syllables[start.line]
     long_enough = (each for each in others if sum(syllables[: each.upto]) >= fewest)

@@ -12,7 +12,7 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.unlikely import LESS_LIKELY, with_talk_for_starts
+from lessoncut.matching.unlikely import LEAST_DOUBT, LESS_LIKELY, LESS_LIKELY_WHOLE, with_talk_for_starts
 from lessoncut.times import Span
 from tests.matching.scripts import script
 from tests.matching.sounding import weighing
@@ -45,6 +45,25 @@ def test_a_start_far_less_likely_than_what_was_heard_there_is_talk(less: float, 
     attempts, left = left_of(begun, "right", {"right": HEARD_LOG, "Rita": HEARD_LOG - less})
     assert attempts == ([begun] if stays else [])
     assert [(talk.span, [word.text for word in talk.words]) for talk in left] == ([] if stays else [(HERE, ["right"])])
+
+
+@pytest.mark.parametrize(
+    ("less", "doubt", "heard", "stays"),
+    [
+        (LESS_LIKELY_WHOLE + 0.5, LEAST_DOUBT, "oh", False),
+        (LESS_LIKELY_WHOLE - 0.5, LEAST_DOUBT, "oh", True),
+        (LESS_LIKELY_WHOLE + 0.5, LEAST_DOUBT - 0.1, "oh", True),
+        (LESS_LIKELY_WHOLE + 0.5, LEAST_DOUBT, "the rolls", True),  # that is in the line
+    ],
+)
+def test_a_doubtful_line_far_less_likely_than_what_was_heard_there_is_talk(
+    less: float, doubt: float, heard: str, stays: bool
+) -> None:
+    """A laugh was taken for a line from elsewhere."""
+    line = replace(start("rita", "was", "kneading", "the", "rolls", heard=heard), full=True, doubt=doubt)
+    logs = {heard: HEARD_LOG, "Rita was kneading the rolls.": HEARD_LOG - less}
+    attempts, left = left_of(line, heard, logs)
+    assert (attempts, len(left)) == (([line], 0) if stays else ([], 1))
 
 
 def test_another_beginning_of_its_line_may_be_what_was_said() -> None:
