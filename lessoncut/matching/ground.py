@@ -28,6 +28,8 @@ NEAR = 4
 """Lines."""
 MOST_MISSING = 3
 """Lines between two readings; with more, a part of the script was passed over."""
+LEAST_OF_HEARD = 0.5
+"""So many of the syllables of what was heard a line's beginning must have that is like it."""
 RUNS_ON_MS = 250
 """Less than this between two sounds is no pause."""
 BESIDE_MS, WHOLE_BESIDE_MS = 80, 170
@@ -97,10 +99,14 @@ class Ground:
         """How much of the span is speech."""
         return self._speech.overlap_ms(span)
 
+    def silence_ms(self, span: Span) -> int:
+        """How much of the span is none."""
+        return span.length_ms - self.speech_ms(span)
+
     def apart(self, word: HeardWord, following: HeardWord) -> bool:
         """Whether a pause parts two heard words."""
         between = Span(word.span.middle_ms, max(word.span.middle_ms, following.span.middle_ms))
-        return between.length_ms - self.speech_ms(between) >= RUNS_ON_MS
+        return self.silence_ms(between) >= RUNS_ON_MS
 
     @cached_property
     def _lines_with(self) -> dict[str, set[int]]:
@@ -126,6 +132,10 @@ class Ground:
         first = bisect_right(words, span.start_ms, key=lambda word: word.span.end_ms)
         return words[first : bisect_left(words, span.end_ms, key=lambda word: word.span.start_ms)]
 
+    def heard_inside(self, span: Span) -> tuple[HeardWord, ...]:
+        """The heard words whose middle lies in the span."""
+        return tuple(word for word in self.heard_near(span) if span.contains(word.span.middle_ms))
+
     def missing_between(self, before: int, after: int) -> list[int]:
         """The lines that may be missing between readings of these two; none where a part of the script was passed
         over."""
@@ -149,6 +159,13 @@ class Ground:
         """After how many of the line's words something written ends, but all of it."""
         ends = accumulate(len(token.spoken) for token in self.script.lines[line].tokens)
         return tuple(ends)[:-1]
+
+    def beginnings_like(self, line: int, stretch: Span, heard: Sequence[HeardWord]) -> list[Candidate]:
+        """The line's beginnings, on the stretch, that are not far shorter than what was heard: a word alone is always
+        likelier than several."""
+        fewest = LEAST_OF_HEARD * sum(map(wording.syllables, said(heard)))
+        ends = (upto for upto in self.beginnings(line) if sum(self.syllables[line][:upto]) >= fewest)
+        return [Candidate(line, upto, stretch) for upto in ends]
 
     def written(self, candidate: Candidate, from_word: int = 0) -> str:
         """The line from a word on, as far as it is meant, as it is written, to the end of what is written there."""

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import islice, pairwise, product
 
-from lessoncut.hearing.records import AlignmentRequest
+from lessoncut.hearing.records import Alignment, AlignmentRequest
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground
 from lessoncut.matching.lay import Candidate
@@ -37,20 +37,25 @@ def parted_at_joints(ground: Ground, attempts: Sequence[Attempt]) -> list[Attemp
 def parted_at_pauses(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, in time order, those that meet though there is a pause between what was heard of either laid anew
     on their own sides of it: the second one's first word was laid on the end of the first."""
-    found = list(attempts)
+    looks: dict[int, list[Candidate]] = {}
     for at, (before, after) in enumerate(pairwise(attempts)):
-        pause = _pause_between(ground, before, after)
-        if pause:
+        if pause := _pause_between(ground, before, after):
             sides = Span(before.span.start_ms, pause.start_ms), Span(pause.end_ms, after.span.end_ms)
-            looks = [Candidate(one.line, one.upto, side) for one, side in zip((before, after), sides, strict=True)]
-            answers = ground.ask(looks)
-            if all(answers[look].words for look in looks):
-                for place, one, look in zip((at, at + 1), (before, after), looks, strict=True):
-                    anew = laid(ground, look, answers[look], None, one.doubt)
-                    pairs = zip(anew.words, one.words, strict=True)
-                    words = tuple(replace(word, heard=was.heard) for word, was in pairs)
-                    found[place] = replace(one, words=words, score=anew.score)
+            pairs = zip((before, after), sides, strict=True)
+            looks[at] = [Candidate(one.line, one.upto, side) for one, side in pairs]
+    answers = ground.ask([look for pair in looks.values() for look in pair])
+    found = list(attempts)
+    for at, pair in looks.items():
+        if all(answers[look].words for look in pair):
+            both = zip(attempts[at : at + 2], pair, strict=True)
+            found[at : at + 2] = [_laid_anew(ground, one, look, answers[look]) for one, look in both]
     return found
+
+
+def _laid_anew(ground: Ground, attempt: Attempt, look: Candidate, alignment: Alignment) -> Attempt:
+    anew = laid(ground, look, alignment, None, attempt.doubt)
+    pairs = zip(anew.words, attempt.words, strict=True)
+    return replace(attempt, words=tuple(replace(word, heard=was.heard) for word, was in pairs), score=anew.score)
 
 
 def _pause_between(ground: Ground, before: Attempt, after: Attempt) -> Span | None:

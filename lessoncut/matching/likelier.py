@@ -35,7 +35,7 @@ never."""
 A_WORD = 2.5
 """How much less likely than its own first words a line may be, for each word more: one that was not said costs more."""
 A_WORD_OF_TALK = 5.5
-"""How unlikely a line may be in the place of talk, for each of its words."""
+"""How unlikely a line may be in the place of talk, for each of its words: in what nobody can read nothing is likely."""
 TWINS, LIKELIER_TWIN = 0.7, 6.0
 """How like each other the words of two lines are that are easily mistaken, and how much likelier the other one must be:
 of those that were not said some are so by 4.6, "bad" for "bed"."""
@@ -78,7 +78,7 @@ def with_likelier_lines(
         if answer.logs:
             told, *logs = answer.logs
             log, line = max(zip(logs, place.lines, strict=True), key=lambda each: each[0])
-            if log >= max(told + _least(ground, place, line), _least_of(ground, place, line)):
+            if log >= _least(ground, place, line, told):
                 likely.append((log - told, place, line))
     taken: set[Attempt | Unscripted] = set()
     found: dict[Candidate, _Place] = {}
@@ -92,24 +92,22 @@ def with_likelier_lines(
     return sorted([*kept, *lines], key=lambda each: each.span), [talk for talk in left if talk not in taken]
 
 
-def _least(ground: Ground, place: _Place, line: Candidate) -> float:
-    """How much likelier than what was told the line must be at least."""
+def _least(ground: Ground, place: _Place, line: Candidate, told: float) -> float:
+    """How likely the line must be at least, where what was ``told`` is so likely."""
     if place.again:
-        return LIKELIER_AGAIN
+        return told + LIKELIER_AGAIN
     (first, *more) = place.parts
     if isinstance(first, Attempt) and not more and first.line == line.line and not first.full:
-        return -max(LESS_LIKELY, A_WORD * (line.upto - first.upto))
+        return told - max(LESS_LIKELY, A_WORD * (line.upto - first.upto))
     others = any(isinstance(part, Attempt) and part.full for part in place.parts)
-    if not (others or more) and _must_be(ground, place):
-        return -LESS_LIKELY_ALONE
-    return LIKELIER if others and _spoken(place) != ground.spoken_words[line.line] else -LESS_LIKELY
-
-
-def _least_of(ground: Ground, place: _Place, line: Candidate) -> float:
-    """How likely the line must be at least, whatever was told: in talk that nobody can read nothing is likely."""
-    talk_alone = not any(isinstance(part, Attempt) for part in place.parts)
-    unlike = talk_alone and not _must_be(ground, place)
-    return -A_WORD_OF_TALK * len(ground.words_of(line)) if unlike else -math.inf
+    must_be = _must_be(ground, place)
+    if must_be and not (others or more):
+        return told - LESS_LIKELY_ALONE
+    if others and _spoken(place) != ground.spoken_words[line.line]:
+        return told + LIKELIER
+    unreadable = not must_be and not any(isinstance(part, Attempt) for part in place.parts)
+    floor = -A_WORD_OF_TALK * len(ground.words_of(line)) if unreadable else -math.inf
+    return max(told - LESS_LIKELY, floor)
 
 
 def _must_be(ground: Ground, place: _Place) -> bool:

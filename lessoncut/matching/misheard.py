@@ -23,8 +23,6 @@ LEAST_LASTS, MOST_LASTS, MOST_DRAWN = 0.6, 1.8, 4.0
 """Of the time that the words take; who stops at a word may draw it out: then it must have been heard, or be likelier
 than what was."""
 LIKELIER_DRAWN = 2.0
-LEAST_OF_HEARD = 0.5
-"""So many of the syllables of what was heard they have: a word alone is always likelier than several."""
 LESS_LIKELY, LESS_LIKELY_ALIKE, ALIKE = 4.0, 9.0, 0.6
 """How much less likely than what was heard, in natural logarithms, the line's words may be; where both are so alike.
 Other talk is so by 5 and more."""
@@ -169,12 +167,6 @@ def _may_start(
     apart = voices_apart(talk.span, line.span, voice_of)
     if apart is not None and apart > NOT_HERS:
         return None
-    heard = said(talk.words)
-    fewest = LEAST_OF_HEARD * sum(map(wording.syllables, heard))
-    beginnings = tuple(
-        Candidate(line.line, upto, talk.span)
-        for upto in ground.beginnings(line.line)
-        if sum(ground.syllables[line.line][:upto]) >= fewest
-        if LEAST_LASTS < ground.lasts(Candidate(line.line, upto, talk.span)) < MOST_DRAWN
-    )
+    like = ground.beginnings_like(line.line, talk.span, talk.words)
+    beginnings = tuple(each for each in like if LEAST_LASTS < ground.lasts(each) < MOST_DRAWN)
     return _Start(talk, others, beginnings, apart is None or apart <= NEARLY_HERS) if beginnings else None

@@ -33,12 +33,12 @@ def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt
 def with_lines_that_begin_the_next(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, which are all hers, a line read again being a start of the next one that begins with it, if it
     stands so much nearer to that: who only reads a line again leaves a pause behind it."""
-    found: list[Attempt] = []
-    for before, attempt in reversed(list(zip([None, *attempts], attempts, strict=False))):
-        again = before and found and before.full and attempt.full and before.line == attempt.line
-        begins = before and again and _begins(ground, before, attempt, found[-1])
-        found.append(replace(attempt, line=found[-1].line, full=False) if begins else attempt)
-    return found[::-1]
+    found = [*attempts]
+    for at in range(len(found) - 2, 0, -1):
+        before, attempt, following = found[at - 1 : at + 2]
+        if _begins(ground, before, attempt, following):
+            found[at] = replace(attempt, line=following.line, full=False)
+    return found
 
 
 def with_lines_again(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -54,15 +54,15 @@ def with_lines_again(ground: Ground, attempts: Sequence[Attempt]) -> list[Attemp
 
 
 def _begins(ground: Ground, before: Attempt, attempt: Attempt, following: Attempt) -> bool:
+    again = before.full and attempt.full and before.line == attempt.line
     line, texts = ground.spoken_words[following.line], attempt.texts
     shorter = len(texts) < len(line) and line[: len(texts)] == texts
-    behind_ms = _silence_ms(ground, attempt, following)
-    return shorter and behind_ms < min(SOON_MS, NEARER * _silence_ms(ground, before, attempt))
+    before_ms, behind_ms = (ground.silence_ms(_between(*pair)) for pair in ((before, attempt), (attempt, following)))
+    return again and shorter and behind_ms < min(SOON_MS, NEARER * before_ms)
 
 
-def _silence_ms(ground: Ground, before: Attempt, after: Attempt) -> int:
-    between = Span(before.span.end_ms, max(before.span.end_ms, after.span.start_ms))
-    return between.length_ms - ground.speech_ms(between)
+def _between(before: Attempt, after: Attempt) -> Span:
+    return Span(before.span.end_ms, max(before.span.end_ms, after.span.start_ms))
 
 
 def _begins_alike(line: Sequence[str], start: Sequence[str]) -> bool:

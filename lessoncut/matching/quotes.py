@@ -49,7 +49,7 @@ def _quoting(ground: Ground, attempt: Attempt, beside: Sequence[Attempt]) -> Uns
     breath = ground.speech(attempt.span)
     if len(breath) != 1 or any(other.span.overlap_ms(breath[0]) for other in beside):
         return None
-    words = [word for word in ground.heard_near(breath[0]) if breath[0].contains(word.span.middle_ms)]
+    words = ground.heard_inside(breath[0])
     others = [word for word in words if word not in attempt.heard]
     before = [word for word in others if word.span.middle_ms < attempt.words[0].span.middle_ms]
     behind = [word for word in others if word.span.middle_ms > attempt.words[-1].span.middle_ms]

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
 from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.chances import likelier_with
 from lessoncut.matching.fillers import fills_a_pause
 from lessoncut.matching.fit import FRAME_MS, fit
 from lessoncut.matching.ground import Ground, said
@@ -155,13 +156,9 @@ def _lies_well(ground: Ground, answer: _Answer) -> bool:
 
 def _may_be_likely(ground: Ground, attempt: Attempt, answer: _Answer) -> bool:
     """Whether the recogniser, too, may find the words said twice; though it leaves such out by itself."""
-    words = answer.look.change(attempt.texts).in_line(attempt.texts)
-    asked = ground.wordings(attempt.span, " ".join(words), ground.script.lines[attempt.line].text)
-    (answered,) = ground.weigh([asked])
-    if not answered.logs:
-        return True
-    twice, once = answered.logs
-    return twice >= once - MOST_UNLIKELY
+    change = answer.look.change(ground.spoken_words[attempt.line])
+    by = likelier_with(ground, [attempt], {0: [change]})[0, change]
+    return by is None or by >= -MOST_UNLIKELY
 
 
 def _unsaid_ms(ground: Ground, answer: _Answer) -> int:

@@ -121,7 +121,7 @@ def _parted(ground: Ground, row: _Row, words: Sequence[AlignedWord], score: floa
         upto = first + len(ground.spoken_words[line])
         laid = tuple(ReadWord(word.text, word.span, None) for word in words[first:upto])
         span = laid[0].span.hull(laid[-1].span)
-        heard = tuple(word for word in ground.heard_near(row.stretch) if span.contains(word.span.middle_ms))
+        heard = ground.heard_inside(span)
         yield Attempt(line, True, len(laid), laid, heard, CLEAR_COST, laid=True, score=score)
         first = upto
 

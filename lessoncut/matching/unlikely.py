@@ -4,10 +4,8 @@ asked about the line's own words, finds them far less likely than what it heard.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from lessoncut import wording
-from lessoncut.hearing.records import HeardWord
 from lessoncut.matching.attempts import Attempt, Unscripted, heard_text
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
@@ -16,9 +14,8 @@ MOST_ALIKE, MOST_ALIKE_WHOLE = 0.55, 0.2
 """What was heard with more likeness to the start's words was that start, however it broke off; and to a line's."""
 LEAST_DOUBT = 2.0
 """Of a whole line; one that is less doubted may be heard as anything."""
-LEAST_OF_HEARD, MOST_LASTS = 0.5, 1.5
-"""So many of the syllables of what was heard the line's words must have, and last at most so long beside what they
-take: one word alone is always likely."""
+MOST_LASTS = 1.5
+"""How long another beginning may last at most, of the time that its words take."""
 LESS_LIKELY, LESS_LIKELY_WHOLE = 6.0, 12.0
 """How much less likely than what was heard, in natural logarithms, the line's words must be; and all of them."""
 
@@ -47,24 +44,17 @@ def _as_talk(ground: Ground, start: Attempt) -> Unscripted | None:
     """The start, or line, as talk, where words unlike its own were heard in it."""
     if start.full and start.doubt < LEAST_DOUBT:
         return None
-    heard = start.heard or _heard_inside(ground, start)
+    heard = start.heard or ground.heard_inside(start.span)
     texts = said(heard)
     if not texts or wording.row_likeness(texts, start.texts) > (MOST_ALIKE_WHOLE if start.full else MOST_ALIKE):
         return None
     return Unscripted(start.span, heard)
 
 
-def _heard_inside(ground: Ground, start: Attempt) -> tuple[HeardWord, ...]:
-    return tuple(word for word in ground.heard_near(start.span) if start.span.contains(word.span.middle_ms))
-
-
 def _beginnings(ground: Ground, start: Attempt, talk: Unscripted) -> list[Candidate]:
     """Of the start's line, the start's own words and all others that are long enough for what was heard."""
-    fewest = LEAST_OF_HEARD * sum(map(wording.syllables, said(talk.words)))
     own = Candidate(start.line, start.upto, start.span)
     if start.full:
         return [own]
-    others = [replace(own, upto=upto) for upto in ground.beginnings(start.line) if upto != start.upto]
-    syllables = ground.syllables[start.line]
-    long_enough = (each for each in others if sum(syllables[: each.upto]) >= fewest)
-    return [own, *(each for each in long_enough if ground.lasts(each) < MOST_LASTS)]
+    like = ground.beginnings_like(start.line, start.span, talk.words)
+    return [own, *(each for each in like if each != own and ground.lasts(each) < MOST_LASTS)]

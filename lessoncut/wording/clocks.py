@@ -32,7 +32,8 @@ def ways_of_hour(written: str) -> Iterator[str]:
     """With the part of the day, or without."""
     hours, minutes, half = _of_half_day(written)
     for row in dict.fromkeys([numbers.clock(hours, minutes), *by_the_clock(int(hours), int(minutes))]):
-        yield from (row, f"{row} {half} m", *(f"{row} {part}" for part in parts_of_day(half)))
+        yield row
+        yield from _with_half(row, half)
 
 
 def clock(written: str) -> str:
@@ -46,7 +47,12 @@ def ways_of_clock(written: str) -> Iterator[str]:
     yield from by_the_clock(hours, minutes)
     if hours > 12:
         for row in dict.fromkeys(by_the_clock(hours - 12, minutes)):
-            yield from (f"{row} p m", *(f"{row} {part}" for part in parts_of_day("p")))
+            yield from _with_half(row, "p")
+
+
+def _with_half(row: str, half: str) -> Iterator[str]:
+    """With the half of the day: a or p m, in the morning."""
+    yield from (f"{row} {half} m", *(f"{row} {part}" for part in parts_of_day(half)))
 
 
 def _hours_and_minutes(written: str) -> list[str]:

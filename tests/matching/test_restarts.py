@@ -200,7 +200,7 @@ def test_a_stumble_that_the_recogniser_finds_far_less_likely_is_none(less: float
     twice = (*VERA[:3], *VERA[2:])
     ground = knowing({twice: ((2000, 2250, 2500, 2900, 3400, 3600, 4100), -15.0)})
     once = ground.script.lines[1].text
-    ground = replace(ground, weigh=weighing({once: -4.0, " ".join(twice): -4.0 - less}))
+    ground = replace(ground, weigh=weighing({once: -4.0, once.replace("beside", "beside beside"): -4.0 - less}))
     (line,) = restarts.with_restarts(ground, [attempt(laid_at((2000, 2250, 2500, 3400, 3600, 4100)), score=-25.0)])
     assert bool(line.changes) is found
 

@@ -117,9 +117,8 @@ def _runs(children: Sequence[Token], source_line: int) -> Iterator[Run]:
 
 def _is_row_by_row(children: Sequence[Token]) -> bool:
     """Whether every row of the paragraph ends as a sentence does, or as one of a verse."""
-    rows = "".join("\n" if token.type in ("softbreak", "hardbreak") else token.content for token in children).split(
-        "\n"
-    )
+    text = "".join("\n" if token.type in ("softbreak", "hardbreak") else token.content for token in children)
+    rows = text.split("\n")
     return all(map(_ROW_END.search, rows)) or (len(rows) >= FEWEST_OF_VERSE and all(map(_VERSE_END.search, rows)))
 
 
