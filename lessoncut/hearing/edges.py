@@ -16,24 +16,38 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lessoncut.hearing.heights import runs, smooth
+from lessoncut.hearing.last_sounds import (
+    HIDING_DB,
+    with_burst,
+    with_hidden_release,
+    with_hiss,
+    with_level_hiss,
+    with_release,
+)
+from lessoncut.hearing.outlines import (
+    CLOSURE_MS,
+    DEPTH_DB,
+    DRY_MS_A_DB,
+    HISS_OVER_DB,
+    PLAIN,
+    VOICE_OVER_DB,
+    LaidLine,
+    Outline,
+    frames,
+    later,
+)
 from lessoncut.take.levels import HOP_MS, Decibels, Levels, quietest_ms
 from lessoncut.times import Span
 
-DEPTH_DB = 40.0
-"""A reading's speech reaches down to this far under its own peak (10 ms RMS)."""
 ECHO_DEPTH_DB = 30.0
 """What lies deeper than this at the end of a line is the echo of a very live room."""
 HISS_UNDER_DB = 5.0
 """How much deeper a last s or f may lie than that."""
-DRY_MS_A_DB = 4.0
-"""Sound that falls more slowly than this is the room's, not the voice's."""
 DEPTH_A_FADING = 3.0
 """Depth lost, dB, for each further ms a dB."""
-VOICE_OVER_DB, HISS_OVER_DB = 4.0, 3.0
-"""Over the quiet fifth of what lies around: from there on a smoothed level is more than the room's noise."""
 HUM_OVER_DB = 3.2
-"""The same over the quiet fifth of the smoothed level: hum goes up and down with every frame, so that its quiet ones
-are further below what is smoothed than those of noise are."""
+"""As ``VOICE_OVER_DB``, over the quiet fifth of the smoothed level: hum goes up and down with every frame, so that its
+quiet ones are further below what is smoothed than those of noise are."""
 RISING_MS_A_DB, SUDDEN_MS_A_DB, FALLING_MS_A_DB = 1.6, 0.4, 3.7
 """A voice goes on for about so long under the room's noise, for each dB between the noise and its true depth: where it
 comes up from a faint sound, where it sets in at once, and where it falls."""
@@ -52,28 +66,14 @@ START_INWARD_MS, END_INWARD_MS, NOISY_END_INWARD_MS = 250, 250, 150
 """How far it may move one inwards, over silence alone."""
 NOISY_DB, DROWNED_DB = 6.0, 14.0
 """How much of the depth noise may hide before the level is trusted less; and not at all, where it says: earlier."""
-CLOSURE_MS, FIRST_CLOSURE_MS = 140, 80
-"""A last stop's closure is shorter, and the release after it belongs to the line; and so is one behind a first s: what
-stands further before the line is a breath."""
+FIRST_CLOSURE_MS = 80
+"""A closure behind a first s is shorter: what stands further before the line is a breath."""
 JOINT_MS = 40
 CLICK_MS = 50
 """Before a line, what stands apart from it by more than a joint and is shorter than this, smoothed, is a click."""
 FADE_FROM_DB, FADE_TO_DB, FADE_LEAST_DB = 24.0, 36.0, 6.0
 """The part of a line's fall, under its peak, in which an echo shows; and the least of it that tells anything."""
 FADES_WANTED = 4
-HISS_MS, HISS_RISE_DB = 250, 6.0
-"""How far behind a line its last s may come up, and by how much it does; it ends where it has fallen by as much."""
-BURST_RISE_DB, BURST_OVER_DB = 3.0, 3.0
-"""How much the burst of a last stop comes up in the hiss band within 10 ms, and over the room."""
-BURST_BEFORE_MS, BURST_MS = 30, 30
-"""How far before an end, which may lie in the midst of it, a burst is looked for; and how long it is."""
-LEVEL_DB, LEVEL_TIMES = 4.0, 2.0
-"""An f or th keeps its level within so much, and so many times as long as an echo would."""
-RELEASE_RISE_DB, RELEASE_FALL_DB = 5.0, 10.0
-"""How much the release of a last stop comes up behind its closure; it ends where it has fallen by so much."""
-HIDING_DB, HIDDEN_RELEASE_MS = 11.0, 65
-"""From how much noise over a line's depth on the release of a last stop cannot be seen; and how long it is then, with
-its closure."""
 MARGIN_MS, COVERED_MARGIN_MS = 8, 18
 """More at every end; and at one that is covered, by the noise or an obstruent by the echo."""
 START_MARGIN_MS, FAINT_MARGIN_MS, SUDDEN_MARGIN_MS = 3, 15, 8
@@ -102,41 +102,6 @@ class AlignersSay:
 SAY, SAY_IN_A_HALL, SAY_IN_NOISE = AlignersSay(80, 0.5, 40), AlignersSay(50, 0.8, 100), AlignersSay(30, 1.0, 40)
 
 
-@dataclass(frozen=True)
-class Outline:
-    """``faint``: the line begins with a sound much weaker than a vowel (h, f, th, k); ``hiss_first``: with an s, sh, f
-    or th; ``hissing``: it ends in an obstruent (s, f, t), which has most of its sound in the hiss band; ``stopping``:
-    in a p, t or k, which is silent before its release; ``single``: it is one word."""
-
-    faint: bool = True
-    hissing: bool = False
-    stopping: bool = False
-    hiss_first: bool = False
-    single: bool = False
-
-
-PLAIN = Outline()
-
-
-@dataclass(frozen=True)
-class _Line:
-    """A laid line, how loud it is, and from what level on something in each band is more than the room."""
-
-    laid: Span
-    limits: Span
-    outline: Outline
-    peak_db: float
-    voice_db: float
-    hiss_db: float
-    room_voice_db: float
-    room_hiss_db: float
-
-    @property
-    def hidden_db(self) -> float:
-        """How much of the line's depth lies under the room's noise."""
-        return self.voice_db - (self.peak_db - DEPTH_DB)
-
-
 def true_edges(
     levels: Levels, laid: Sequence[Span], limits: Sequence[Span], outlines: Sequence[Outline] | None = None
 ) -> list[Span]:
@@ -153,12 +118,12 @@ def true_edges(
     for at, line in enumerate(lines):
         hisses = line.outline.hissing
         if hisses:
-            found[at] = _with_hiss(smoothed.hiss_db, found[at], line)
-            before, found[at] = found[at], _with_release(smoothed.voice_db, found[at], line)
+            found[at] = with_hiss(smoothed.hiss_db, found[at], line)
+            before, found[at] = found[at], with_release(smoothed.voice_db, found[at], line)
             if line.outline.stopping:
-                found[at] = _with_burst(levels, found[at], line)
+                found[at] = with_burst(levels, found[at], line)
             released[at] = found[at] != before
-            found[at] = _with_level_hiss(smoothed.hiss_db, found[at], line, fading)
+            found[at] = with_level_hiss(smoothed.hiss_db, found[at], line, fading)
         covered = line.hidden_db >= DROWNED_DB or (hisses and fading > DRY_MS_A_DB)
         earlier_ms = FAINT_MARGIN_MS if line.outline.faint else SUDDEN_MARGIN_MS
         earlier_ms = earlier_ms if line.hidden_db > NOISY_DB else START_MARGIN_MS
@@ -172,33 +137,33 @@ def true_edges(
         if LIVE_MS_A_DB <= fading < HALL_MS_A_DB:
             found[at] = _with_live_margin(found[at], line)
         if not released[at]:
-            found[at] = _with_hidden_release(found[at], line)
+            found[at] = with_hidden_release(found[at], line)
     return _apart(levels, laid, found)
 
 
-def _line(levels: Levels, smoothed: Levels, laid: Span, limits: Span, outline: Outline) -> _Line:
-    peak_db = float(_frames(levels.voice_db, laid).max(initial=-120.0))
+def _line(levels: Levels, smoothed: Levels, laid: Span, limits: Span, outline: Outline) -> LaidLine:
+    peak_db = float(frames(levels.voice_db, laid).max(initial=-120.0))
     before = Span(laid.start_ms - AROUND_MS, laid.start_ms - EARLIER_MS)
     after = Span(laid.end_ms + LATER_MS // 2, laid.end_ms + AROUND_MS)
 
     def floor_db(band: Decibels) -> float:
-        around = np.concatenate((_frames(band, before), _frames(band, after)))
+        around = np.concatenate((frames(band, before), frames(band, after)))
         return float(np.percentile(around, FLOOR_PERCENTILE)) if len(around) else -120.0
 
     room_voice_db, room_hiss_db = floor_db(levels.voice_db), floor_db(levels.hiss_db)
     over_db = max(room_voice_db + VOICE_OVER_DB, floor_db(smoothed.voice_db) + HUM_OVER_DB)
     least_db = peak_db - DEPTH_DB
     hiss_db = max(least_db, room_hiss_db + HISS_OVER_DB)
-    return _Line(laid, limits, outline, peak_db, max(least_db, over_db), hiss_db, room_voice_db, room_hiss_db)
+    return LaidLine(laid, limits, outline, peak_db, max(least_db, over_db), hiss_db, room_voice_db, room_hiss_db)
 
 
-def _fading_ms_a_db(voice_db: Decibels, lines: Sequence[_Line]) -> float:
+def _fading_ms_a_db(voice_db: Decibels, lines: Sequence[LaidLine]) -> float:
     """How slowly sound dies away in this room: the middle of what the lines' ends show; 0 when they show nothing."""
     rates = []
     for line in lines:
         from_db, to_db = line.peak_db - FADE_FROM_DB, max(line.peak_db - FADE_TO_DB, line.voice_db)
         end_ms = line.laid.end_ms
-        fall = _frames(voice_db, Span(end_ms - 300, max(end_ms, min(line.limits.end_ms, end_ms + 500))))
+        fall = frames(voice_db, Span(end_ms - 300, max(end_ms, min(line.limits.end_ms, end_ms + 500))))
         loud = np.flatnonzero(fall > from_db)
         if from_db - to_db < FADE_LEAST_DB or not len(loud):
             continue
@@ -208,7 +173,7 @@ def _fading_ms_a_db(voice_db: Decibels, lines: Sequence[_Line]) -> float:
     return float(np.median(rates)) if len(rates) >= FADES_WANTED else 0.0
 
 
-def _edges(smoothed: Levels, line: _Line, fading_ms_a_db: float) -> Span:
+def _edges(smoothed: Levels, line: LaidLine, fading_ms_a_db: float) -> Span:
     laid, limits = line.laid, line.limits
     lost_db = DEPTH_A_FADING * max(0.0, fading_ms_a_db - DRY_MS_A_DB)
     echo_db = line.peak_db - max(ECHO_DEPTH_DB, DEPTH_DB - lost_db)
@@ -222,15 +187,10 @@ def _edges(smoothed: Levels, line: _Line, fading_ms_a_db: float) -> Span:
     return Span(start_ms, max(start_ms, min(end_ms, max(limits.end_ms, laid.end_ms))))
 
 
-def _with_margin(found: Span, line: _Line, earlier_ms: int, later_ms: int) -> Span:
+def _with_margin(found: Span, line: LaidLine, earlier_ms: int, later_ms: int) -> Span:
     """The line with a little more at its ends, which nobody can hear there: a clipped one is heard sooner."""
     start_ms = min(found.start_ms, max(found.start_ms - earlier_ms, line.limits.start_ms))
-    return _later(Span(start_ms, found.end_ms), line, later_ms)
-
-
-def _later(found: Span, line: _Line, by_ms: int) -> Span:
-    """The line ending so much later, as far as its limits let it."""
-    return Span(found.start_ms, max(found.end_ms, min(found.end_ms + by_ms, line.limits.end_ms)))
+    return later(Span(start_ms, found.end_ms), line, later_ms)
 
 
 def _nearer(found: Span, laid: Span, usual_ms: float, say: AlignersSay) -> Span:
@@ -246,88 +206,10 @@ def _say(fading_ms_a_db: float) -> AlignersSay:
     return SAY if fading_ms_a_db < HALL_MS_A_DB else SAY_IN_A_HALL
 
 
-def _with_live_margin(found: Span, line: _Line) -> Span:
+def _with_live_margin(found: Span, line: LaidLine) -> Span:
     """The line with more at its end: in a live room what is left of it goes down with the echo, unseen."""
     stops = line.outline.stopping and line.hidden_db < HIDING_DB
-    return _later(found, line, LIVE_STOP_MARGIN_MS if stops else LIVE_MARGIN_MS)
-
-
-def _with_hiss(hiss_db: Decibels, found: Span, line: _Line) -> Span:
-    """The line with all of an s that comes up behind it, or at its end: what is left of a vowel only falls."""
-    for before_ms in (0, HISS_MS // 2):
-        found = _with_hiss_from(hiss_db, found, line, before_ms)
-    return found
-
-
-def _highest_rise(level_db: Decibels) -> tuple[int, float]:
-    """The frame at which the level stands highest over the lowest one before, and by how much it does."""
-    rise_db = level_db - np.minimum.accumulate(level_db)
-    top = int(rise_db.argmax())
-    return top, float(rise_db[top])
-
-
-def _with_burst(levels: Levels, found: Span, line: _Line) -> Span:
-    """The line with the burst of a last p, t or k, too short for the smoothed level to show."""
-    latest_ms = max(found.end_ms, min(line.limits.end_ms, found.end_ms + CLOSURE_MS))
-    around = Span(max(found.start_ms, found.end_ms - BURST_BEFORE_MS), latest_ms)
-    hiss = _frames(levels.hiss_db, around)
-    if not len(hiss):
-        return found
-    top, rise_db = _highest_rise(hiss)
-    if rise_db < BURST_RISE_DB or hiss[top] < line.room_hiss_db + BURST_OVER_DB:
-        return found
-    end_ms = min(around.start_ms + top * HOP_MS + BURST_MS, latest_ms)
-    return Span(found.start_ms, max(found.end_ms, end_ms))
-
-
-def _with_hiss_from(hiss_db: Decibels, found: Span, line: _Line, before_ms: int) -> Span:
-    latest_ms = max(found.end_ms, min(line.limits.end_ms, found.end_ms + HISS_MS))
-    around = Span(max(found.start_ms, found.end_ms - before_ms), latest_ms)
-    hiss = _frames(hiss_db, around)
-    if not len(hiss):
-        return found
-    top, rise_db = _highest_rise(hiss)  # what is left of the vowel may be louder
-    if rise_db < HISS_RISE_DB or hiss[top] < line.room_hiss_db + HISS_OVER_DB:
-        return found
-    lower = np.flatnonzero(hiss[top:] < hiss[top] - HISS_RISE_DB)
-    end_ms = around.start_ms + (top + int(lower[0])) * HOP_MS if len(lower) else latest_ms
-    return Span(found.start_ms, max(found.end_ms, end_ms))
-
-
-def _with_release(voice_db: Decibels, found: Span, line: _Line) -> Span:
-    """The line with the release of a last stop, which comes up behind its closure: where it does so most, since what is
-    left of the vowel may be louder."""
-    latest_ms = max(found.end_ms, min(line.limits.end_ms, found.end_ms + CLOSURE_MS))
-    level = _frames(voice_db, Span(found.end_ms, latest_ms))
-    if not len(level):
-        return found
-    top, rise_db = _highest_rise(level)
-    floor_db = line.room_voice_db + VOICE_OVER_DB
-    if rise_db < RELEASE_RISE_DB or level[top] < floor_db:
-        return found
-    lower = np.flatnonzero(level[top:] < max(floor_db, level[top] - RELEASE_FALL_DB))
-    return Span(found.start_ms, found.end_ms + (top + int(lower[0] if len(lower) else 0)) * HOP_MS)
-
-
-def _with_hidden_release(found: Span, line: _Line) -> Span:
-    """The line with room for the release of a last stop, where noise hides so much that nobody can see one: a line
-    without its t is worse than one with a little more room behind it."""
-    if not line.outline.stopping or line.hidden_db < HIDING_DB:
-        return found
-    return _later(found, line, HIDDEN_RELEASE_MS)
-
-
-def _with_level_hiss(hiss_db: Decibels, found: Span, line: _Line, fading_ms_a_db: float) -> Span:
-    """The line with a last f or th that keeps its level behind it: an echo only falls."""
-    latest_ms = min(line.limits.end_ms, found.end_ms + HISS_MS)
-    hiss = _frames(hiss_db, Span(found.end_ms, max(found.end_ms, latest_ms)))
-    if not len(hiss):
-        return found
-    least_db = max(hiss[0] - LEVEL_DB, line.room_hiss_db + HISS_OVER_DB)
-    lower = np.flatnonzero(hiss < least_db)
-    level_ms = (int(lower[0]) if len(lower) else len(hiss)) * HOP_MS
-    wanted_ms = LEVEL_TIMES * LEVEL_DB * max(fading_ms_a_db, DRY_MS_A_DB)
-    return Span(found.start_ms, found.end_ms + level_ms) if level_ms >= wanted_ms else found
+    return later(found, line, LIVE_STOP_MARGIN_MS if stops else LIVE_MARGIN_MS)
 
 
 def _apart(levels: Levels, laid: Sequence[Span], found: Sequence[Span]) -> list[Span]:
@@ -340,7 +222,7 @@ def _apart(levels: Levels, laid: Sequence[Span], found: Sequence[Span]) -> list[
     return [Span(*edges) for edges in zip(starts, ends, strict=True)]
 
 
-def _start(smoothed: Levels, line: _Line) -> int:
+def _start(smoothed: Levels, line: LaidLine) -> int:
     laid_ms = line.laid.start_ms
     if line.outline.hiss_first:
         deep_db = max(line.room_hiss_db + FIRST_HISS_OVER_DB, line.peak_db - FIRST_HISS_DEPTH_DB)
@@ -354,18 +236,18 @@ def _start(smoothed: Levels, line: _Line) -> int:
         outward = _before(line, EARLIER_MS)
     if reach_ms and reach_ms >= outward.length_ms > 3 * HOP_MS:
         # Never quiet: something else fades out here. The line begins where that is faintest.
-        return outward.start_ms + int(_frames(smoothed.voice_db, outward).argmin()) * HOP_MS
+        return outward.start_ms + int(frames(smoothed.voice_db, outward).argmin()) * HOP_MS
     if reach_ms:
         return max(outward.start_ms, laid_ms - reach_ms)
     return laid_ms + silent_ms
 
 
-def _before(line: _Line, reach_ms: int) -> Span:
+def _before(line: LaidLine, reach_ms: int) -> Span:
     laid_ms = line.laid.start_ms
     return Span(min(laid_ms, max(line.limits.start_ms, laid_ms - reach_ms)), laid_ms)
 
 
-def _end(smoothed: Levels, line: _Line, hidden_db: float) -> int:
+def _end(smoothed: Levels, line: LaidLine, hidden_db: float) -> int:
     laid_ms = line.laid.end_ms
     outward = Span(laid_ms, max(laid_ms, min(line.limits.end_ms, laid_ms + LATER_MS)))
     reach_ms = _reach_ms(_active(smoothed, line, outward, line.voice_db), 0, CLOSURE_MS)
@@ -380,18 +262,18 @@ def _end(smoothed: Levels, line: _Line, hidden_db: float) -> int:
     return laid_ms - _silent_ms(inward[::-1])
 
 
-def _end_of_voice(smoothed: Levels, line: _Line, outward: Span) -> int:
+def _end_of_voice(smoothed: Levels, line: LaidLine, outward: Span) -> int:
     """Where a line ends that never falls quiet behind its laid end: as loud as a voice, it goes on for so long as it
     falls quiet soon; what does not is somebody who speaks."""
     further = Span(outward.end_ms, max(outward.end_ms, min(line.limits.end_ms, line.laid.end_ms + LATEST_MS)))
-    last_db = _frames(smoothed.voice_db, Span(outward.end_ms - HOP_MS, outward.end_ms)).max(initial=-np.inf)
+    last_db = frames(smoothed.voice_db, Span(outward.end_ms - HOP_MS, outward.end_ms)).max(initial=-np.inf)
     reach_ms = _reach_ms(_active(smoothed, line, further, line.voice_db), 0, 0)
     voiced = last_db > line.peak_db - VOICE_UNDER_DB
     return outward.end_ms + (reach_ms if voiced and reach_ms < further.length_ms else 0)
 
 
-def _active(smoothed: Levels, line: _Line, span: Span, voice_db: float) -> NDArray[np.bool_]:
-    return (_frames(smoothed.voice_db, span) > voice_db) | (_frames(smoothed.hiss_db, span) > line.hiss_db)
+def _active(smoothed: Levels, line: LaidLine, span: Span, voice_db: float) -> NDArray[np.bool_]:
+    return (frames(smoothed.voice_db, span) > voice_db) | (frames(smoothed.hiss_db, span) > line.hiss_db)
 
 
 def _reach_ms(active: NDArray[np.bool_], least_ms: int, closure_ms: int) -> int:
@@ -408,7 +290,3 @@ def _reach_ms(active: NDArray[np.bool_], least_ms: int, closure_ms: int) -> int:
 def _silent_ms(active: NDArray[np.bool_]) -> int:
     """How long it is silent from the first frame; 0 when it stays so, since then the level knows nothing."""
     return int(active.argmax()) * HOP_MS if active.any() else 0
-
-
-def _frames(band: Decibels, span: Span) -> Decibels:
-    return band[max(0, span.start_ms) // HOP_MS : max(0, span.end_ms) // HOP_MS]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from lessoncut import wording
 from lessoncut.hearing import edges
 from lessoncut.hearing.cuts import cut_points
+from lessoncut.hearing.outlines import Outline
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled
 from lessoncut.matching.fillers import words_read
@@ -150,8 +151,8 @@ def _readings(
     return tuple(readings)
 
 
-def _outline(texts: Sequence[str]) -> edges.Outline:
-    return edges.Outline(
+def _outline(texts: Sequence[str]) -> Outline:
+    return Outline(
         faint=wording.begins_faintly(texts[0]),
         hissing=wording.ends_in_obstruent(texts[-1]),
         stopping=wording.ends_in_voiceless_stop(texts[-1]),

@@ -12,17 +12,12 @@ from hypothesis import strategies as st
 
 from lessoncut.hearing.cuts import PAD_AFTER_MS, PAD_BEFORE_MS, cut_points
 from lessoncut.hearing.edges import (
-    BURST_MS,
-    CLOSURE_MS,
     COVERED_MARGIN_MS,
     DEPTH_A_FADING,
-    DEPTH_DB,
-    DRY_MS_A_DB,
     EARLIER_MS,
     ECHO_DEPTH_DB,
     FAINT_MARGIN_MS,
     FALLING_MS_A_DB,
-    HIDDEN_RELEASE_MS,
     LATER_MS,
     LATEST_MS,
     LIVE_MARGIN_MS,
@@ -35,10 +30,19 @@ from lessoncut.hearing.edges import (
     START_MARGIN_MS,
     SUDDEN_MARGIN_MS,
     SUDDEN_MS_A_DB,
-    VOICE_OVER_DB,
     AlignersSay,
-    Outline,
     true_edges,
+)
+from lessoncut.hearing.last_sounds import (
+    BURST_MS,
+    HIDDEN_RELEASE_MS,
+)
+from lessoncut.hearing.outlines import (
+    CLOSURE_MS,
+    DEPTH_DB,
+    DRY_MS_A_DB,
+    VOICE_OVER_DB,
+    Outline,
 )
 from lessoncut.take.levels import HOP_MS, Levels
 from lessoncut.times import Span
