@@ -49,8 +49,9 @@ STUMBLE_MS = 1500
 """A line that goes on after a longer pause is no stumble any more."""
 FIRST_WORDS, LIKE = 3, 0.5
 """A line is begun anew where so many of its first words were heard, so nearly."""
-MOST_UNLIKELY = 12.0
-"""How much less likely a line may be with words said twice, in natural logarithms."""
+MOST_UNLIKELY = 10.0
+"""How much less likely a line may be with words said twice, in natural logarithms: those that were not are so by 11 and
+more."""
 CONFIDENCE = 0.85
 
 
