@@ -139,17 +139,16 @@ def work_through(client: Any, jobs: Sequence[Job], do: Do, told: Told) -> Iterat
     """The outcome of every job, as each ends. One that fails stops no other."""
 
     waiting = list(reversed(jobs))
-    under_way: dict[Any, tuple[Job, str]] = {}
+    under_way: dict[Any, Job] = {}
     lost: Counter[Job] = Counter()
     with _listening(client, told):
         while waiting or under_way:
-            busy = {address for _, address in under_way.values()}
-            for address in [address for address in client.nthreads() if address not in busy][: len(waiting)]:
+            while waiting and len(under_way) < len(client.nthreads()):
                 job = waiting.pop()
-                future = client.submit(_on_worker, job, do, pure=False, workers=[address], allow_other_workers=True)
-                under_way[future] = job, address
+                # No worker is named: a lesson that was to have one is taken up by no other when none is alive.
+                under_way[client.submit(_on_worker, job, do, pure=False)] = job
             for future in _ended(list(under_way)):
-                job, _ = under_way.pop(future)
+                job = under_way.pop(future)
                 try:
                     yield _outcome(future, job)
                 except TimeoutError:

@@ -92,6 +92,19 @@ def test_a_lesson_that_kills_every_worker_is_given_up(two: Any, tmp_path: Path) 
     assert "every worker that had it was ended" in outcomes["deadly"].says[0]
 
 
+def test_a_lesson_whose_only_worker_is_killed_waits_for_the_next(tmp_path: Path) -> None:
+    """When no worker is alive nobody can be given the lesson: it must not be forgotten until one is."""
+    killer = threading.Thread(target=kill_the_worker_on, args=("stuck", tmp_path))
+    killer.start()
+    with crews.crew(1, None) as client:
+        outcomes = work(client, tmp_path, "stuck", "deadly")
+    killer.join()
+    assert outcomes["stuck"].state == "done"
+    assert outcomes["deadly"].code == 1
+    # What "stuck" gave may have been lost with a worker before it was fetched.
+    assert Counter(name for name, _ in starts(tmp_path))["deadly"] == crews.MOST_KILLED
+
+
 def test_a_worker_has_its_share_of_the_cores(two: Any, tmp_path: Path) -> None:
     assert work(two, tmp_path, "lesson")["lesson"].says == ("3",)
 
