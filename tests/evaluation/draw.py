@@ -47,6 +47,7 @@ _STREAMS: dict[Family, int] = {
     "fresh18": 20,
     "fresh19": 21,
     "fresh20": 22,
+    "fresh21": 23,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

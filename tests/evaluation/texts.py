@@ -35,6 +35,7 @@ Family = Literal[
     "fresh18",
     "fresh19",
     "fresh20",
+    "fresh21",
 ]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.

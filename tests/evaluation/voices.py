@@ -259,6 +259,17 @@ _FOLLOWING_VOICES = (
 _THIRTEENTH_NAMES = {"joe-light", "tebukuro-alpha", "slt", "slt-hts", "kal"}
 """Five that were heard before, beside six new ones."""
 
+_COMING_VOICES = (
+    Voice("joe-calm", "piper", shift=0.97),
+    Voice("alpha-nezumi-tebukuro", "kokoro", "jf_alpha+jf_nezumi+jf_tebukuro", shift=1.03, weight=2.0),
+    Voice("kumo-light", "kokoro", "jm_kumo", shift=1.07, weight=2.0),
+    Voice("gongitsune-alpha", "kokoro", "jf_gongitsune+jf_gongitsune+jf_alpha", shift=0.95, weight=2.0),
+    Voice("slt-hts-deep", "festival", "cmu_us_slt_arctic_hts", shift=0.94),
+    Voice("english-colleague", "espeak", "en-gb-x-rp+f4", weight=0.6),
+)
+_FOURTEENTH_NAMES = {"joe-high", "gongitsune", "nezumi", "rms", "awb"}
+"""Five that were heard before, beside six new ones."""
+
 
 def _of_both(names: set[str]) -> tuple[Voice, ...]:
     return tuple(voice for voice in _BOTH if voice.name in names)
@@ -287,10 +298,11 @@ VOICES = {
     "fresh18": (*_of_both(_ELEVENTH_NAMES), *_YOUNGEST_VOICES),
     "fresh19": (*_of_both(_TWELFTH_NAMES), *_NEXT_VOICES),
     "fresh20": (*_of_both(_THIRTEENTH_NAMES), *_FOLLOWING_VOICES),
+    "fresh21": (*_of_both(_FOURTEENTH_NAMES), *_COMING_VOICES),
 }
 """Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh11`` have
 not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` and ``fresh11`` each a
-mixture of their own. ``fresh12`` to ``fresh20`` have voices that no family before them has."""
+mixture of their own. ``fresh12`` to ``fresh21`` have voices that no family before them has."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
