@@ -9,8 +9,10 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import islice
 from typing import Any
 
+import ctranslate2
 import numpy as np
 from faster_whisper import WhisperModel
 from faster_whisper.tokenizer import Tokenizer
@@ -26,6 +28,8 @@ SPARE_MS = 500
 """Silence after the longest sound of a batch."""
 LEAST_MS, MOST_MS = 10_000, 30_000
 """What the network gets to hear at least: with less it loops. And at most: it was made for this."""
+ALIKE_MS = LEAST_MS - SPARE_MS
+"""Sounds up to this are all given the same length."""
 MOST_TOKENS_A_SECOND = 8
 """Nobody speaks faster; a loop does."""
 LEAST_PROBABILITY = 1e-9
@@ -82,19 +86,20 @@ class Recogniser:
         aligned = self._model.find_alignment(tokenizer, tokens, encoded, frames)
         return tuple(_words(rows, tokenizer.language_code) for rows in aligned)
 
-    def likelihoods(self, sound: Sound, texts: Sequence[str]) -> tuple[float, ...]:
-        """How likely each of the texts is to be what is said in the sound, in natural logarithms: the network's own
-        probability of each of its tokens behind those before it, all multiplied. The sound is no longer than
-        ``MOST_MS``."""
-        features, frames = self._features([sound])
+    def likelihoods(self, asked: Sequence[tuple[Sound, Sequence[str]]]) -> tuple[tuple[float, ...], ...]:
+        """How likely each text is to be what is said in the sound it comes with, in natural logarithms: the network's
+        own probability of each of its tokens behind those before it, all multiplied. No sound is longer than
+        ``MOST_MS``; those that are no longer than ``ALIKE_MS`` are told the same whatever they are asked with."""
+        features, frames = self._features([sound for sound, _ in asked])
         encoded = self._model.encode(features)
         tokenizer = self._tokenizer(encoded)
-        return tuple(self._likelihood(encoded, frames, tokenizer, text) for text in texts)
-
-    def _likelihood(self, encoded: object, frames: list[int], tokenizer: Tokenizer, text: str) -> float:
-        tokens = tokenizer.encode(f" {text}")[: self._model.max_length // 2]
-        (answer,) = self._model.model.align(encoded, tokenizer.sot_sequence, [tokens], frames)
-        return sum(math.log(max(LEAST_PROBABILITY, each)) for each in answer.text_token_probs)
+        places = [place for place, (_, texts) in enumerate(asked) for _ in texts]
+        most = self._model.max_length // 2
+        tokens = [tokenizer.encode(f" {text}")[:most] for _, texts in asked for text in texts]
+        own_frames = [frames[place] for place in places]
+        answers = self._model.model.align(_rows(encoded, places), tokenizer.sot_sequence, tokens, own_frames)
+        logs = (sum(math.log(max(LEAST_PROBABILITY, each)) for each in row.text_token_probs) for row in answers)
+        return tuple(tuple(islice(logs, len(texts))) for _, texts in asked)
 
     def _features(self, sounds: Sequence[Sound]) -> tuple[NDArray[np.float32], list[int]]:
         """Shape (sounds, mels, frames), filled with zeros at the end; and how many frames each sound has."""
@@ -115,6 +120,12 @@ class Recogniser:
             self.language = max(guesses, key=guesses.__getitem__)[2:-2]
         model = self._model
         return Tokenizer(model.hf_tokenizer, model.model.is_multilingual, task="transcribe", language=self.language)
+
+
+def _rows(encoded: Any, places: Sequence[int]) -> Any:
+    """The rows of what the network made of its sounds at these places, as it takes them again."""
+    on_cpu = encoded if isinstance(encoded, np.ndarray) else np.asarray(encoded.to_device(ctranslate2.Device.cpu))
+    return ctranslate2.StorageView.from_array(np.ascontiguousarray(on_cpu[list(places)]))
 
 
 def _words(rows: Sequence[dict[str, Any]], language: str) -> Utterance:

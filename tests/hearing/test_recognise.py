@@ -6,12 +6,13 @@ import math
 from types import SimpleNamespace
 from typing import Any
 
+import ctranslate2
 import numpy as np
 import pytest
 
 from lessoncut.errors import ToolError
 from lessoncut.hearing import recognise
-from lessoncut.hearing.recognise import LATE_MS, LEAST_MS, LEAST_PROBABILITY, MOST_MS, Recogniser
+from lessoncut.hearing.recognise import ALIKE_MS, LATE_MS, LEAST_MS, LEAST_PROBABILITY, MOST_MS, Recogniser
 from lessoncut.times import Span
 
 FRAME_SAMPLES = 160
@@ -55,10 +56,15 @@ class _Network:
         return [[("<|de|>", 0.6), ("<|en|>", 0.4)] for _ in encoded][:1] + [[("<|en|>", 0.9)] for _ in encoded][1:]
 
     @staticmethod
-    def _align(encoded: recognise.Sound, start: list[int], texts: list[list[int]], frames: list[int]) -> list[Any]:
-        """The likelier, the smaller the number of a token."""
-        assert (len(encoded), start, frames) == (1, [1], [200])
-        return [SimpleNamespace(text_token_probs=[1 / token if token else 0.0 for token in text]) for text in texts]
+    def _align(
+        encoded: ctranslate2.StorageView, start: list[int], texts: list[list[int]], frames: list[int]
+    ) -> list[Any]:
+        """The likelier, the smaller the number of a token, and the shorter the sound."""
+        assert (encoded.shape[0], start) == (len(texts), [1])
+        return [
+            SimpleNamespace(text_token_probs=[200 / (count * token) if token else 0.0 for token in text])
+            for text, count in zip(texts, frames, strict=True)
+        ]
 
     def find_alignment(
         self, tokenizer: object, tokens: list[list[int]], encoded: object, frames: list[int]
@@ -142,5 +148,15 @@ def test_a_language_the_model_does_not_know_is_refused() -> None:
 
 def test_a_text_is_as_likely_as_all_its_tokens_are_together() -> None:
     recogniser = Recogniser(_english(), "en")
-    logs = recogniser.likelihoods(_sound(2.0), ["4 5", "1 1 1", "0"])
+    (logs,) = recogniser.likelihoods([(_sound(2.0), ["4 5", "1 1 1", "0"])])
     assert logs == pytest.approx((math.log(1 / 20), 0.0, math.log(LEAST_PROBABILITY)))
+
+
+def test_each_sound_is_asked_about_its_own_texts() -> None:
+    network = _english()
+    asked = [(_sound(2.0), ["4"]), (_sound(ALIKE_MS / 1000), []), (_sound(4.0), ["1", "2"])]
+    found = Recogniser(network, "en").likelihoods(asked)
+    assert [len(logs) for logs in found] == [1, 0, 2]
+    assert found[0] == pytest.approx((math.log(1 / 4),))
+    assert found[2] == pytest.approx((math.log(1 / 2), math.log(1 / 4)))
+    assert network.widths == [LEAST_MS // 10]  # so that they are told the same as alone
