@@ -164,16 +164,21 @@ class Ground:
         """The line's beginnings, on the stretch, that are not far shorter than what was heard: a word alone is always
         likelier than several."""
         fewest = LEAST_OF_HEARD * sum(map(wording.syllables, said(heard)))
-        ends = (upto for upto in self.beginnings(line) if sum(self.syllables[line][:upto]) >= fewest)
-        return [Candidate(line, upto, stretch) for upto in ends]
+        ends = range(1, len(self.spoken_words[line]))
+        return [Candidate(line, upto, stretch) for upto in ends if sum(self.syllables[line][:upto]) >= fewest]
 
     def written(self, candidate: Candidate, from_word: int = 0) -> str:
-        """The line from a word on, as far as it is meant, as it is written, to the end of what is written there."""
+        """The line from a word on, as far as it is meant, as it is written; the first words of a number in letters."""
         line = self.script.lines[candidate.line]
-        ends = list(accumulate(len(token.spoken) for token in line.tokens))
-        first = line.tokens[bisect_right(ends, from_word)].start if from_word else 0
-        last = len(line.text) if self.is_full(candidate) else line.tokens[bisect_left(ends, candidate.upto)].end
-        return line.as_said(first, last)
+        ends = (0, *accumulate(len(token.spoken) for token in line.tokens))
+        first = line.tokens[bisect_right(ends, from_word) - 1].start if from_word else 0
+        if self.is_full(candidate):
+            return line.as_said(first, len(line.text))
+        tokens = bisect_left(ends, candidate.upto)
+        tokens -= ends[tokens] > candidate.upto
+        begun = line.spoken[ends[tokens] : candidate.upto]
+        whole = line.as_said(first, line.tokens[tokens - 1].end) if tokens else ""
+        return " ".join(filter(None, (whole, *begun)))
 
     def words_of(self, candidate: Candidate) -> tuple[str, ...]:
         words = self.spoken_words[candidate.line][: candidate.upto]
