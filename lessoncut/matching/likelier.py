@@ -14,9 +14,10 @@ from statistics import mean
 from lessoncut import wording
 from lessoncut.hearing.records import HeardWord
 from lessoncut.matching.attempts import CLEAR, Attempt, Unscripted, heard_in, heard_text, how_surely
-from lessoncut.matching.ground import Ground, said
+from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid, laid_anyway
+from lessoncut.matching.twins import near_twins
 from lessoncut.script.records import Line
 from lessoncut.times import Span
 
@@ -36,9 +37,9 @@ A_WORD = 2.5
 """How much less likely than its own first words a line may be, for each word more: one that was not said costs more."""
 A_WORD_OF_TALK = 5.5
 """How unlikely a line may be in the place of talk, for each of its words: in what nobody can read nothing is likely."""
-TWINS, LIKELIER_TWIN = 0.7, 6.0
-"""How like each other the words of two lines are that are easily mistaken, and how much likelier the other one must be:
-of those that were not said some are so by 4.6, "bad" for "bed"."""
+TWINS, LIKELIER_TWIN, LIKELIER_HERE = 0.7, 3.0, 6.0
+"""How like each other the words of two lines are that are easily mistaken, how much likelier the other one must be, and
+how much more so than in the other readings: of those that were not said none is so by 3.2."""
 LIKELIER_AGAIN, SOON_MS = 12.0, 8000
 """How much likelier than a start the line read before it must be, said once more, and how soon: starts are likelier
 than that, but for one in 150."""
@@ -157,7 +158,7 @@ def _with_missing(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Un
         if number + 2 < len(full) and attempts[full[number + 2]].line == after.line:
             between.append(after)
         yield from (((part,), lines) for part in between)
-        yield from ((pair, lines) for pair in pairwise(between) if _runs_on(*pair))
+        yield from ((pair, lines) for pair in pairwise(between) if _runs_on(*pair) and not _is_begun_anew(*pair))
     for first, odd, second in zip(full, full[1:], full[2:], strict=False):
         before, astray, after = attempts[first], attempts[odd], attempts[second]
         if not before.line <= astray.line <= after.line and (lines := ground.missing_between(before.line, after.line)):
@@ -219,6 +220,15 @@ def _runs_on(part: Attempt | Unscripted, following: Attempt | Unscripted) -> boo
     return part.span.gap_to_ms(following.span) < COMMA_MS
 
 
+def _is_begun_anew(part: Attempt | Unscripted, following: Attempt | Unscripted) -> bool:
+    """Whether the second part is, behind a pause, the line that the first one is a start of: that may be another one,
+    but not both."""
+    if isinstance(part, Unscripted) or isinstance(following, Unscripted):
+        return False
+    anew = not part.full and following.full and part.line == following.line
+    return anew and part.span.gap_to_ms(following.span) >= RUNS_ON_MS
+
+
 def _talk_between(left: Sequence[Unscripted], before: Attempt, after: Attempt | None) -> list[Unscripted]:
     rest = (talk for talk in left if talk.words and talk.span.middle_ms >= before.span.end_ms)
     return [talk for talk in rest if after is None or talk.span.middle_ms < after.span.start_ms]
@@ -244,9 +254,9 @@ def _written(ground: Ground, part: Attempt | Unscripted) -> str:
 
 
 def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
-    """The attempts, those being of another line near theirs that the recogniser finds far likelier, where both have
-    nearly the same words, and that much more so than in the other readings of their own: "full of air" is likelier than
-    "fool of air" whatever is said."""
+    """The attempts, those being of another line near theirs, or a sound away from it, that the recogniser finds
+    likelier, where both have nearly the same words, and far more so than in the other readings of their own: "full of
+    air" is likelier than "fool of air" whatever is said."""
     readings = [(attempt, twins) for attempt in attempts if attempt.full and (twins := _twins(ground, attempt.line))]
     asked = [
         ground.wordings(attempt.span, *(ground.script.lines[line].text for line in (attempt.line, *twins)))
@@ -260,7 +270,7 @@ def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[At
     for (_, twin), of_line in likelier.items():
         for by, attempt in of_line:
             usual = [other for other, reading in of_line if reading is not attempt]
-            if usual and by >= LIKELIER_TWIN + max(0.0, mean(usual)):
+            if usual and by >= max(LIKELIER_TWIN, LIKELIER_HERE + mean(usual)):
                 others[attempt] = ground.whole(twin, attempt.span)
     answers = ground.ask(list(others.values()))
     return tuple(
@@ -272,8 +282,9 @@ def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[At
 
 
 def _twins(ground: Ground, line: int) -> list[int]:
-    """The lines near it that have nearly its words, but not the same."""
+    """The lines near it that have nearly its words, but not the same; and all that differ from it by few sounds."""
     rows, own = ground.spoken_words, ground.spoken_words[line]
-    return [
+    near = (
         other for other in ground.near(line) if rows[other] != own and wording.row_likeness(own, rows[other]) >= TWINS
-    ]
+    )
+    return list(dict.fromkeys([*near, *near_twins(rows).get(line, ())]))

@@ -20,6 +20,7 @@ from lessoncut.matching.likelier import (
     LESS_LIKELY_ALONE,
     LIKELIER,
     LIKELIER_AGAIN,
+    LIKELIER_HERE,
     LIKELIER_TWIN,
     with_likelier_lines,
     with_likelier_twins,
@@ -185,6 +186,10 @@ def test_a_line_told_as_a_start_and_another_line_behind_it_is_one() -> None:
     parts = [attempt(2, 3000, 3200, 1), attempt(2, 3200, 3600)]
     logs = {"Look Look happy.": -20.0, "Look happy.": -9.0, "Look up.": -6.0, "Look": -0.5}
     assert settled([WALL, *parts, *REST], [], logs) == (ALL, [])
+    # But not where a pause parts the two: then it is one line begun anew, whichever that is.
+    parts = [attempt(2, 2600, 2800, 1), attempt(2, 3100, 3600)]
+    found, _ = settled([WALL, *parts, *REST], [], logs | {"Look up.": -6.5})
+    assert found[1] == (2, False)
 
 
 def test_the_end_of_a_line_that_is_another_is_that_one_where_its_beginning_is_likely() -> None:
@@ -245,9 +250,31 @@ def test_a_reading_is_of_the_twin_that_is_far_likelier() -> None:
     assert found == tuple(attempts)
 
 
-@pytest.mark.parametrize(("usual", "line"), [(3.0, 0), (9.0, 1)])
+@pytest.mark.parametrize(("usual", "line"), [(1.9, 0), (2.1, 1), (-1.9, 0)])
 def test_what_is_likelier_in_every_reading_is_so_whatever_is_said(usual: float, line: int) -> None:
-    assert twins(LIKELIER_TWIN + 5.0, usual)[1][0].line == line
+    assert twins(LIKELIER_HERE + 2.0, usual)[1][0].line == line
+
+
+def test_a_line_a_sound_away_is_a_twin_however_far_off_it_stands() -> None:
+    pill, peel = "Where did you put the pill?", "Where did you put the peel?"
+    lines = script("\n".join([pill, *(f"This is room {number}." for number in range(20, 30)), peel]))
+    said = "1.0  where did you put the pill  3.0\n5.0  where did you put the peel  7.0"
+    spans = (Span(1000, 3000), Span(5000, 7000))
+
+    def weigh(requests: Sequence[Wordings]) -> tuple[Likelihoods, ...]:
+        likelier = (4.0, -4.0)
+        return tuple(
+            Likelihoods(request, tuple(-8.0 + by * (text == pill) for text in request.texts))
+            for request, by in zip(requests, likelier, strict=True)
+        )
+
+    ground = Ground(lines, told(said), sounding(said), weigh=weigh)
+    words = ground.spoken_words[11]
+    attempts = [
+        Attempt(11, True, len(words), tuple(ReadWord(text, span, None) for text in words), (), 0.2, laid=True)
+        for span in spans
+    ]
+    assert [each.line for each in with_likelier_twins(ground, attempts)] == [0, 11]
 
 
 def test_without_another_reading_nobody_knows_what_is_usual() -> None:
