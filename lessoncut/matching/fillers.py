@@ -45,7 +45,7 @@ def _rivals(start: Attempt, heard: Sequence[HeardWord]) -> list[tuple[str, ...]]
     """What may have been said there instead of the start."""
     others = said(heard)
     rivals = [others] if others else []
-    if start.texts[0] in ARTICLES and len(start.texts) == 1 and said(start.heard) != start.texts:
+    if start.texts[0] in ARTICLES and len(start.texts) == 1 and start.texts not in (said(start.heard), others):
         return [*((word,) for word in FILLERS), *rivals]
     sure = any(word.probability >= SURE for word in heard)
     if not others or not sure or start.heard:

@@ -11,7 +11,7 @@ from itertools import pairwise
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
 from lessoncut.matching.attempts import CLEAR, Attempt, Unscripted, heard_text, how_surely
-from lessoncut.matching.ground import Ground, said
+from lessoncut.matching.ground import Ground, said, surely_heard
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid_anyway
 from lessoncut.matching.noises import NEARLY_HERS, NOT_HERS
@@ -26,6 +26,8 @@ LIKELIER_DRAWN = 2.0
 LESS_LIKELY, LESS_LIKELY_ALIKE, ALIKE = 4.0, 9.0, 0.6
 """How much less likely than what was heard, in natural logarithms, the line's words may be; where both are so alike.
 Other talk is so by 5 and more."""
+UNLIKE, SURE = 0.5, 0.9
+"""Words with less likeness to the line's, each heard so surely, were said unless the line's are as likely."""
 A_WORD = 12.0
 """How unlikely it may be, for each of its words, whatever was heard: something unreadable is no start."""
 MANY_WORDS = 5
@@ -42,9 +44,10 @@ DOUBT = 1.4
 
 @dataclass(frozen=True)
 class _Start:
-    """Talk that may be the beginning of the line read next, broken off after one of these; ``rivals``: the line read
-    right before, that a learner may repeat, and the one that it was taken for though other words were heard, each with
-    how much likelier a beginning must be; ``hers``: in a voice that is surely the reader's, or too short to tell."""
+    """Talk that may be the beginning of the line read or begun next, broken off after one of these; ``rivals``: the
+    line read right before, that a learner may repeat, and the one that it was taken for though other words were heard,
+    each with how much likelier a beginning must be; ``hers``: in a voice that is surely the reader's, or too short to
+    tell."""
 
     talk: Unscripted
     rivals: tuple[tuple[Candidate, float], ...]
@@ -59,8 +62,8 @@ class _Start:
 def with_misheard_starts(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
 ) -> tuple[list[Attempt], list[Unscripted]]:
-    """The attempts in time order with the talk, or the start of another line, right before a full reading that may as
-    well be its first words; and what is left of the talk."""
+    """The attempts in time order with the talk, or the start of another line, right before a reading, or another start
+    of it, that may as well be its first words; and what is left of the talk."""
     strange = {Unscripted(each.span, each.heard): each for each in _of_other_lines(attempts)}
     likely = [
         start
@@ -131,10 +134,10 @@ def _least(ground: Ground, talk: Unscripted, beginning: Candidate) -> float:
     heard = said(talk.words)
     if not _may_be_so_long(ground, beginning, heard):
         return LIKELIER_DRAWN
-    if _are_clear(talk):
+    likeness = wording.row_likeness(heard, ground.words_of(beginning))
+    if _are_clear(talk) or (likeness < UNLIKE and surely_heard(talk.words, 1, SURE)):
         return 0.0
-    alike = wording.row_likeness(heard, ground.words_of(beginning)) >= ALIKE
-    return -(LESS_LIKELY_ALIKE if alike else LESS_LIKELY)
+    return -(LESS_LIKELY_ALIKE if likeness >= ALIKE else LESS_LIKELY)
 
 
 def _are_clear(talk: Unscripted) -> bool:
@@ -154,7 +157,7 @@ def _may_start(
         return None
     at = bisect_left(attempts, talk.span.end_ms, key=lambda attempt: attempt.span.start_ms)
     line = attempts[at] if at < len(attempts) else None
-    if line is None or not line.full or talk.span.gap_to_ms(line.span) > BEFORE_LINE_MS:
+    if line is None or talk.span.gap_to_ms(line.span) > BEFORE_LINE_MS:
         return None
     earlier = (each for each in reversed(attempts[:at]) if each.full and each is not told)
     last = next(earlier, None)

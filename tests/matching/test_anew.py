@@ -30,12 +30,29 @@ def attempts(gap_ms: int, *, hears_start: bool = False) -> list[Attempt]:
     return [begun, Attempt(0, True, len(texts), words, SAID.words, 1.0, laid=True)]
 
 
+def test_a_pause_tells() -> None:
+    parted = told("1.0  buy the  1.6\n1.9  buy the fresh eggs first they sell out  4.0")
+    weigh = weighing({LINE: ONCE, TWICE: ONCE - LESS_LIKELY - 1})
+    ground = Ground(script(LINE), parted, ALIGNER, 150.0, weigh=weigh)
+    assert without_unlikely_restarts(ground, attempts(300)) == attempts(300)
+
+
+@pytest.mark.parametrize(("first_heard", "starts"), [("fresh", 0), ("buy", 1)])
+def test_a_first_word_that_was_heard_but_once_may_be_the_lines(first_heard: str, starts: int) -> None:
+    weigh = weighing({LINE: ONCE, TWICE: ONCE - LESS_LIKELY - 1})
+    start, line = attempts(100, hears_start=True)
+    line = replace(line, heard=tuple(word for word in SAID.words if word.text == first_heard))
+    found = without_unlikely_restarts(Ground(script(LINE), SAID, ALIGNER, 150.0, weigh=weigh), [start, line])
+    assert [each.full for each in found] == [False] * starts + [True]
+
+
 @pytest.mark.parametrize(
     ("twice", "gap_ms", "hears_start", "ask", "starts"),
     [
         (ONCE - LESS_LIKELY - 1, 100, False, ALIGNER, 0),
         (ONCE - LESS_LIKELY + 1, 100, False, ALIGNER, 1),
-        (ONCE - LESS_LIKELY - 1, 300, False, ALIGNER, 1),  # a pause tells
+        (ONCE - LESS_LIKELY - 1, 300, False, ALIGNER, 0),  # all of it speech
+        (ONCE - LESS_LIKELY - 1, 500, False, ALIGNER, 1),  # and too much of it
         (ONCE - LESS_LIKELY - 1, 100, True, ALIGNER, 1),  # they were heard twice
         (ONCE - LESS_LIKELY - 1, 100, False, no_aligner, 1),  # nobody can say where they lie once
     ],

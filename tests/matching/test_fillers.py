@@ -53,6 +53,12 @@ def test_a_lone_article_that_lies_worse_than_a_filler_is_talk(
     assert [each.span for each in talk] == ([] if stays else [HERE])
 
 
+def test_an_article_that_was_heard_in_the_sound_is_none() -> None:
+    """Though the start was found without it."""
+    scores = {"the": -12.0, "um": -8.0}
+    assert without_fillers(ground_where(scores, "The", 0.3), [start("the")], []) == ([start("the")], [])
+
+
 @pytest.mark.parametrize(
     ("attempt", "heard", "probability", "no_lies", "stays"),
     [

@@ -74,6 +74,19 @@ def test_talk_that_may_as_well_be_the_next_lines_beginning_is_a_start_of_it(ask:
     assert start.span == Span(3000, 3600)
 
 
+def test_who_breaks_off_once_may_do_so_again() -> None:
+    """The talk stands before another start of the line."""
+    hearing, spans = told(SAID.replace("at both islands   6.0", "  5.0")), (Span(3000, 3600), Span(4000, 5000))
+    logs = {"we're here": HEARD, BEGINNING: HEARD}
+    ground = Ground(script(FERRY), hearing, no_aligner, 150.0, weigh=weighing(logs))
+    words = tuple(ReadWord(text, spans[1], None) for text in ("we'll", "be", "calling"))
+    start = Attempt(1, False, 3, words, (), 0.2, laid=False)
+    talk = Unscripted(spans[0], ground.heard_inside(spans[0]))
+    attempts, left = with_misheard_starts(ground, [start], [talk], nobody)
+    assert [(each.line, each.full, each.upto) for each in attempts] == [(1, False, 2), (1, False, 3)]
+    assert left == []
+
+
 @pytest.mark.parametrize(("log", "line", "upto"), [(HEARD - LESS_LIKELY + 1, 1, 2), (HEARD - LESS_LIKELY - 1, 0, 1)])
 def test_a_start_of_another_line_may_be_the_next_ones_beginning(log: float, line: int, upto: int) -> None:
     hearing = told(SAID)
@@ -132,6 +145,15 @@ def test_many_words_surely_heard_are_talk_though_fewer_are_hardly_less_likely() 
         many = SAID.replace("we're here", said)
         assert started(least + 0.5, said=many, beginning="We'll be calling")[1] == []
         assert started(least - 0.5, said=many, beginning="We'll be calling")[1]
+
+
+@pytest.mark.parametrize(("heard", "log", "is_start"), [("great", HEARD, True), ("great", HEARD - 0.5, False)])
+@pytest.mark.parametrize("surely", [True, False])
+def test_other_words_surely_heard_are_talk_unless_the_beginning_is_as_likely(
+    heard: str, log: float, is_start: bool, surely: bool
+) -> None:
+    said = SAID.replace("we're here", heard if surely else f"~{heard}")
+    assert (started(log, said=said)[1] == []) == (is_start or not surely)
 
 
 def test_what_a_learner_may_say_of_the_line_before_is_no_start() -> None:
