@@ -185,10 +185,10 @@ def _parted_off(ground: Ground, attempts: Sequence[Attempt]) -> list[Span]:
     return found
 
 
-def with_first_sounds(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+def with_first_sounds(ground: Ground, attempts: Sequence[Attempt], voice_of: VoiceOf) -> list[Attempt]:
     """The attempts, a line with the sound right before it, where its words lie far better on both.
 
-    Only of a doubtful line, and one whose first word nobody heard.
+    Only of a doubtful line, and one whose first word nobody heard; and no sound that is far from her voice.
     """
     full = [attempt for attempt in attempts if attempt.full]
     doubtful = [attempt for attempt in full if attempt.doubt > CLEAR_COST or _lacks_first_word(attempt)]
@@ -197,6 +197,7 @@ def with_first_sounds(ground: Ground, attempts: Sequence[Attempt]) -> list[Attem
         for attempt in doubtful
         for sound in ground.hearing.sounds
         if sound.span.start_ms < attempt.span.start_ms <= sound.span.end_ms + FIRST_WORD_MS
+        and _may_be_hers(sound.span, attempt.span, voice_of)
     }
     answers = ground.ask(list(wider.values()))
     better = {
@@ -205,6 +206,11 @@ def with_first_sounds(ground: Ground, attempts: Sequence[Attempt]) -> list[Attem
         if answers[candidate].words and answers[candidate].mean_score >= attempt.score + FAR_BETTER
     }
     return [replace(better[each], heard=each.heard) if each in better else each for each in attempts]
+
+
+def _may_be_hers(sound: Span, line: Span, voice_of: VoiceOf) -> bool:
+    apart = voices_apart(sound, line, voice_of)
+    return apart is None or apart <= LIKE_HERS
 
 
 def _lacks_first_word(attempt: Attempt) -> bool:

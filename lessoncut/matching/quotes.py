@@ -1,5 +1,6 @@
-"""A line that is quoted: "Remember, the ship sailed at noon is how it goes." is talk in one breath, about the line; and
-a word that begins talk: "No, from the top of that line." is not the line "No?", nor "Sorry," a start of another."""
+"""A line that is quoted: "Remember, the ship sailed at noon is how it goes." is talk in one breath, about the line; so
+is "The ship sailed at noon if you believe that." behind it; and a word that begins talk: "No, from the top of that
+line." is not the line "No?", nor "Sorry," a start of another."""
 
 from __future__ import annotations
 
@@ -17,8 +18,8 @@ PAUSE_MS = 90
 ROUGHLY_MS = 150
 """How far from the line's edge the pause may be."""
 MOST_WORDS, COMMA_MS, FEWEST_FOLLOWING = 2, 400, 3
-"""A line of so few words is the beginning of talk where so much follows so soon, and she goes back; or where she has
-just read it, and it follows in the same breath: "How odd, just two words."."""
+"""A line of so few words is the beginning of talk where so much follows so soon, and she goes back; or one of any
+length where she has just read it, and it follows in the same breath: "How odd, just two words."."""
 
 
 def with_quotes_apart(
@@ -63,11 +64,9 @@ def _begun(
 ) -> Unscripted | None:
     """The talk that the attempt begins, if she goes back behind it, or has just read it."""
     before, after = beside
-    goes_back = after is not None and after.line < attempt.line
+    goes_back = after is not None and after.line < attempt.line and len(attempt.texts) <= MOST_WORDS
     just_read = before is not None and before.full and before.line == attempt.line
-    if len(attempt.texts) > MOST_WORDS or not (goes_back or just_read):
-        return None
-    if (talk := _following(attempt, left)) is None:
+    if not (goes_back or just_read) or (talk := _following(attempt, left)) is None:
         return None
     all_sure = goes_back and surely_heard(talk.words, FEWEST_FOLLOWING, SURE)
     if not (all_sure or (just_read and _in_one_breath(ground, attempt, talk))):

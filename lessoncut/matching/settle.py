@@ -8,6 +8,7 @@ trusted alone: a recogniser mishears, an aligner accepts what is alike, and both
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -15,6 +16,7 @@ from lessoncut.hearing.records import Hearing
 from lessoncut.matching.alike import with_alike_as_one
 from lessoncut.matching.anew import without_unlikely_restarts
 from lessoncut.matching.attempts import DOUBTFUL, Attempt, Settled, Unscripted, without_overlap
+from lessoncut.matching.bridges import with_bridges_cut
 from lessoncut.matching.changes import with_changes
 from lessoncut.matching.corrections import with_corrections
 from lessoncut.matching.ends import with_ends_apart
@@ -35,6 +37,7 @@ from lessoncut.matching.noises import (
     with_first_sounds,
     without_noises,
 )
+from lessoncut.matching.not_anew import with_words_left_out, without_starts_of_nothing
 from lessoncut.matching.pieces import Piece, pieces_of
 from lessoncut.matching.quotes import with_quotes_apart
 from lessoncut.matching.restarts import with_restarts, with_starts_before, with_stumbles
@@ -70,6 +73,7 @@ def settle(
     attempts, left = with_talk_apart(ground, *_with_unheard(ground, pieces, attempts))
     attempts, left = with_quotes_apart(ground, *with_ends_apart(ground, attempts, left))
     attempts, left = with_starts_gone_on(ground, with_beginnings_alike(ground, attempts), left)
+    attempts, left = with_bridges_cut(ground, attempts, left)
     attempts, left = _with_noises_told_apart(ground, attempts, left, voice_of)
     attempts, left = _with_loose_ends(ground, attempts, left)
     attempts = with_mistaken_lines(ground, without_unlikely_restarts(ground, attempts))
@@ -77,8 +81,9 @@ def settle(
     attempts, left = with_rows(ground, attempts, left)
     attempts, left = with_squeezed_words(ground, attempts, left)
     attempts, left = with_misheard_starts(ground, attempts, left, voice_of)
+    attempts = without_unlikely_restarts(ground, attempts)
     attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left, voice_of)
-    attempts = list(with_changes(ground, attempts))
+    attempts = list(with_changes(ground, with_words_left_out(ground, attempts, left)))
     attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left, voice_of))
     hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of)
     attempts, unscripted = _with_hers_missing(ground, hers, left)
@@ -86,6 +91,7 @@ def settle(
     attempts = list(with_likelier_twins(ground, attempts))
     attempts = with_lines_that_begin_the_next(ground, of_what_follows(ground, attempts))
     attempts = with_lines_again(ground, attempts)
+    attempts, unscripted = without_starts_of_nothing(ground, attempts, unscripted)
     attempts = parted_at_joints(ground, parted_at_pauses(ground, attempts))
     return Settled(tuple(attempts), tuple(unscripted))
 
@@ -99,8 +105,8 @@ def _with_hers_missing(
     own = [talk for talk in hers.unscripted if talk in left]
     attempts, own = with_likelier_lines(ground, hers.attempts, own)
     found = [attempt for attempt in attempts if attempt not in hers.attempts]
-    parted = [_clear_of(ground, talk, found) for talk in others]
-    return attempts, sorted([*own, *(talk for talk in parted if talk)], key=lambda talk: talk.span)
+    parted = [_clear_of(ground, talk, found) for talk in (*own, *others)]
+    return attempts, sorted((talk for talk in parted if talk), key=lambda talk: talk.span)
 
 
 def _clear_of(ground: Ground, talk: Unscripted, found: Sequence[Attempt]) -> Unscripted | None:
@@ -155,7 +161,7 @@ def _with_noises_told_apart(
     attempts = with_starts_before(ground, known)
     starts += [attempt for attempt in attempts if not (attempt.full or attempt in known)]
     left = [talk for talk in left if not any(start.span.overlap_ms(talk.span) for start in starts)]
-    return with_first_sounds(ground, attempts), left
+    return with_first_sounds(ground, attempts, voice_of), left
 
 
 def _with_loose_ends(
@@ -202,20 +208,25 @@ def with_unread_ends(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts, starts and readings that end in another word with the wordless sound that follows in one breath,
-    unless it is a cough; and what is left of the speech."""
+    unless it is a cough, and readings with those of their words that follow so; and what is left of the speech."""
     found, rest = list(attempts), list(left)
     for at, attempt in enumerate(found):
-        ends_otherwise = any(change.last + 1 == len(attempt.words) for change in attempt.changes)
-        if attempt.full and not ends_otherwise:
-            continue
+        ends_otherwise = not attempt.full or any(change.last + 1 == len(attempt.words) for change in attempt.changes)
         for talk in rest:
+            may_be = _are_missing(attempt, talk) if talk.words else ends_otherwise
             follows = 0 <= talk.span.start_ms - attempt.span.end_ms <= EDGE_MS
-            in_one = not talk.words and follows and _in_one_breath(ground, attempt.span, talk.span)
+            in_one = may_be and follows and _in_one_breath(ground, attempt.span, talk.span)
             if in_one and not _is_anothers(talk.span, attempt.span, voice_of):
                 found[at] = _longer(attempt, talk.span)
                 rest.remove(talk)
                 break
     return found, rest
+
+
+def _are_missing(reading: Attempt, talk: Unscripted) -> bool:
+    """Whether the words of the talk are the line's, and were not heard in the reading: "on the desk the spoon"."""
+    missing = Counter(reading.texts) - Counter(said(reading.heard))
+    return reading.full and bool(reading.heard) and Counter(said(talk.words)) <= missing
 
 
 def _is_anothers(sound: Span, start: Span, voice_of: VoiceOf) -> bool:

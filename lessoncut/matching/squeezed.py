@@ -6,13 +6,14 @@ asked about what follows, must squeeze those words into no time at all.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
 from lessoncut.matching.attempts import Attempt, Unscripted, heard_in
+from lessoncut.matching.bridges import are_whole
 from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
@@ -62,12 +63,10 @@ def with_squeezed_words(
     likely = [each for each in beginnings if _may_be_squeezed(ground, answers[each.alone])]
     answers |= ground.ask([each.whole for each in likely])
     found, rest = list(attempts), list(left)
-    for each in likely:
+    for each in _without_what_is_there(ground, likely, answers):
         whole = answers[each.whole]
         if each.line not in found or each.before not in (*found, *rest):
             continue  # they are part of a reading by now
-        if not _are_squeezed(ground, each, answers[each.alone], whole):
-            continue
         begun = tuple(word for word in heard_in(each.before) if word.span.middle_ms >= each.sound.start_ms)
         line = replace(laid(ground, each.whole, whole, None, each.line.doubt), heard=(*begun, *each.line.heard))
         found[found.index(each.line)] = line
@@ -123,9 +122,26 @@ def _of_first(alignment: Alignment, count: int) -> float:
     return replace(alignment, words=alignment.words[:count]).mean_score
 
 
+def _without_what_is_there(
+    ground: Ground, beginnings: Sequence[_Beginning], answers: Mapping[Candidate, Alignment]
+) -> list[_Beginning]:
+    """Those with squeezed words, unless the recogniser finds them in the reading itself."""
+    squeezed = [each for each in beginnings if _are_squeezed(ground, each, answers[each.alone], answers[each.whole])]
+    first_words = {each: _first_words(each, answers[each.whole]) for each in squeezed}
+    asked = [each for each, count in first_words.items() if count in ground.beginnings(each.line.line)]
+    whole = are_whole(ground, [(each.alone, ground.written(each.alone, first_words[each])) for each in asked])
+    there = {each for each, is_whole in zip(asked, whole, strict=True) if is_whole}
+    return [each for each in squeezed if each not in there]
+
+
+def _first_words(each: _Beginning, whole: Alignment) -> int:
+    """How many of the line's words were laid on the sound before."""
+    return sum(word.span.middle_ms < each.line.span.start_ms for word in whole.words)
+
+
 def _are_squeezed(ground: Ground, each: _Beginning, alone: Alignment, whole: Alignment) -> bool:
     """Whether the words that lie well on the sound before have no place in the reading without it."""
-    count = sum(word.span.middle_ms < each.line.span.start_ms for word in whole.words)
+    count = _first_words(each, whole)
     if not count:
         return False
     end_ms = min(whole.words[count - 1].span.end_ms, each.sound.end_ms)

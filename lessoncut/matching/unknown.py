@@ -37,6 +37,8 @@ SMALL_STEP_BACK = 2
 """Lines: going back so little is a retake, more is the next pass."""
 LASTS, LASTS_ALONE = (0.5, 2.2), (0.25, 3.0)
 """Of the time that words take; a single one may be swallowed or drawn out."""
+FIRST_WORDS = 3
+"""A stretch in which so many of a line's first words were heard once more behind a pause is more than that line."""
 LONGEST_START = 8
 """Words of a broken-off start that nobody heard."""
 LACKING_GAIN, SHARED_GAIN, LEAST_SHARED = 1.2, 1.0, 2
@@ -198,9 +200,11 @@ def _options(ground: Ground, stretch: Unscripted, place: _Place) -> list[Candida
     """What the stretch may be; nothing that would stay talk whatever the aligner said."""
     mine = []
     least = 0.0 if _is_read(stretch) else UNREAD_COST
+    longest = max(LONGEST_START, len(said(stretch.words)))
     for line in place.lines:
         length = len(ground.spoken_words[line])
-        for upto in sorted({length, *range(1, min(length, LONGEST_START + 1))}, reverse=True):
+        whole = set[int]() if _begins_again(ground, line, stretch.words) else {length}
+        for upto in sorted({*whole, *range(1, min(length, longest + 1))}, reverse=True):
             ratio = stretch.span.length_ms / ground.expected_ms(line, upto)
             candidate = Candidate(line, upto, stretch.span)
             known = least + unasked_doubt(ground, candidate, stretch.span, stretch.words, place.expected)
@@ -209,6 +213,13 @@ def _options(ground: Ground, stretch: Unscripted, place: _Place) -> list[Candida
             if least_ratio < ratio < most_ratio and known <= TALK_COST:
                 mine.append(candidate)
     return mine + misread_too(ground, mine, stretch.words)
+
+
+def _begins_again(ground: Ground, line: int, words: Sequence[HeardWord]) -> bool:
+    """Whether the line's first words were heard, and once more behind a pause."""
+    first = ground.spoken_words[line][:FIRST_WORDS]
+    begins = [at for at in range(len(words)) if said(words[at : at + FIRST_WORDS])[:FIRST_WORDS] == first]
+    return len(first) == FIRST_WORDS and any(at and ground.apart(words[at - 1], words[at]) for at in begins[1:])
 
 
 def _named(

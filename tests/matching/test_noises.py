@@ -15,6 +15,7 @@ from lessoncut.matching.ground import Ground
 from lessoncut.matching.noises import (
     HER_SPEECH,
     HER_VOICE,
+    LIKE_HERS,
     LOWER,
     LOWER_HEARD,
     LOWER_NOISE,
@@ -238,7 +239,7 @@ def test_a_doubtful_line_gets_the_sound_before_it_where_its_words_lie_far_better
     words = (replace(lines[3].words[0], span=Span(6800, 6900)), *lines[3].words[1:])
     lines[3] = replace(lines[3], words=words, doubt=doubt, score=-40.0)
     ground = Ground(script(FERRY), told(heard), sounding(said))
-    assert with_first_sounds(ground, lines)[3].span.start_ms == start_ms
+    assert with_first_sounds(ground, lines, one_voice)[3].span.start_ms == start_ms
 
 
 @pytest.mark.parametrize(("first_heard", "start_ms"), [("have", 6500), ("we", 6780)])
@@ -250,7 +251,8 @@ def test_a_sound_that_reaches_into_a_line_without_its_first_word_may_be_it(first
     words = (replace(lines[3].words[0], span=Span(6780, 6900)), *lines[3].words[1:])
     of_line = tuple(word for word in told(heard).words if lines[3].span.overlap_ms(word.span))
     lines[3] = replace(lines[3], words=words, doubt=0.0, score=-40.0, heard=of_line)
-    assert with_first_sounds(Ground(script(FERRY), told(heard), sounding(said)), lines)[3].span.start_ms == start_ms
+    ground = Ground(script(FERRY), told(heard), sounding(said))
+    assert with_first_sounds(ground, lines, one_voice)[3].span.start_ms == start_ms
 
 
 def test_a_sound_that_reaches_into_a_doubtful_line_may_be_its_first_one() -> None:
@@ -259,7 +261,11 @@ def test_a_sound_that_reaches_into_a_doubtful_line_may_be_its_first_one() -> Non
     lines = list(settle(script(FERRY), told(PLAIN), sounding(said)).attempts)
     words = (replace(lines[3].words[0], span=Span(6780, 6900)), *lines[3].words[1:])
     lines[3] = replace(lines[3], words=words, doubt=2.0, score=-40.0)
-    assert with_first_sounds(Ground(script(FERRY), told(heard), sounding(said)), lines)[3].span.start_ms == 6500
+    ground = Ground(script(FERRY), told(heard), sounding(said))
+    assert with_first_sounds(ground, lines, one_voice)[3].span.start_ms == 6500
+    # A page that is turned is far from her voice.
+    page = Colour(LIKE_HERS + 0.5), Colour(0.0)
+    assert with_first_sounds(ground, lines, lambda span: page[span.start_ms > 6500])[3].span.start_ms == 6780
 
 
 @pytest.mark.parametrize(("rest_from", "start_ms"), [("7.1", 6500), ("7.4", 7400)])
@@ -273,4 +279,5 @@ def test_a_first_word_taken_for_a_noise_may_stand_a_commas_pause_before_the_rest
     words = tuple(replace(word, span=Span(*row)) for word, row in zip(lines[3].words, pairwise(marks), strict=True))
     of_line = tuple(word for word in told(heard).words if word.span.start_ms in range(from_ms, 8400))
     lines[3] = replace(lines[3], words=words, doubt=0.0, score=-40.0, heard=of_line)
-    assert with_first_sounds(Ground(script(FERRY), told(heard), sounding(said)), lines)[3].span.start_ms == start_ms
+    ground = Ground(script(FERRY), told(heard), sounding(said))
+    assert with_first_sounds(ground, lines, one_voice)[3].span.start_ms == start_ms

@@ -121,3 +121,28 @@ def test_a_word_that_begins_talk_between_attempts_at_another_line_is_no_start(
     settled = settle(script(SORRY), told(said), sounding(said))
     assert [attempt.line for attempt in settled.attempts if not attempt.full] == starts
     assert " ".join(word.text for each in settled.unscripted for word in each.words) == talk
+
+
+OVEN = """
+    I put it into the oven anyway.
+    Then we waited for the bell.
+"""
+GONE_ON = """
+    0.0  i put it into the oven anyway                     1.9
+    3.0  i put it into the oven anyway if you ask me that  5.8
+    7.0  then we waited for the bell                       8.6
+"""
+
+
+@pytest.mark.parametrize(
+    ("said", "times"),
+    [
+        (GONE_ON, 1),
+        (GONE_ON.replace("anyway if", "anyway  4.9\n5.2  if"), 2),  # a pause parts it
+        (GONE_ON.replace("if you ask me that  5.8", "if                  5.2"), 2),  # hardly talk
+        (GONE_ON.replace("    0.0  i put it into the oven anyway                     1.9\n", ""), 1),  # her only one
+    ],
+)
+def test_a_line_just_read_that_begins_talk_in_one_breath_is_no_reading(said: str, times: int) -> None:
+    settled = settle(script(OVEN), told(said), sounding(said))
+    assert sum(attempt.full and attempt.line == 0 for attempt in settled.attempts) == times

@@ -17,7 +17,7 @@ from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import Change, ReadWord
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
-from tests.matching.sounding import sounding, weighing
+from tests.matching.sounding import scoring, sounding, weighing
 from tests.matching.test_speakers import Colour
 
 
@@ -202,6 +202,20 @@ def test_a_start_that_breaks_off_in_a_word_is_found_though_that_word_is_misheard
     """
     # What is said of "beside" is not enough for the aligner either.
     assert attempts(settle(heard)) == [(0, True, 0), (1, False, 2000), (1, True, 3500)]
+
+
+@pytest.mark.parametrize(("again", "is_one"), [("the page you need is ~eater", False), ("~a ~bit ~or ~corner", True)])
+def test_a_line_whose_first_words_were_heard_again_behind_a_pause_is_not_all_that_was_said(
+    again: str, is_one: bool
+) -> None:
+    """Though all of it lies as well on both."""
+    lines = script("The page you need is blue, it says sixty, and it has a stain in the corner.")
+    spans = (Span(0, 2600), Span(3000, 5200))
+    hearing = told(f"0.0  the page you need is ~blue ~sixteen ~dandy  2.6\n3.0  {again}  5.2")
+    ground = Ground(lines, hearing, scoring(lambda *_: -15.0), 250.0)
+    group = tuple(Unscripted(span, ground.heard_inside(span)) for span in spans)
+    found, _ = unknown.name_unknown(ground, [group], [])
+    assert any(all(each.span.overlap_ms(span) > 1000 for span in spans) for each in found) == is_one
 
 
 def test_a_line_read_again_far_from_its_place_is_found_by_its_words() -> None:
@@ -422,3 +436,23 @@ def test_a_reading_that_ends_in_another_word_takes_the_wordless_sound_that_follo
         line = attempt(1, 5, Span(2000, 3500), changes=changes)
         (found,), left = settling.with_unread_ends(ground, [line], talk, settling.nobody)
         assert (found.span.end_ms, left) == (end_ms, [] if changes else talk)
+
+
+@pytest.mark.parametrize(
+    ("heard", "behind", "end_ms"),
+    [
+        ("vera waits the water", "beside", 3900),
+        ("vera sits the water", "beside", 3900),  # another word was misheard
+        ("vera waits beside the water", "beside", 3500),  # it was there already
+        ("vera waits the water", "slowly", 3500),  # it is none of the line's
+        ("", "beside", 3500),
+    ],
+)
+def test_a_reading_takes_the_word_of_its_line_that_follows_in_one_breath(heard: str, behind: str, end_ms: int) -> None:
+    """Its words were read in another order."""
+    hearing = replace(told(PLAIN), speech=(Span(0, 1500), Span(2000, 3900)))
+    ground = Ground(script(FERRY), hearing, sounding(PLAIN))
+    line = attempt(1, 5, Span(2000, 3500), *heard.split())
+    talk = Unscripted(Span(3500, 3900), (HeardWord(behind, Span(3500, 3900), 0.9),))
+    (found,), left = settling.with_unread_ends(ground, [line], [talk], settling.nobody)
+    assert (found.span.end_ms, left) == (end_ms, [] if end_ms == 3900 else [talk])

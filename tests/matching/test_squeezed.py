@@ -10,11 +10,14 @@ import pytest
 from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.bridges import LESS_LIKELY
 from lessoncut.matching.ground import DEFAULT_SCORE, Ground
+from lessoncut.matching.lay import Weigh, nobody_weighs
 from lessoncut.matching.records import ReadWord
 from lessoncut.matching.squeezed import with_squeezed_words
 from lessoncut.times import Span
 from tests.matching.scripts import script
+from tests.matching.sounding import weighing
 
 LINE = "Well, not quite under it."
 HEARD = """
@@ -58,10 +61,11 @@ def settled(
     talk: Span = SOUND,
     as_start: bool = False,
     as_line: str = "",
+    weigh: Weigh = nobody_weighs,
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """What becomes of talk, or a start, or another line, before what is taken for the whole line."""
     hearing = told(heard)
-    ground = Ground(script(f"{LINE}\n{as_line}"), hearing, Aligner(said, squeezed), 150.0)
+    ground = Ground(script(f"{LINE}\n{as_line}"), hearing, Aligner(said, squeezed), 150.0, weigh=weigh)
     texts = ground.spoken_words[0]
     marks = [REST.start_ms + REST.length_ms * at // len(texts) for at in range(len(texts) + 1)]
     words = tuple(ReadWord(text, Span(*between), None) for text, between in zip(texts, pairwise(marks), strict=True))
@@ -132,3 +136,12 @@ def test_what_is_part_of_a_reading_by_now_begins_no_other() -> None:
     found, left = with_squeezed_words(ground, unheard, [Unscripted(Span(400, 800), hearing.words[:1])])
     assert left == []
     assert [reading.span for reading in found] == [Span(400, 2600), spans[1]]
+
+
+@pytest.mark.parametrize(("less", "there"), [(LESS_LIKELY - 0.1, True), (LESS_LIKELY + 0.1, False)])
+def test_words_that_the_recogniser_finds_in_the_reading_are_there(less: float, there: bool) -> None:
+    """However badly they lie."""
+    rest = "not quite under it."
+    attempts, left = settled(weigh=weighing({LINE: -9.0 - less, rest: -9.0}))
+    assert attempts[-1].span.start_ms == (REST.start_ms if there else SOUND.start_ms)
+    assert bool(left) is there

@@ -1,0 +1,110 @@
+"""Starts of nothing. Who breaks off begins anew: of 428 starts of known truth 426 are followed by their line, and none
+by the next one where it was read just before. So a start behind a reading of its line is talk, a learner's perhaps; and
+one in the place of its line, from which she goes on without a word, is that line with some of its words left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from lessoncut import wording
+from lessoncut.matching.attempts import CLEAR, Attempt, Unscripted, how_surely
+from lessoncut.matching.ground import RUNS_ON_MS, Ground, said, surely_heard
+from lessoncut.matching.lay import Candidate
+from lessoncut.matching.lines import laid
+from lessoncut.matching.records import Change
+
+LEAST_READ = 0.5
+"""The share of a line's syllables that must be there."""
+LIKE = 0.8
+"""How like them must be what was heard."""
+SURE = 0.9
+"""From where on a line's last word was surely heard."""
+FEWEST_BEHIND, SURE_BEHIND = 3, 0.6
+"""So many words, each heard so surely, are talk."""
+SAYS_SO_MS = 1500
+"""Talk that follows sooner may say that she broke off."""
+NEAR = 3
+"""Attempts on either side among which the line is read, if it is begun anew."""
+CONFIDENCE = 0.85
+
+
+def without_starts_of_nothing(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts in time order without starts right behind a reading of their line that is not begun anew, or of one
+    that begins as theirs, where other words run on from them; and the talk, with these."""
+    apart = {
+        start
+        for before, start, after in zip(attempts, attempts[1:], [*attempts[2:], None], strict=False)
+        if before.full and not start.full and _is_of_what_was_read(ground, before, start, after)
+    }
+    talk = [*left, *(Unscripted(start.span, start.heard) for start in apart)]
+    return [each for each in attempts if each not in apart], sorted(talk, key=lambda each: each.span)
+
+
+def _is_of_what_was_read(ground: Ground, before: Attempt, start: Attempt, after: Attempt | None) -> bool:
+    if before.line == start.line:
+        return _goes_on(start, after)
+    return ground.spoken_words[before.line][: start.upto] == start.texts and _runs_on(ground, start)
+
+
+def _runs_on(ground: Ground, start: Attempt) -> bool:
+    """Whether so many words were surely heard behind the start in one breath."""
+    breath = ground.speech(start.span)
+    words = ground.heard_inside(breath[-1]) if breath else ()
+    behind = [word for word in words if word.span.middle_ms > start.span.end_ms]
+    return surely_heard(behind, FEWEST_BEHIND, SURE_BEHIND)
+
+
+def _goes_on(start: Attempt, following: Attempt | None) -> bool:
+    return following is None or following.line > start.line
+
+
+def with_words_left_out(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> list[Attempt]:
+    """The attempts in time order, starts that are not begun anew being their lines; those that lack the last words,
+    with these left out."""
+    whole = {
+        attempt: line
+        for at, attempt in enumerate(attempts)
+        if not attempt.full and _stands_alone(attempts, at, left) and (line := _as_line(ground, attempt))
+    }
+    answers = ground.ask(list(whole.values()))
+    found: list[Attempt] = []
+    for attempt in attempts:
+        line = whole.get(attempt)
+        if line and answers[line].words:
+            changes = (replace(line.misread, confidence=CONFIDENCE),) if line.misread else ()
+            read = laid(ground, line, answers[line], None, attempt.doubt)
+            found.append(replace(read, heard=attempt.heard, changes=changes))
+        else:
+            found.append(attempt)
+    return found
+
+
+def _as_line(ground: Ground, start: Attempt) -> Candidate | None:
+    """The start as all of its line, where the last word was heard; or with its end left out, where enough was."""
+    words, heard = ground.spoken_words[start.line], said(start.heard)
+    if not start.laid or not heard:
+        return None
+    if heard[-1] == words[-1] and start.heard[-1].probability >= SURE:
+        return ground.whole(start.line, start.span)
+    syllables = ground.syllables[start.line]
+    enough = sum(syllables[: start.upto]) >= LEAST_READ * sum(syllables)
+    if not enough or wording.row_likeness(heard, start.texts) < LIKE or how_surely(start.heard) < CLEAR:
+        return None
+    # Beside the word before them, as changes are.
+    change = Change(start.upto - 1, len(words) - 1, words[start.upto - 1 :], words[start.upto - 1 : start.upto])
+    return Candidate(start.line, len(words), start.span, change)
+
+
+def _stands_alone(attempts: Sequence[Attempt], at: int, left: Sequence[Unscripted]) -> bool:
+    """Whether the line is not read near the start, she goes on to a later one, and says nothing right behind it."""
+    start = attempts[at]
+    near = (*attempts[max(0, at - NEAR) : at], *attempts[at + 1 : at + 1 + NEAR])
+    following = attempts[at + 1] if at + 1 < len(attempts) else None
+    runs_on = following is not None and start.span.gap_to_ms(following.span) < RUNS_ON_MS
+    says_so = any(0 <= talk.span.start_ms - start.span.end_ms < SAYS_SO_MS for talk in left)
+    alone = all(each.line != start.line for each in near)
+    return alone and _goes_on(start, following) and not (runs_on or says_so)

@@ -1,0 +1,132 @@
+"""Who breaks off begins anew; who does not has read the line, or talks about it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from lessoncut.hearing.align import no_aligner
+from lessoncut.hearing.told import told
+from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.not_anew import SURE, with_words_left_out, without_starts_of_nothing
+from lessoncut.matching.records import ReadWord
+from lessoncut.matching.settle import settle
+from lessoncut.times import Span
+from tests.matching.scripts import script
+from tests.matching.sounding import scoring, sounding
+
+DOUGH = """
+    Let it stand beside the oven.
+    I rested for ninety minutes as well.
+    Then we cut it into five.
+"""
+SAID = """
+    0.0  let it stand beside the oven     1.8
+    4.0  i rested for ninety minutes      5.8
+    8.0  then we cut it into five         9.6
+"""
+
+
+def told_of(heard: str, said: str | None = None) -> list[tuple[int, bool, tuple[tuple[str, ...], ...]]]:
+    settled = settle(script(DOUGH), told(heard), sounding(said or heard))
+    return [(each.line, each.full, tuple(change.heard for change in each.changes)) for each in settled.attempts]
+
+
+@pytest.mark.parametrize("heard", ["i rested for ninety minutes", "~i rested for ninety minute"])
+def test_a_line_without_its_last_words_that_is_not_begun_anew_is_misread(heard: str) -> None:
+    told_so = SAID.replace("i rested for ninety minutes", heard)
+    assert told_of(told_so, SAID) == [(0, True, ()), (1, True, (("minutes",),)), (2, True, ())]
+
+
+def test_a_line_whose_last_word_was_surely_heard_is_all_of_it() -> None:
+    """Though words in its midst were left out, so that it lies as a start."""
+    ground = Ground(script(DOUGH), told("4.0  i rested as well  5.2"), scoring(lambda *_: -20.0), 200.0)
+    span = Span(4000, 5200)
+    words = tuple(ReadWord(text, span, None) for text in ("i", "rested", "for"))
+    start = Attempt(1, False, 3, words, ground.hearing.words, 1.8, laid=True)
+    (line,) = with_words_left_out(ground, [start], [])
+    assert (line.full, line.heard, line.changes) == (True, start.heard, ())
+    unsure = replace(start, heard=tuple(replace(word, probability=SURE - 0.1) for word in start.heard))
+    assert with_words_left_out(ground, [unsure], []) == [unsure]
+    nowhere = replace(ground, align=no_aligner)
+    assert with_words_left_out(nowhere, [start], []) == [start]
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        SAID.replace("i rested for ninety minutes      5.8", "i rested                         4.6"),  # too little
+        SAID.replace(
+            "ninety minutes      5.8", "ninety minutes  5.4\n6.4  oh dear where was i  7.4"
+        ),  # and she says so
+        SAID.replace("8.0  then", "6.6  i rested for ninety minutes as well  7.8\n8.2  then"),  # it is begun anew
+    ],
+)
+def test_what_was_broken_off_is_a_start(said: str) -> None:
+    assert (1, False, ()) in told_of(said)
+
+
+TOLD_MORE = """
+    0.0  let it stand beside the oven              1.8
+    3.0  let it stand as long as you possibly can  5.2
+    7.0  i rested for ninety minutes as well       9.2
+   11.0  then we cut it into five                 12.6
+"""
+
+
+@pytest.mark.parametrize(
+    ("said", "starts"),
+    [
+        (TOLD_MORE, 0),
+        (TOLD_MORE.replace("stand as", "stand  3.7\n4.2  as"), 0),
+        (
+            TOLD_MORE.replace("as long as you possibly can  5.2", "                             3.7"),
+            0,
+        ),  # a learner perhaps
+        (TOLD_MORE.replace("7.0  i rested", "5.5  let it stand beside the oven  6.7\n7.0  i rested"), 1),  # begun anew
+        (TOLD_MORE.replace("    0.0  let it stand beside the oven              1.8\n", ""), 1),  # not read before
+    ],
+)
+def test_what_is_not_begun_anew_behind_its_line_is_talk(said: str, starts: int) -> None:
+    settled = settle(script(DOUGH), told(said), sounding(said))
+    assert sum(not attempt.full for attempt in settled.attempts) == starts
+    words = [word.text for talk in settled.unscripted for word in talk.words]
+    assert starts or words[:3] == ["let", "it", "stand"]
+
+
+def test_who_goes_back_behind_a_start_has_begun_anew() -> None:
+    """Further up, even."""
+    ground = Ground(script(DOUGH), told(SAID), no_aligner)
+    words = (ReadWord("i", Span(0, 900), None),)
+    line = Attempt(1, True, 1, words, (), 0.2, laid=True)
+    start = Attempt(1, False, 1, words, (), 0.2, laid=True)
+    for following, stays in (([], False), ([replace(line, line=2)], False), ([replace(line, line=0)], True)):
+        attempts = [line, start, *following]
+        found, talk = without_starts_of_nothing(ground, attempts, [])
+        assert (found == attempts) is stays
+        assert talk == ([] if stays else [Unscripted(start.span, ())])
+
+
+CHICKENS = """
+    He talked about his chickens.
+    He talked about his children.
+"""
+
+
+@pytest.mark.parametrize(
+    ("behind", "starts"),
+    [
+        ("them for an hour  6.0", 0),
+        ("  4.4\n5.0  them for an hour  6.0", 1),  # a pause parts them
+    ],
+)
+def test_talk_that_begins_as_the_line_just_read_and_the_next_is_no_start(behind: str, starts: int) -> None:
+    said = f"""
+        0.0  he talked about his chickens   2.0
+        3.0  he talked about {behind}
+        8.0  he talked about his children  10.0
+    """
+    settled = settle(script(CHICKENS), told(said), sounding(said))
+    assert [(each.line, each.full) for each in settled.attempts] == [(0, True), *[(1, False)] * starts, (1, True)]
