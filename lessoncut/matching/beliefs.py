@@ -38,6 +38,11 @@ then, the last where the script's words are known to be heard in her voice."""
 LIKELIER, KNOWN_LIKELIER, MOVED_LIKELIER = 5.0, 3.0, 3.5
 """How much likelier the recogniser finds the line with the change than as it stands, in natural logarithms; where it
 heard the script's words in another reading, and never these; with words but left out, put in or swapped."""
+COUNTED_LIKELIER, COUNTED = 1.5, 0.45
+"""The same for one number, or one day of the week, in place of another, and how probable it must be: recognisers seldom
+take these for each other. Of twelve that were not read but one was likelier, by 0.4; of 40 that were, 37 by 1.9."""
+JOINING = frozenset(("and", "oh", "point"))
+"""Words of numbers that are none."""
 NEAR_SUPPORT = 10.0
 """Of the sound by itself for a word that is but one sound from the script's; it must be known to be heard in her voice,
 too."""
@@ -83,6 +88,8 @@ class Facts:
 
 def is_worth_asking(facts: Facts) -> bool:
     """Whether anything that the sound may say would make it believed."""
+    if _is_another_count(facts):
+        return True
     if facts.slight:
         return _is_likely(facts)
     return is_likelier(facts.change, facts.likelier, KNOWN_LIKELIER if facts.known else LIKELIER)
@@ -90,7 +97,7 @@ def is_worth_asking(facts: Facts) -> bool:
 
 def confidence_of(facts: Facts) -> float:
     """How sure it is that the words were read so; 0 where too little speaks for it."""
-    if _is_likely(facts) and _fits(facts):
+    if _is_another_count(facts) or (_is_likely(facts) and _fits(facts)):
         return CLEAR_CONFIDENCE
     if facts.slight:
         return 0.0
@@ -136,6 +143,17 @@ def _is_stumble(change: Change) -> bool:
     heard = Counter(change.heard)
     added = heard - Counter(change.script)
     return bool(added) and all(word in FILLERS or heard[word] > 1 for word in added)
+
+
+def _is_another_count(facts: Facts) -> bool:
+    """Whether it is one number, or day, for another, likelier than the script's, which is known to be heard in her
+    voice."""
+    pair = (*facts.change.script, *facts.change.heard)
+    if len(pair) != 2 or pair[0] == pair[1] or not (facts.known and facts.of_passage):
+        return False
+    numbers = all(map(wording.is_number, pair)) and not JOINING.intersection(pair)
+    of_a_kind = numbers or all(map(wording.is_weekday, pair))
+    return of_a_kind and facts.probability >= COUNTED and _by_at_least(facts.likelier, COUNTED_LIKELIER)
 
 
 def _is_likely(facts: Facts) -> bool:

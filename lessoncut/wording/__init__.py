@@ -1,6 +1,6 @@
 """Words: how a text is said, how a word sounds, and how alike two words are."""
 
-from lessoncut.wording.dates import is_of_calendar
+from lessoncut.wording.dates import is_of_calendar, is_weekday
 from lessoncut.wording.likeness import (
     Place,
     likeness,
@@ -38,6 +38,7 @@ __all__ = [
     "in_dictionary",
     "is_number",
     "is_of_calendar",
+    "is_weekday",
     "likeness",
     "likeness_table",
     "phones",

@@ -47,6 +47,11 @@ def is_of_calendar(word: str) -> bool:
     return _CALENDAR.fullmatch(word) is not None
 
 
+def is_weekday(word: str) -> bool:
+    """Whether a spoken word names a day of the week, or several such days."""
+    return word.removesuffix("s") in SHORT_DAYS.values()
+
+
 def dates(written: str) -> tuple[str, ...]:
     """A date in digits, the day first where that can be: ``17/11/1986`` is the seventeenth of November 1986."""
     first, second, third = re.split(r"[/.-]", written)

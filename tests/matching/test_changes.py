@@ -13,6 +13,8 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.beliefs import (
     CLEARLY_LIKELIER,
+    COUNTED,
+    COUNTED_LIKELIER,
     FAR_LIKELIER,
     FAR_SUPPORT,
     KNOWN_LIKELIER,
@@ -29,6 +31,7 @@ from lessoncut.matching.beliefs import (
     Facts,
     confidence_of,
     evidence,
+    is_worth_asking,
 )
 from lessoncut.matching.chances import ways_of
 from lessoncut.matching.changes import supported, with_changes
@@ -563,6 +566,34 @@ def test_what_was_hardly_heard_and_is_heard_elsewhere_too_is_the_recognisers_own
 ) -> None:
     change = Change(4, 4, ("shiver",), ("shame",), 40.0)
     assert bool(confidence_of(Facts(change, probability, 5.0, 340.0, right=right, same=same))) is is_told
+
+
+NUMBER = Facts(Change(3, 3, ("sixteen",), ("sixty",)), COUNTED, COUNTED_LIKELIER, 0.0, right=1, same=0, slight=True)
+
+
+@pytest.mark.parametrize(
+    ("facts", "is_told"),
+    [
+        (NUMBER, True),
+        (replace(NUMBER, slight=False), True),
+        (replace(NUMBER, change=Change(1, 1, ("sunday",), ("monday",))), True),
+        (replace(NUMBER, change=Change(1, 1, ("sundays",), ("monday",))), True),
+        (replace(NUMBER, change=Change(1, 1, ("sunday",), ("sixty",))), False),  # nothing of a kind
+        (replace(NUMBER, change=Change(1, 1, ("four",), ("for",))), False),
+        (replace(NUMBER, change=Change(1, 1, ("point",), ("oh",))), False),  # no numbers by themselves
+        (replace(NUMBER, change=Change(1, 2, ("sixty", "six"), ("six",))), False),  # not one for one
+        (replace(NUMBER, probability=COUNTED - 0.01), False),
+        (replace(NUMBER, likelier=COUNTED_LIKELIER - 0.01), False),
+        (replace(NUMBER, likelier=None), False),
+        (replace(NUMBER, right=0), False),  # nobody knows how she says it
+        (replace(NUMBER, right=2, same=1), False),
+        (replace(NUMBER, of_passage=False), False),
+    ],
+)
+def test_one_number_or_day_for_another_is_told_where_it_is_likelier(facts: Facts, is_told: bool) -> None:
+    """However it lies on the sound."""
+    assert bool(confidence_of(facts)) is is_told
+    assert is_worth_asking(facts) is is_told
 
 
 def test_other_forms_of_a_word_are_slight_differences() -> None:

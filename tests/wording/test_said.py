@@ -1,11 +1,13 @@
 """A text as the words that are said for it."""
 
+import calendar
 import time
 
 import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from lessoncut import wording
 from lessoncut.wording import Token, spoken, tokens
 from lessoncut.wording.said import LONGEST_WORD
 
@@ -158,3 +160,10 @@ def test_time_is_linear_in_the_text(unit: str) -> None:
     started = time.process_time()
     tokens(unit * (200_000 // len(unit)))
     assert time.process_time() - started < 10
+
+
+def test_the_days_of_the_week_and_several_of_them() -> None:
+    """As the standard library names them in English."""
+    days = [day.lower() for day in calendar.day_name]
+    assert all(wording.is_weekday(day) and wording.is_weekday(f"{day}s") for day in days)
+    assert not any(map(wording.is_weekday, ["day", "today", "birthday", "sun", "may", "s", ""]))
