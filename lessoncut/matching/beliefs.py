@@ -151,9 +151,14 @@ def _is_another_count(facts: Facts) -> bool:
     pair = (*facts.change.script, *facts.change.heard)
     if len(pair) != 2 or pair[0] == pair[1] or not (facts.known and facts.of_passage):
         return False
+    return _are_of_a_kind(pair) and facts.probability >= COUNTED and _by_at_least(facts.likelier, COUNTED_LIKELIER)
+
+
+def _are_of_a_kind(pair: tuple[str, ...]) -> bool:
+    """Whether all are days of the week; or numbers that count, or all of them such as put in order."""
     numbers = all(map(wording.is_number, pair)) and not JOINING.intersection(pair)
-    of_a_kind = numbers or all(map(wording.is_weekday, pair))
-    return of_a_kind and facts.probability >= COUNTED and _by_at_least(facts.likelier, COUNTED_LIKELIER)
+    in_order = {word == "second" or word.endswith(("th", "st", "rd")) for word in pair}
+    return all(map(wording.is_weekday, pair)) or (numbers and len(in_order) == 1)
 
 
 def _is_likely(facts: Facts) -> bool:

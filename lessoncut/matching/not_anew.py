@@ -14,6 +14,7 @@ from lessoncut.matching.ground import RUNS_ON_MS, Ground, said, surely_heard
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
 from lessoncut.matching.records import Change
+from lessoncut.times import Span
 
 LEAST_READ = 0.5
 """The share of a line's syllables that must be there."""
@@ -47,14 +48,15 @@ def without_starts_of_nothing(
 def _is_of_what_was_read(ground: Ground, before: Attempt, start: Attempt, after: Attempt | None) -> bool:
     if before.line == start.line:
         return _goes_on(start, after)
-    return ground.spoken_words[before.line][: start.upto] == start.texts and _runs_on(ground, start)
+    return ground.spoken_words[before.line][: start.upto] == start.texts and _runs_on(ground, start, after)
 
 
-def _runs_on(ground: Ground, start: Attempt) -> bool:
-    """Whether so many words were surely heard behind the start in one breath."""
+def _runs_on(ground: Ground, start: Attempt, after: Attempt | None) -> bool:
+    """Whether so many words were surely heard behind the start in one breath, and before the next attempt."""
     breath = ground.speech(start.span)
-    words = ground.heard_inside(breath[-1]) if breath else ()
-    behind = [word for word in words if word.span.middle_ms > start.span.end_ms]
+    upto_ms = breath[-1].end_ms if breath else start.span.end_ms
+    upto_ms = min(upto_ms, after.span.start_ms) if after else upto_ms
+    behind = ground.heard_inside(Span(start.span.end_ms, max(start.span.end_ms, upto_ms)))
     return surely_heard(behind, FEWEST_BEHIND, SURE_BEHIND)
 
 

@@ -130,3 +130,11 @@ def test_talk_that_begins_as_the_line_just_read_and_the_next_is_no_start(behind:
     """
     settled = settle(script(CHICKENS), told(said), sounding(said))
     assert [(each.line, each.full) for each in settled.attempts] == [(0, True), *[(1, False)] * starts, (1, True)]
+
+
+def test_the_line_itself_may_follow_its_start_in_one_breath() -> None:
+    said = "0.0  he talked about his chickens  2.0\n3.0  he talked about  3.9\n3.9  he talked about his children  5.9"
+    heard = told(said)
+    hearing = replace(heard, speech=(heard.speech[0], Span(3000, 5900)))
+    settled = settle(script(CHICKENS), hearing, sounding(said))
+    assert [(each.line, each.full) for each in settled.attempts] == [(0, True), (1, False), (1, True)]
