@@ -15,6 +15,7 @@ from lessoncut.matching.lines import laid
 from lessoncut.times import Span
 
 LIKE = 0.5
+"""What was heard first of the line with more likeness to its first word was that."""
 AT_ONCE_MS = 200
 """Behind a longer pause there are surely two."""
 IN_ONE_BREATH_MS = 400
