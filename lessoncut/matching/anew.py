@@ -46,7 +46,7 @@ def without_unlikely_restarts(ground: Ground, attempts: Sequence[Attempt]) -> li
 
 
 def _may_be_one(ground: Ground, start: Attempt, line: Attempt) -> bool:
-    if start.line != line.line or not line.full or start.full or (start.heard and _is_heard_anew(line)):
+    if not start.is_start_of(line) or (start.heard and _is_heard_anew(line)):
         return False
     between = Span(start.span.end_ms, max(start.span.end_ms, line.span.start_ms))
     return between.length_ms < AT_ONCE_MS or (between.length_ms < IN_ONE_BREATH_MS and not ground.silence_ms(between))

@@ -62,6 +62,10 @@ class Attempt:
     def is_unsure_start(self) -> bool:
         return not self.full and self.doubt > UNSURE_START
 
+    def is_start_of(self, reading: Attempt) -> bool:
+        """Whether it breaks off in the line that the other one reads."""
+        return not self.full and reading.full and self.line == reading.line
+
     @property
     def confidence(self) -> float:
         """How sure it is that this line was read here, 0 to 1."""

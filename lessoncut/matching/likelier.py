@@ -223,10 +223,9 @@ def _runs_on(part: Attempt | Unscripted, following: Attempt | Unscripted) -> boo
 def _is_begun_anew(part: Attempt | Unscripted, following: Attempt | Unscripted) -> bool:
     """Whether the second part is, behind a pause, the line that the first one is a start of: that may be another one,
     but not both."""
-    if isinstance(part, Unscripted) or isinstance(following, Unscripted):
+    if not (isinstance(part, Attempt) and isinstance(following, Attempt)):
         return False
-    anew = not part.full and following.full and part.line == following.line
-    return anew and part.span.gap_to_ms(following.span) >= RUNS_ON_MS
+    return part.is_start_of(following) and part.span.gap_to_ms(following.span) >= RUNS_ON_MS
 
 
 def _talk_between(left: Sequence[Unscripted], before: Attempt, after: Attempt | None) -> list[Unscripted]:
@@ -257,7 +256,12 @@ def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[At
     """The attempts, those being of another line near theirs, or a sound away from it, that the recogniser finds
     likelier, where both have nearly the same words, and far more so than in the other readings of their own: "full of
     air" is likelier than "fool of air" whatever is said."""
-    readings = [(attempt, twins) for attempt in attempts if attempt.full and (twins := _twins(ground, attempt.line))]
+    a_sound_away = near_twins(ground.spoken_words)
+    twins_of = {
+        line: list(dict.fromkeys([*_nearly_alike(ground, line), *a_sound_away.get(line, ())]))
+        for line in {attempt.line for attempt in attempts if attempt.full}
+    }
+    readings = [(attempt, twins) for attempt in attempts if attempt.full and (twins := twins_of[attempt.line])]
     asked = [
         ground.wordings(attempt.span, *(ground.script.lines[line].text for line in (attempt.line, *twins)))
         for attempt, twins in readings
@@ -281,10 +285,9 @@ def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[At
     )
 
 
-def _twins(ground: Ground, line: int) -> list[int]:
-    """The lines near it that have nearly its words, but not the same; and all that differ from it by few sounds."""
+def _nearly_alike(ground: Ground, line: int) -> list[int]:
+    """The lines near it that have nearly its words, but not the same."""
     rows, own = ground.spoken_words, ground.spoken_words[line]
-    near = (
+    return [
         other for other in ground.near(line) if rows[other] != own and wording.row_likeness(own, rows[other]) >= TWINS
-    )
-    return list(dict.fromkeys([*near, *near_twins(rows).get(line, ())]))
+    ]

@@ -212,7 +212,7 @@ def with_stumbles(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
 
 def _gone_on(ground: Ground, start: Attempt, line: Attempt) -> Attempt | None:
     """Both as one reading; None where the line was begun anew, or is another."""
-    if start.full or not line.full or start.line != line.line or start.span.gap_to_ms(line.span) >= STUMBLE_MS:
+    if not start.is_start_of(line) or start.span.gap_to_ms(line.span) >= STUMBLE_MS:
         return None
     heard = said(line.heard)
     if not (line.laid and heard) or _first_words_heard(heard, line.texts):

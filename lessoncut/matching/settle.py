@@ -213,9 +213,10 @@ def with_unread_ends(
     for at, attempt in enumerate(found):
         ends_otherwise = not attempt.full or any(change.last + 1 == len(attempt.words) for change in attempt.changes)
         for talk in rest:
+            if not 0 <= talk.span.start_ms - attempt.span.end_ms <= EDGE_MS:
+                continue
             may_be = _are_missing(attempt, talk) if talk.words else ends_otherwise
-            follows = 0 <= talk.span.start_ms - attempt.span.end_ms <= EDGE_MS
-            in_one = may_be and follows and _in_one_breath(ground, attempt.span, talk.span)
+            in_one = may_be and _in_one_breath(ground, attempt.span, talk.span)
             if in_one and not _is_anothers(talk.span, attempt.span, voice_of):
                 found[at] = _longer(attempt, talk.span)
                 rest.remove(talk)

@@ -143,7 +143,8 @@ def work_through(client: Any, jobs: Sequence[Job], do: Do, told: Told) -> Iterat
     lost: Counter[Job] = Counter()
     with _listening(client, told):
         while waiting or under_way:
-            while waiting and len(under_way) < len(client.nthreads()):
+            free = len(client.nthreads()) - len(under_way)
+            for _ in range(min(free, len(waiting))):
                 job = waiting.pop()
                 # No worker is named: a lesson that was to have one is taken up by no other when none is alive.
                 under_way[client.submit(_on_worker, job, do, pure=False)] = job

@@ -42,26 +42,9 @@ def cut(said: str, attempt: Attempt, logs: dict[str, float]) -> tuple[list[Attem
     return with_bridges_cut(ground, [replace(attempt, heard=hearing.words)], [])
 
 
-OVER_THE_END = bridging(
-    0,
-    ("then", "i", "gave", "her", "the", "bucket"),
-    (0, 300),
-    (300, 600),
-    (600, 1000),
-    (1000, 1400),
-    (1400, 1800),
-    (2400, 2700),
-)
-OVER_THE_START = bridging(
-    0,
-    ("then", "i", "gave", "her", "the", "bucket"),
-    (0, 400),
-    (1000, 1500),
-    (1500, 1800),
-    (1800, 2100),
-    (2100, 2400),
-    (2400, 2800),
-)
+LINE = ("then", "i", "gave", "her", "the", "bucket")
+OVER_THE_END = bridging(0, LINE, (0, 300), (300, 600), (600, 1000), (1000, 1400), (1400, 1800), (2400, 2700))
+OVER_THE_START = bridging(0, LINE, (0, 400), (1000, 1500), (1500, 1800), (1800, 2100), (2100, 2400), (2400, 2800))
 
 
 @pytest.mark.parametrize(("less", "is_cut"), [(LESS_LIKELY - 0.1, True), (LESS_LIKELY + 0.1, False)])
