@@ -39,8 +39,9 @@ LIKELIER, KNOWN_LIKELIER, MOVED_LIKELIER = 5.0, 3.0, 3.5
 """How much likelier the recogniser finds the line with the change than as it stands, in natural logarithms; where it
 heard the script's words in another reading, and never these; with words but left out, put in or swapped."""
 COUNTED_LIKELIER, COUNTED = 1.5, 0.45
-"""The same for one number, or one day of the week, in place of another, and how probable it must be: recognisers seldom
-take these for each other. Of twelve that were not read but one was likelier, by 0.4; of 40 that were, 37 by 1.9."""
+"""The same for one number, or one day of the week, in place of another that is known to be heard right in her voice,
+and how probable it must be: recognisers seldom take these for each other. Of 30 that were read so 29 were likelier by
+1.9 and more, and none of three that were not."""
 JOINING = frozenset(("and", "oh", "point"))
 """Words of numbers that are none."""
 NEAR_SUPPORT = 10.0
