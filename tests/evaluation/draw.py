@@ -48,6 +48,7 @@ _STREAMS: dict[Family, int] = {
     "fresh19": 21,
     "fresh20": 22,
     "fresh21": 23,
+    "fresh22": 24,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

@@ -36,6 +36,7 @@ Family = Literal[
     "fresh19",
     "fresh20",
     "fresh21",
+    "fresh22",
 ]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.

@@ -270,6 +270,17 @@ _COMING_VOICES = (
 _FOURTEENTH_NAMES = {"joe-high", "gongitsune", "nezumi", "rms", "awb"}
 """Five that were heard before, beside six new ones."""
 
+_LATER_VOICES = (
+    Voice("joe-dark", "piper", shift=0.88),
+    Voice("gongitsune-nezumi", "kokoro", "jf_gongitsune+jf_nezumi", shift=1.06, weight=2.0),
+    Voice("alpha-tebukuro-deep", "kokoro", "jf_alpha+jf_tebukuro+jf_tebukuro", shift=0.94, weight=2.0),
+    Voice("kumo-dark", "kokoro", "jm_kumo", shift=0.93, weight=2.0),
+    Voice("slt-hts-dark", "festival", "cmu_us_slt_arctic_hts", shift=0.9),
+    Voice("american-colleague", "espeak", "en-us+f2", weight=0.6),
+)
+_FIFTEENTH_NAMES = {"joe", "kumo", "slt", "slt-young", "ked"}
+"""Five that were heard before, beside six new ones."""
+
 
 def _of_both(names: set[str]) -> tuple[Voice, ...]:
     return tuple(voice for voice in _BOTH if voice.name in names)
@@ -299,10 +310,11 @@ VOICES = {
     "fresh19": (*_of_both(_TWELFTH_NAMES), *_NEXT_VOICES),
     "fresh20": (*_of_both(_THIRTEENTH_NAMES), *_FOLLOWING_VOICES),
     "fresh21": (*_of_both(_FOURTEENTH_NAMES), *_COMING_VOICES),
+    "fresh22": (*_of_both(_FIFTEENTH_NAMES), *_LATER_VOICES),
 }
 """Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh11`` have
 not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` and ``fresh11`` each a
-mixture of their own. ``fresh12`` to ``fresh21`` have voices that no family before them has."""
+mixture of their own. ``fresh12`` to ``fresh22`` have voices that no family before them has."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
