@@ -71,12 +71,12 @@ def timbre(samples: Samples, span: Span) -> Timbre | None:
     level_db = 10 * np.log10((frames**2).mean(axis=1) + 1e-10)
     loud = frames[level_db > np.percentile(level_db, 95) - _LOUD_DB]
     power = np.abs(np.fft.rfft(loud, _TRANSFORM)) ** 2
-    cepstrum = dct(np.log(power @ _mel_bands().T + 1e-8), axis=1, norm="ortho")[:, 1 : _COEFFICIENTS + 1]
+    cepstrum = dct(np.log(power @ mel_bands().T + 1e-8), axis=1, norm="ortho")[:, 1 : _COEFFICIENTS + 1]
     return Timbre(tuple(float(value) for value in cepstrum.mean(axis=0)), own)
 
 
 @cache
-def _mel_bands() -> NDArray[np.float64]:
+def mel_bands() -> NDArray[np.float64]:
     """Triangular filters on the mel scale, shape (bands, bins)."""
     low, high = (1127 * np.log1p(hz / 700) for hz in (_LOW_HZ, _HIGH_HZ))
     corners = 700 * np.expm1(np.linspace(low, high, _BANDS + 2) / 1127)

@@ -13,11 +13,19 @@ from itertools import islice
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest
 from lessoncut.matching.attempts import Attempt
-from lessoncut.matching.beliefs import Facts, confidence_of, is_likelier, is_moved, is_worth_asking
+from lessoncut.matching.beliefs import (
+    Facts,
+    confidence_of,
+    is_likelier,
+    is_moved,
+    is_worth_asking,
+    may_sound_otherwise,
+)
 from lessoncut.matching.chances import likelier_with
 from lessoncut.matching.differences import (
     LEAST_APART,
     differences,
+    faint_differences,
     is_word_for_word,
     met_tokens,
     slight_differences,
@@ -68,10 +76,10 @@ def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, 
         if attempt.full and attempt.heard and attempt.laid:
             heard_by_line[attempt.line][at] = Counter(said(attempt.heard))
     differing: dict[int, tuple[Facts, ...]] = {}
-    for line, heard in heard_by_line.items():
+    for heard in heard_by_line.values():
         for at in heard:
-            others = [words for other, words in heard.items() if other != at]
-            differing[at] = tuple(_differing(ground.script.lines[line], attempts[at], others))
+            others = [(attempts[other], words) for other, words in heard.items() if other != at]
+            differing[at] = tuple(_differing(ground, attempts[at], others))
     told = {
         at: tuple(dict.fromkeys((*each.changes, *(facts.change for facts in differing.get(at, ())))))
         for at, each in enumerate(attempts)
@@ -92,17 +100,36 @@ def with_changes(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, 
     return tuple(changed)
 
 
-def _differing(line: Line, attempt: Attempt, others: Sequence[Counter[str]]) -> Iterator[Facts]:
-    """What is known of the differences by the text. ``others``: words of the line's other readings."""
+def _differing(ground: Ground, attempt: Attempt, others: Sequence[tuple[Attempt, Counter[str]]]) -> Iterator[Facts]:
+    """What is known of the differences by the text, and by how the line's other readings sound. ``others``: these, and
+    their words."""
+    line = ground.script.lines[attempt.line]
     clear = differences(line, attempt.heard, least_apart=1)
-    met = [change for change, _ in clear]
     slight = slight_differences(line, attempt.heard) if line.in_passage else ()
-    rows = [*((*each, False) for each in clear), *((*each, True) for each in slight if not _meets(each[0], met))]
-    for change, probability, is_slight in rows:
-        right = sum(_are_in(words, change.script, line.spoken) for words in others)
-        same = sum(_are_in(words, change.heard, change.in_line(line.spoken)) for words in others)
+    faint = faint_differences(line, attempt.heard) if line.in_passage and others else ()
+    told = [*((each, probability, False) for each, probability in clear)]
+    for change, probability in slight:
+        if not _meets(change, [each for each, _ in clear]):
+            told.append((change, probability, True))
+    met = [change for change, *_ in told]
+    told += [(change, probability, True) for change, probability in faint if not _meets(change, met)]
+    for change, probability, is_slight in told:
+        right = [other for other, words in others if _are_in(words, change.script, line.spoken)]
+        same = sum(_are_in(words, change.heard, change.in_line(line.spoken)) for _, words in others)
+        unlike = _unlike(ground, attempt, change, right or [other for other, _ in others])
         named = _is_name(line, change)
-        yield Facts(change, probability, None, 0.0, right, same, line.in_passage, is_slight, named)
+        facts = Facts(change, probability, None, 0.0, len(right), same, line.in_passage, is_slight, named, unlike)
+        if change in met or may_sound_otherwise(facts):
+            yield facts
+
+
+def _unlike(ground: Ground, attempt: Attempt, change: Change, others: Sequence[Attempt]) -> float | None:
+    """How many times as far as usual the sound of the changed words is from that of the nearest of the other readings;
+    None where nobody can tell."""
+    likenesses = [ground.compare(attempt.span, other.span) for other in others]
+    words = attempt.words[change.first : change.last + 1]
+    told = [max(likeness.apart(word.span) for word in words) for likeness in likenesses if likeness and words]
+    return min(told, default=None)
 
 
 def _are_in(heard: Counter[str], words: Sequence[str], line: Sequence[str]) -> bool:

@@ -30,6 +30,8 @@ LEAST_HEARD, WELL_HEARD, SURELY_HEARD = 0.25, 0.6, 0.9
 asked, or where it would judge by a pronunciation that is but guessed; with more it speaks for a change."""
 EVEN, MOST_SLIGHT = 0.5, 4
 """So probable a slight difference must be; of more in one reading none is believed."""
+LEAST_FAINT, MOST_FAINT_WORDS = 0.05, 4
+"""How probable at least, and of how many words at most, what only the likeness of the sound can tell may be."""
 SHORT_WORD, WELL_HEARD_SMALL = 2, 0.8
 """Recognisers lose, exchange and run together function words, and hear words of so few sounds in others. Such changes,
 and those of two words, must be as surely heard."""
@@ -53,6 +55,26 @@ def slight_differences(line: Line, heard: Sequence[HeardWord]) -> tuple[tuple[Ch
         if probability >= EVEN and words and not _is_another_way(line, change):
             found.append((change, probability))
     return tuple(found) if len(found) <= MOST_SLIGHT else ()
+
+
+def faint_differences(line: Line, heard: Sequence[HeardWord]) -> tuple[tuple[Change, float], ...]:
+    """Whatever else was heard in the place of a few of the line's words, however improbable and however like them, and
+    words left out or put in between others; none in or beside what may be said in several ways."""
+    texts, sure = _heard_as_spoken(line, heard)
+    named = [
+        text if _are_other_words(text, as_script) else as_script
+        for text, as_script in zip(texts, _heard_as_script(line.spoken, texts), strict=True)
+    ]
+    found = list(_moved(line, named, sure, LEAST_FAINT, LEAST_FAINT))
+    for tag, first, upto, heard_first, heard_upto in SequenceMatcher(
+        None, line.spoken, named, autojunk=False
+    ).get_opcodes():
+        if tag == "replace" and max(upto - first, heard_upto - heard_first) <= MOST_FAINT_WORDS:
+            script, other = line.spoken[first:upto], tuple(texts[heard_first:heard_upto])
+            change, probability = Change(first, upto - 1, tuple(script), other), min(sure[heard_first:heard_upto])
+            if probability >= LEAST_FAINT and not _is_another_way(line, change):
+                found.append((change, probability))
+    return tuple(found)
 
 
 def _are_other_words(heard: str, script: str) -> bool:

@@ -14,7 +14,7 @@ from itertools import accumulate, pairwise
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord, Hearing, Wordings
 from lessoncut.matching.fit import fit
-from lessoncut.matching.lay import Ask, Candidate, Weigh, nobody_weighs
+from lessoncut.matching.lay import Ask, Candidate, Compare, Weigh, nobody_compares, nobody_weighs
 from lessoncut.script.records import Script
 from lessoncut.times import Span, SpanIndex, merged, without
 
@@ -49,6 +49,7 @@ class Ground:
     syllable_ms: float = DEFAULT_SYLLABLE_MS
     usual_score: float = DEFAULT_SCORE
     weigh: Weigh = nobody_weighs
+    compare: Compare = nobody_compares
 
     @cached_property
     def spoken_words(self) -> tuple[tuple[str, ...], ...]:

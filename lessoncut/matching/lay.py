@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from lessoncut.hearing.records import Alignment, AlignmentRequest, Likelihoods, Wordings
 from lessoncut.matching.records import Change
@@ -13,10 +14,29 @@ from lessoncut.times import Span
 Ask = Callable[[Sequence[AlignmentRequest]], Sequence[Alignment]]
 """Answers alignment requests, in order."""
 Weigh = Callable[[Sequence[Wordings]], Sequence[Likelihoods]]
-"""Says how likely wordings are, in order. These two, and ``speakers.VoiceOf``, are how the matching reaches the
-sound."""
+"""Says how likely wordings are, in order. These two, ``Compare``, and ``speakers.VoiceOf`` are how the matching reaches
+the sound."""
 
 MOST_STRETCHES = 15
+
+
+class Likeness(Protocol):
+    """Of one stretch of sound to another; see ``hearing.warping.Likeness``."""
+
+    @property
+    def distance(self) -> float:
+        """How far apart they are, on the mean."""
+
+    @property
+    def lacking_ms(self) -> int:
+        """How much of the other one's end this one lacks."""
+
+    def apart(self, span: Span, /) -> float:
+        """How many times as far apart as is usual for the two the sound of this part is."""
+
+
+Compare = Callable[[Span, Span], Likeness | None]
+"""How like one stretch sounds to another; None where nobody can tell."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +55,10 @@ class Candidate:
 def nobody_weighs(requests: Sequence[Wordings]) -> tuple[Likelihoods, ...]:
     """For callers without a recogniser."""
     return tuple(Likelihoods(request, ()) for request in requests)
+
+
+def nobody_compares(span: Span, other: Span) -> None:
+    """For callers without the sound."""
 
 
 def stretches(speech: Sequence[Span], expected_ms: float) -> tuple[Span, ...]:

@@ -14,7 +14,7 @@ from lessoncut.matching.attempts import Attempt, Settled
 from lessoncut.matching.fillers import words_read
 from lessoncut.matching.ground import past_breath
 from lessoncut.matching.joints import parted_where_quiet
-from lessoncut.matching.lay import Ask, Weigh, nobody_weighs
+from lessoncut.matching.lay import Ask, Compare, Weigh, nobody_compares, nobody_weighs
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
 from lessoncut.matching.records import Aside, Match, Pass, Reading, ReadWord
 from lessoncut.matching.settle import settle
@@ -37,14 +37,20 @@ class _Placed:
 
 
 def match(
-    script: Script, hearing: Hearing, levels: Levels, ask: Ask, voice_of: VoiceOf, weigh: Weigh = nobody_weighs
+    script: Script,
+    hearing: Hearing,
+    levels: Levels,
+    ask: Ask,
+    voice_of: VoiceOf,
+    weigh: Weigh = nobody_weighs,
+    compare: Compare = nobody_compares,
 ) -> Match:
     """What happened in the take.
 
     ``ask`` lays words on the sound (see ``lay.Ask``); ``voice_of`` tells voices apart (see ``speakers.VoiceOf``);
-    ``weigh`` says how likely wordings are (see ``lay.Weigh``).
+    ``weigh`` says how likely wordings are (see ``lay.Weigh``), ``compare`` how alike stretches sound.
     """
-    settled = without_tails(settle(script, hearing, ask, voice_of, weigh), levels, hearing.floor_db)
+    settled = without_tails(settle(script, hearing, ask, voice_of, weigh, compare), levels, hearing.floor_db)
     passes, placed = _in_passes(script, settled)
     readings = _readings(script, hearing, levels, placed, settled)
     asides = tuple(Aside(talk.span, words_read(talk)) for talk in settled.unscripted)

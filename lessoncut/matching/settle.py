@@ -19,12 +19,13 @@ from lessoncut.matching.attempts import DOUBTFUL, Attempt, Settled, Unscripted, 
 from lessoncut.matching.bridges import with_bridges_cut
 from lessoncut.matching.changes import with_changes
 from lessoncut.matching.corrections import with_corrections
+from lessoncut.matching.cut_short import with_starts_cut_short
 from lessoncut.matching.ends import with_ends_apart
-from lessoncut.matching.examples import with_lines_by_example
+from lessoncut.matching.examples import with_lines_by_example, with_lines_that_sound_so
 from lessoncut.matching.fillers import without_fillers
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.joints import parted_at_joints, parted_at_pauses
-from lessoncut.matching.lay import Ask, Weigh, nobody_weighs
+from lessoncut.matching.lay import Ask, Compare, Weigh, nobody_compares, nobody_weighs
 from lessoncut.matching.likelier import with_likelier_lines, with_likelier_twins
 from lessoncut.matching.lines import lay_lines, pace
 from lessoncut.matching.misheard import with_misheard_starts
@@ -63,11 +64,16 @@ def nobody(span: Span) -> None:
 
 
 def settle(
-    script: Script, hearing: Hearing, ask: Ask, voice_of: VoiceOf = nobody, weigh: Weigh = nobody_weighs
+    script: Script,
+    hearing: Hearing,
+    ask: Ask,
+    voice_of: VoiceOf = nobody,
+    weigh: Weigh = nobody_weighs,
+    compare: Compare = nobody_compares,
 ) -> Settled:
     """What each stretch of speech in the take is."""
     pieces = pieces_of(script, hearing)
-    ground = Ground(script, hearing, ask, weigh=weigh)
+    ground = Ground(script, hearing, ask, weigh=weigh, compare=compare)
     ground = replace(ground, syllable_ms=pace(ground, pieces))
     ground, attempts = _heard(ground, pieces)
     attempts, left = with_talk_apart(ground, *_with_unheard(ground, pieces, attempts))
@@ -83,6 +89,7 @@ def settle(
     attempts, left = with_misheard_starts(ground, attempts, left, voice_of)
     attempts = without_unlikely_restarts(ground, attempts)
     attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left, voice_of)
+    attempts, left = with_lines_that_sound_so(ground, attempts, left)
     attempts = list(with_changes(ground, with_words_left_out(ground, attempts, left)))
     attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left, voice_of))
     hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of)
@@ -90,7 +97,7 @@ def settle(
     attempts = with_alike_as_one(ground, with_twins(ground, attempts), voice_of)
     attempts = list(with_likelier_twins(ground, attempts))
     attempts = with_lines_that_begin_the_next(ground, of_what_follows(ground, attempts))
-    attempts = with_lines_again(ground, attempts)
+    attempts = with_starts_cut_short(ground, with_lines_again(ground, attempts))
     attempts, unscripted = without_starts_of_nothing(ground, attempts, unscripted)
     attempts = parted_at_joints(ground, parted_at_pauses(ground, attempts))
     return Settled(tuple(attempts), tuple(unscripted))

@@ -98,18 +98,20 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
     known_language = heard.hearing.language == LANGUAGE
     with Aligners(heard.sound.path, cores(), at_once=known_language and not laid.known) as aligners:
         from lessoncut.hearing.timbre import timbre  # slower still, while the aligners get ready
+        from lessoncut.hearing.warping import Comparer
 
         # It gives one kind of voice, which it compares with its own.
         voice_of = cast("VoiceOf", partial(timbre, heard.sound.samples()))
+        compare = Comparer(heard.sound.samples()).compare
         ask = remembering(rounds.of(aligners.align), laid, Alignment) if known_language else no_aligner
         weigher = Weigher(heard.sound.path, request.settings, heard.hearing.language)
         weigh = remembering(rounds.of(weigher.weigh), weighed, Likelihoods)
         script, hearing = in_same_words(script, heard.hearing, ask)
-        followed = match(script, hearing, heard.levels, ask, voice_of, weigh)
+        followed = match(script, hearing, heard.levels, ask, voice_of, weigh, compare)
         _check_resemblance(followed.script_share, request.script)
         whole_script = with_passage(script, Counter(r.line_id for r in followed.readings if r.kind == "full"))
         if whole_script != script:
-            followed = match(whole_script, hearing, heard.levels, ask, voice_of, weigh)
+            followed = match(whole_script, hearing, heard.levels, ask, voice_of, weigh, compare)
     findings = find(whole_script, hearing, followed)
     progress(1.0)
     return Found(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from lessoncut import wording
@@ -11,6 +12,19 @@ from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest, 
 from lessoncut.hearing.told import told
 from lessoncut.matching.lay import Weigh
 from lessoncut.times import Span
+
+
+@dataclass(frozen=True)
+class Like:
+    """How alike two stretches are, told by the test; every part is ``part`` times as far as usual."""
+
+    distance: float = 1.0
+    lacking_ms: int = 0
+    part: float = 1.0
+
+    def apart(self, _: Span, /) -> float:
+        return self.part
+
 
 CLEAR = -20.0
 """Score of a word that was said."""

@@ -12,11 +12,13 @@ from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest, 
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.beliefs import (
+    ALIKE,
     CLEARLY_LIKELIER,
     COUNTED,
     COUNTED_LIKELIER,
     FAR_LIKELIER,
     FAR_SUPPORT,
+    GAIN_OF_ALIKE,
     KNOWN_LIKELIER,
     LEAST_EVIDENCE,
     LEAST_GAIN,
@@ -25,9 +27,16 @@ from lessoncut.matching.beliefs import (
     LEAST_SUPPORT,
     LEAST_WORTH,
     LIKELIER,
+    LIKELIER_ALIKE,
     MOVED_LIKELIER,
     NEAR_SUPPORT,
+    OTHERWISE,
+    OTHERWISE_KNOWN,
+    OTHERWISE_LONGER,
+    OTHERWISE_SHORTER,
+    OTHERWISE_UNSURE,
     SURELY_KNOWN,
+    Bar,
     Facts,
     confidence_of,
     evidence,
@@ -35,7 +44,15 @@ from lessoncut.matching.beliefs import (
 )
 from lessoncut.matching.chances import ways_of
 from lessoncut.matching.changes import supported, with_changes
-from lessoncut.matching.differences import LEAST_HEARD, MOST_SLIGHT, WELL_HEARD, differences, slight_differences
+from lessoncut.matching.differences import (
+    LEAST_FAINT,
+    LEAST_HEARD,
+    MOST_SLIGHT,
+    WELL_HEARD,
+    differences,
+    faint_differences,
+    slight_differences,
+)
 from lessoncut.matching.fit import FRAME_MS
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Weigh, nobody_weighs
@@ -44,7 +61,7 @@ from lessoncut.matching.settle import settle
 from lessoncut.script.records import Line
 from lessoncut.times import Span
 from tests.matching.scripts import script
-from tests.matching.sounding import scoring, sounding, weighing
+from tests.matching.sounding import Like, scoring, sounding, weighing
 
 BANK = "Turn right at the bank."
 HALL = """
@@ -615,3 +632,96 @@ def test_other_forms_of_a_word_are_slight_differences() -> None:
     many = "now the men in those vans sold fine red nets"
     assert len(many.split()) > MOST_SLIGHT
     assert slight("How a man on this van sells fin rod net.", many) == []
+
+
+FERRY_NAMED = Change(1, 1, ("ferry",), ("story",))
+
+
+@pytest.mark.parametrize(
+    ("change", "right", "bar"),
+    [
+        (FERRY_NAMED, 1, OTHERWISE_KNOWN),
+        (replace(FERRY_NAMED, first=0, last=0), 1, OTHERWISE_UNSURE),
+        (Change(2, 2, ("a",), ("the",)), 1, OTHERWISE_UNSURE),
+        (FERRY_NAMED, 0, OTHERWISE),
+        (Change(1, 1, ("ferry",), ("old", "ferry")), 1, OTHERWISE_LONGER),
+        (Change(1, 2, ("old", "ferry"), ("ferry", "old")), 1, OTHERWISE_LONGER),
+        (Change(1, 2, ("old", "ferry"), ("ferry",)), 1, OTHERWISE_SHORTER),
+    ],
+)
+def test_what_sounds_otherwise_than_elsewhere_is_believed_from_its_bar_on(change: Change, right: int, bar: Bar) -> None:
+    """However improbable it is, and though the text alone does not speak for it."""
+    there = Facts(change, 0.1, bar.likelier, bar.gain, right, 0, slight=True, unlike=bar.unlike)
+    assert is_worth_asking(there)
+    assert confidence_of(there) > 0
+    for less in (
+        replace(there, unlike=bar.unlike - 0.01),
+        replace(there, unlike=None),
+        replace(there, likelier=bar.likelier - 0.1),
+        replace(there, likelier=None),
+        replace(there, of_passage=False),
+    ):
+        assert not is_worth_asking(less)
+        assert confidence_of(less) == 0
+    assert confidence_of(replace(there, gain=bar.gain - 1)) == 0
+
+
+@pytest.mark.parametrize(
+    ("unlike", "gain", "likelier", "told_of"),
+    [
+        (ALIKE, GAIN_OF_ALIKE - 1, LIKELIER_ALIKE - 0.1, False),
+        (ALIKE + 0.01, GAIN_OF_ALIKE - 1, LIKELIER_ALIKE - 0.1, True),
+        (None, GAIN_OF_ALIKE - 1, LIKELIER_ALIKE - 0.1, True),
+        (ALIKE, GAIN_OF_ALIKE, LIKELIER_ALIKE - 0.1, True),
+        (ALIKE, GAIN_OF_ALIKE - 1, LIKELIER_ALIKE, True),
+    ],
+)
+def test_what_sounds_as_elsewhere_is_not_unless_much_speaks_for_it(
+    unlike: float | None, gain: float, likelier: float, told_of: bool
+) -> None:
+    change = Change(2, 2, ("rattle",), ("matter",), support=30.0)
+    assert bool(confidence_of(Facts(change, 0.97, likelier, gain, 1, 0, unlike=unlike))) is told_of
+
+
+@pytest.mark.parametrize(
+    ("heard", "found"),
+    [
+        ("the ~~story closed at ten", ("ferry", "story")),
+        ("the ferry ~~never closed at ten", ("closed", "never closed")),
+        ("the ferry closed at ten", None),
+        ("the ferry closed at 10", None),  # the same number
+        ("the ferry one two three four five ten", None),  # too many words
+    ],
+)
+def test_faint_differences_are_of_any_probability(heard: str, found: tuple[str, str] | None) -> None:
+    line = script("The ferry closed at ten.").lines[0]
+    words = told(f"0.0  {heard}  2.0").words
+    least = [replace(word, probability=LEAST_FAINT) for word in words]
+    for row in (words, least):
+        told_of = [(" ".join(change.script), " ".join(change.heard)) for change, _ in faint_differences(line, row)]
+        assert told_of == ([found] if found else [])
+    assert not faint_differences(line, [replace(word, probability=LEAST_FAINT / 2) for word in words])
+
+
+@pytest.mark.parametrize(
+    ("unlike", "told_of"), [(OTHERWISE_KNOWN.unlike + 0.1, True), (OTHERWISE_KNOWN.unlike - 0.1, False), (None, False)]
+)
+def test_a_faintly_heard_word_is_told_where_it_sounds_otherwise_than_in_another_reading(
+    unlike: float | None, told_of: bool
+) -> None:
+    text, misread = "The ferry closed at ten.", "The story closed at ten."
+    hearing = told("1.0  the story closed at ten  3.0\n5.0  the ferry closed at ten  7.0")
+    faint = tuple(replace(word, probability=0.2) if word.text == "story" else word for word in hearing.words)
+    asked = []
+
+    def compare(span: Span, other: Span) -> Like | None:
+        asked.append((span.start_ms, other.start_ms))
+        return None if unlike is None else Like(part=unlike)
+
+    weigh = weighing({text: -5.0 - OTHERWISE_KNOWN.likelier - 0.1, misread: -5.0})
+    aligner = scoring(lambda *_: -15.0)
+    ground = Ground(script(text), replace(hearing, words=faint), aligner, weigh=weigh, compare=compare)
+    first, second = with_changes(ground, readings(ground))
+    assert [change.heard for change in first.changes] == ([("story",)] if told_of else [])
+    assert not second.changes
+    assert set(asked) == {(1000, 5000)}  # the other one was heard as it stands

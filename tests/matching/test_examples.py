@@ -9,13 +9,13 @@ import pytest
 from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
-from lessoncut.matching.examples import with_lines_by_example
+from lessoncut.matching.examples import ABOUT_AS_LONG, SO_NEAR, with_lines_by_example, with_lines_that_sound_so
 from lessoncut.matching.ground import DEFAULT_SCORE, Ground
 from lessoncut.matching.records import ReadWord
 from lessoncut.matching.speakers import VoiceOf
 from lessoncut.times import Span
 from tests.matching.scripts import script
-from tests.matching.sounding import CLEAR, scoring
+from tests.matching.sounding import CLEAR, Like, scoring
 from tests.matching.test_speakers import Colour
 
 QUIZ = "Bats are blind.\nFalse.\nIce floats.\nTrue."
@@ -128,3 +128,68 @@ def test_between_two_lines_a_word_of_neither_is_missing() -> None:
     found, left = with_lines_by_example(here, passes, [talk(span) for span in last], colours(*last))
     assert [each.line for each in found] == [0, 2, 0, 2]  # the second one has no reading behind it
     assert len(left) == 2
+
+
+CRATES = "The van is late.\nGreta's great green crates.\nNobody waves.\nThe van is here."
+HEARD = """
+    0.0  the van is late         1.0
+    2.0  reach as great in place  3.5
+    4.0  nobody waves            5.0
+   10.0  the van is late        11.0
+   12.0  greta's great green crates  13.5
+   14.0  nobody waves           15.0
+   16.0  the van is here        17.0
+"""
+
+
+def crates(near: float, heard: str = HEARD) -> tuple[Ground, list[Attempt], list[Unscripted]]:
+    """The talk is so far from the second line's only reading, where two readings of a line are 2 apart."""
+    talked = Span(2000, 3500)
+
+    def compare(span: Span, other: Span) -> Like:
+        return Like(near if talked in (span, other) else 2.0)
+
+    here = replace(Ground(script(CRATES), told(heard), scoring(lambda *_: CLEAR)), compare=compare)
+    rows = ((0, 0, 1000), (2, 4000, 5000), (0, 10_000, 11_000), (1, 12_000, 13_500), (2, 14_000, 15_000))
+    attempts = [reading(here, line, Span(*edges)) for line, *edges in rows]
+    words = tuple(word for word in here.hearing.words if talked.contains(word.span.middle_ms))
+    return here, attempts, [Unscripted(talked, words)]
+
+
+@pytest.mark.parametrize(("near", "is_line"), [(2 * SO_NEAR - 0.1, True), (2 * SO_NEAR + 0.1, False)])
+def test_whatever_was_heard_what_sounds_as_the_missing_line_is_it(near: float, is_line: bool) -> None:
+    here, attempts, left = crates(near)
+    found, rest = with_lines_that_sound_so(here, attempts, left)
+    assert [each.line for each in found] == ([0, 1, 2, 0, 1, 2] if is_line else [0, 2, 0, 1, 2])
+    assert rest == ([] if is_line else left)
+    if is_line:
+        assert found[1].full
+        assert found[1].heard == left[0].words
+
+
+def test_nothing_is_a_line_without_a_measure_or_where_none_is_missing() -> None:
+    """No line is read twice; it lasts too short; nobody compares; the line is there."""
+    here, attempts, left = crates(0.1)
+    once = attempts[:2] + attempts[3:4]
+    assert with_lines_that_sound_so(here, once, left) == (once, left)
+    short = [replace(left[0], span=Span(2000, 2000 + round(1500 * ABOUT_AS_LONG[0]) - 10))]
+    assert with_lines_that_sound_so(here, attempts, short) == (attempts, short)
+    deaf = Ground(here.script, here.hearing, here.align)
+    assert with_lines_that_sound_so(deaf, attempts, left) == (attempts, left)
+    there = sorted([*attempts, reading(here, 1, Span(3500, 3900))], key=lambda each: each.span)
+    assert with_lines_that_sound_so(here, there, left) == (there, left)
+
+
+def test_of_talk_and_what_follows_it_the_nearest_is_the_line_once() -> None:
+    here, attempts, _ = crates(0.1)
+    first, second = Span(2000, 2700), Span(2800, 3500)
+
+    def compare(span: Span, _: Span) -> Like:
+        return Like({first: 1.5, second: 1.4, Span(2000, 3500): 1.2}.get(span, 2.0))
+
+    longer = replace(here, compare=compare)
+    talk_of_two = [talk(first), talk(second)]
+    found, rest = with_lines_that_sound_so(longer, attempts, talk_of_two)
+    assert [each.line for each in found] == [0, 1, 2, 0, 1, 2]
+    assert found[1].span.overlap_ms(Span(2000, 3500)) == 1500
+    assert rest == []

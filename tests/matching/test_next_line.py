@@ -8,6 +8,8 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.next_line import (
+    GOES_ON_MS,
+    MORE_LIKE,
     NEARER,
     SOON_MS,
     of_what_follows,
@@ -17,7 +19,7 @@ from lessoncut.matching.next_line import (
 from lessoncut.matching.records import ReadWord
 from lessoncut.times import Span
 from tests.matching.scripts import script
-from tests.matching.sounding import sounding
+from tests.matching.sounding import Like, sounding
 
 HURRY = "Stir it slowly.\nDon't hurry.\nDon't hurry, wait until it's soft."
 
@@ -55,6 +57,34 @@ def test_a_line_said_again_right_before_one_that_begins_with_it_is_a_start_of_th
     assert told_as == [(0, True), (1, True), (2, False) if of_next else (1, True), (2, True)]
     assert with_lines_that_begin_the_next(ground, [again, following])[0] == again  # it was not read before
     assert with_lines_that_begin_the_next(ground, []) == []
+
+
+def _hurried(distances: dict[int, float], lacking_ms: int, pause_ms: int) -> list[tuple[int, bool]]:
+    """What the line said again is told as. ``distances``: to the stretch that begins then; ``lacking_ms``: of its end,
+    by the reading before."""
+    lines = script(HURRY)
+    once, again = (_whole(1, lines.lines[1].spoken, start_ms) for start_ms in (3000, 4600))
+    following = _whole(2, lines.lines[2].spoken, 5200 + pause_ms)
+
+    def compare(span: Span, other: Span) -> Like:
+        return Like(distances.get(other.start_ms, 1.0), lacking_ms if span.start_ms == 3000 else 0)
+
+    ground = Ground(lines, told(""), sounding(""), compare=compare)
+    found = with_lines_that_begin_the_next(ground, [once, again, following])
+    return [(each.line, each.full) for each in found]
+
+
+@pytest.mark.parametrize(("as_begun", "of_next"), [(1 / MORE_LIKE + 0.1, False), (1 / MORE_LIKE - 0.1, True)])
+def test_a_line_said_again_that_sounds_like_its_other_reading_is_no_start(as_begun: float, of_next: bool) -> None:
+    told_as = _hurried({3000: 1.0, 5400: as_begun}, 0, 200)
+    assert told_as[1] == ((2, False) if of_next else (1, True))
+
+
+@pytest.mark.parametrize(("lacking_ms", "of_next"), [(GOES_ON_MS, True), (GOES_ON_MS - 1, False)])
+def test_a_line_said_again_that_goes_on_is_a_start_of_the_next(lacking_ms: int, of_next: bool) -> None:
+    """However long the pause behind it is."""
+    told_as = _hurried({}, lacking_ms, 5000)
+    assert told_as == [(1, True), (2, False) if of_next else (1, True), (2, True)]
 
 
 def test_who_waits_after_a_line_said_again_has_read_it() -> None:

@@ -1,0 +1,174 @@
+"""How like each other two stretches sound, moment by moment, once the slower one is made to keep up with the other.
+
+Mel-frequency cepstral coefficients (Davis and Mermelstein 1980) of both are laid on each other by dynamic time warping
+(Sakoe and Chiba 1978), each step at the same price. A line read twice by one voice is alike all through; where one word
+was another, or was left out, it is not. No recogniser has a say in it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.fft import dct
+
+from lessoncut.hearing.timbre import mel_bands
+from lessoncut.take.samples import RATE_HZ, Samples
+from lessoncut.times import Span
+
+HOP_MS = 10
+LONGEST_MS, SHORTEST_MS = 15_000, 200
+"""Neither longer stretches are compared, for the time it takes, nor shorter ones, which are like anything."""
+LEAST_OF_OTHER = 3
+"""A stretch has at least one part in so many of the other."""
+_FRAME, _HOP = RATE_HZ * 25 // 1000, RATE_HZ * HOP_MS // 1000
+_TRANSFORM = 512
+_COEFFICIENTS = 14
+_LEVEL_WORTH = 0.4
+"""Of the level, which differs from reading to reading."""
+_NOISE_PERCENTILE, _NOISE_TIMES = 10, 2.0
+_NOISE_EVERY = 8
+"""Frames of which one is looked at to know the room's noise."""
+_REMEMBERED = 512
+
+Frames = NDArray[np.float32]
+"""Shape (frames, coefficients): one row every ``HOP_MS``."""
+Places = NDArray[np.intp]
+Table = NDArray[np.float64]
+Distances = NDArray[np.float64]
+"""Shape (frames,): of each frame to those of the other stretch that it was laid on."""
+
+
+@dataclass(frozen=True)
+class Likeness:
+    """Of a stretch of sound to another one, of whose end it lacks ``lacking_ms``: without that they are most alike,
+    ``nearer`` times as near as with it."""
+
+    span: Span
+    distances: Distances
+    lacking_ms: int
+    nearer: float
+
+    @property
+    def distance(self) -> float:
+        """On the mean."""
+        return float(self.distances.mean())
+
+    @property
+    def usual(self) -> float:
+        """The middle distance: more in noise, and of another voice."""
+        return float(np.median(self.distances))
+
+    def apart(self, span: Span) -> float:
+        """How many times as far from the other one as is usual for the two the sound of ``span`` is, on the mean."""
+        first = max(0, span.start_ms - self.span.start_ms) // HOP_MS
+        last = max(first + 3, (span.end_ms - self.span.start_ms) // HOP_MS)
+        part = self.distances[min(first, len(self.distances) - 3) : last]
+        return float(part.mean()) / max(self.usual, 1e-9)
+
+
+class Comparer:
+    """Compares stretches of one take; remembers the last few hundred of them."""
+
+    def __init__(self, samples: Samples) -> None:
+        self._samples = samples
+        self._frames = lru_cache(_REMEMBERED)(self._frames_of)
+        self._compared = lru_cache(_REMEMBERED)(self._compare)
+
+    def compare(self, span: Span, other: Span) -> Likeness | None:
+        """How like ``span`` sounds to ``other``; None where one is too long or too short."""
+        if not all(SHORTEST_MS <= each.length_ms <= LONGEST_MS for each in (span, other)):
+            return None
+        if other < span:
+            return self._compared(other, span)[1]
+        return self._compared(span, other)[0]
+
+    def _compare(self, first: Span, second: Span) -> tuple[Likeness, Likeness]:
+        apart = _distances(self._frames(first), self._frames(second))
+        costs = _costs(apart)
+        way = _cheapest(costs)
+        along = apart[way]
+        ends = ((costs[-1, 1:], apart.shape[0]), (costs[1:, -1], apart.shape[1]))
+        one, other = (
+            Likeness(span, _means(along, at, size), *_lacking(*end))
+            for span, at, size, end in zip((first, second), way, apart.shape, ends, strict=True)
+        )
+        return one, other
+
+    def _frames_of(self, span: Span) -> Frames:
+        sound = self._samples[max(0, span.start_ms) * RATE_HZ // 1000 : span.end_ms * RATE_HZ // 1000]
+        return _cepstra(_powers(sound), self._noise)
+
+    @cached_property
+    def _noise(self) -> NDArray[np.float64]:
+        """The power of the quieter moments in each band."""
+        return np.asarray(np.percentile(_powers(self._samples, _NOISE_EVERY), _NOISE_PERCENTILE, axis=0))
+
+
+def _powers(samples: Samples, every: int = 1) -> NDArray[np.float64]:
+    """Shape (frames, bands)."""
+    short = max(0, _FRAME - len(samples))
+    sound = np.pad(samples, (0, short)) if short else samples
+    frames = np.lib.stride_tricks.sliding_window_view(sound, _FRAME)[:: _HOP * every]
+    found = [
+        np.abs(np.fft.rfft(block * (np.hanning(_FRAME) / 32768), _TRANSFORM)) ** 2 @ mel_bands().T
+        for block in np.array_split(frames, 1 + len(frames) // 4096)
+    ]
+    return np.vstack(found)
+
+
+def _cepstra(powers: NDArray[np.float64], noise: NDArray[np.float64]) -> Frames:
+    found = dct(np.log(powers + _NOISE_TIMES * noise + 1e-7), axis=1, norm="ortho")[:, :_COEFFICIENTS]
+    found[:, 0] *= _LEVEL_WORTH
+    return np.asarray(found, np.float32)
+
+
+def _means(along: Distances, at: Places, size: int) -> Distances:
+    """The mean of the distances along the way for each of the frames that they belong to."""
+    return np.asarray(np.bincount(at, along, size) / np.bincount(at, minlength=size))
+
+
+def _lacking(costs: Distances, frames: int) -> tuple[int, float]:
+    """How much of the other stretch's end is left over where the costs of going up to each of its frames are least, for
+    each frame of both; and how many times as much going to its end costs."""
+    least = len(costs) // LEAST_OF_OTHER
+    mean = costs / (frames + np.arange(1, len(costs) + 1))
+    best = least + int(mean[least:].argmin())
+    return (len(costs) - 1 - best) * HOP_MS, float(mean[-1] / max(mean[best], 1e-9))
+
+
+def _distances(first: Frames, second: Frames) -> Table:
+    """Euclidean, of each frame of the first to each of the second."""
+    one, two = first.astype(np.float64), second.astype(np.float64)
+    squares = (one**2).sum(axis=1)[:, None] + (two**2).sum(axis=1) - 2 * one @ two.T
+    return np.asarray(np.sqrt(np.maximum(0.0, squares)))
+
+
+def _costs(apart: Table) -> Table:
+    """The least cost of a way from the first pair of frames to each, shape (frames + 1, frames + 1).
+
+    A row at a time: the cheapest way along a row into each of its cells begins in the cell, up to there, in which the
+    cost of coming into the row is least once what the row costs up to it is taken off.
+    """
+    rows, columns = apart.shape
+    costs = np.full((rows + 1, columns + 1), np.inf)
+    costs[0, 0] = 0.0
+    along = np.pad(apart.cumsum(axis=1), ((0, 0), (1, 0)))
+    for row in range(rows):
+        into = np.minimum(costs[row, :-1], costs[row, 1:]) - along[row, :-1]
+        costs[row + 1, 1:] = np.minimum.accumulate(into) + along[row, 1:]
+    return costs
+
+
+def _cheapest(costs: Table) -> tuple[Places, Places]:
+    """The rows and columns, counted without the first ones, along the cheapest way to the last cell."""
+    row, column = costs.shape[0] - 1, costs.shape[1] - 1
+    way = [(row - 1, column - 1)]
+    while row > 1 or column > 1:
+        before = ((row - 1, column - 1), (row - 1, column), (row, column - 1))
+        row, column = min(before, key=lambda cell: costs[cell])
+        way.append((row - 1, column - 1))
+    found = np.array(way[::-1])
+    return found[:, 0], found[:, 1]
