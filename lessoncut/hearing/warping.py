@@ -43,13 +43,11 @@ Distances = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Likeness:
-    """Of a stretch of sound to another one, of whose end it lacks ``lacking_ms``: without that they are most alike,
-    ``nearer`` times as near as with it."""
+    """Of a stretch of sound to another one, of whose end it lacks ``lacking_ms``: without that they are most alike."""
 
     span: Span
     distances: Distances
     lacking_ms: int
-    nearer: float
 
     @property
     def distance(self) -> float:
@@ -92,7 +90,7 @@ class Comparer:
         along = apart[way]
         ends = ((costs[-1, 1:], apart.shape[0]), (costs[1:, -1], apart.shape[1]))
         one, other = (
-            Likeness(span, _means(along, at, size), *_lacking(*end))
+            Likeness(span, _means(along, at, size), _lacking_ms(*end))
             for span, at, size, end in zip((first, second), way, apart.shape, ends, strict=True)
         )
         return one, other
@@ -130,13 +128,12 @@ def _means(along: Distances, at: Places, size: int) -> Distances:
     return np.asarray(np.bincount(at, along, size) / np.bincount(at, minlength=size))
 
 
-def _lacking(costs: Distances, frames: int) -> tuple[int, float]:
-    """How much of the other stretch's end is left over where the costs of going up to each of its frames are least, for
-    each frame of both; and how many times as much going to its end costs."""
+def _lacking_ms(costs: Distances, frames: int) -> int:
+    """How much of the other stretch's end is left over where going up to one of its frames costs least, for each frame
+    of both."""
     least = len(costs) // LEAST_OF_OTHER
     mean = costs / (frames + np.arange(1, len(costs) + 1))
-    best = least + int(mean[least:].argmin())
-    return (len(costs) - 1 - best) * HOP_MS, float(mean[-1] / max(mean[best], 1e-9))
+    return (len(costs) - 1 - least - int(mean[least:].argmin())) * HOP_MS
 
 
 def _distances(first: Frames, second: Frames) -> Table:

@@ -36,6 +36,8 @@ from lessoncut.script.records import Line
 
 LEAST_SMALL_MS = 140
 """Changes that are not one word for another must last so long for the sound to judge."""
+_Difference = tuple[Change, float]
+"""And how probable what was heard is."""
 _NO_PATH = -200.0
 _GOES_ON = re.compile(r"[\w,;)’'-]\s*$")
 """Behind this no sentence begins."""
@@ -105,22 +107,25 @@ def _differing(ground: Ground, attempt: Attempt, others: Sequence[tuple[Attempt,
     their words."""
     line = ground.script.lines[attempt.line]
     clear = differences(line, attempt.heard, least_apart=1)
-    slight = slight_differences(line, attempt.heard) if line.in_passage else ()
-    faint = faint_differences(line, attempt.heard) if line.in_passage and others else ()
-    told = [*((each, probability, False) for each, probability in clear)]
-    for change, probability in slight:
-        if not _meets(change, [each for each, _ in clear]):
-            told.append((change, probability, True))
-    met = [change for change, *_ in told]
-    told += [(change, probability, True) for change, probability in faint if not _meets(change, met)]
-    for change, probability, is_slight in told:
+    slight = _apart(slight_differences(line, attempt.heard), clear) if line.in_passage else []
+    faint = _apart(faint_differences(line, attempt.heard), [*clear, *slight]) if line.in_passage and others else []
+    for (change, probability), tells in [
+        *((each, True) for each in clear),
+        *((each, False) for each in slight + faint),
+    ]:
         right = [other for other, words in others if _are_in(words, change.script, line.spoken)]
         same = sum(_are_in(words, change.heard, change.in_line(line.spoken)) for _, words in others)
         unlike = _unlike(ground, attempt, change, right or [other for other, _ in others])
         named = _is_name(line, change)
-        facts = Facts(change, probability, None, 0.0, len(right), same, line.in_passage, is_slight, named, unlike)
-        if change in met or may_sound_otherwise(facts):
+        facts = Facts(change, probability, None, 0.0, len(right), same, line.in_passage, not tells, named, unlike)
+        if (change, probability) not in faint or may_sound_otherwise(facts):
             yield facts
+
+
+def _apart(rows: Sequence[_Difference], others: Sequence[_Difference]) -> list[_Difference]:
+    """Those that meet none of the others."""
+    met = [change for change, _ in others]
+    return [(change, probability) for change, probability in rows if not _meets(change, met)]
 
 
 def _unlike(ground: Ground, attempt: Attempt, change: Change, others: Sequence[Attempt]) -> float | None:

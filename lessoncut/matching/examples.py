@@ -9,13 +9,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import islice, pairwise, product
+from itertools import combinations, islice, pairwise, product
 from statistics import median
 
 from lessoncut import wording
 from lessoncut.hearing.records import HeardWord
-from lessoncut.matching.attempts import Attempt, Unscripted, heard_in
-from lessoncut.matching.ground import EDGE_MS, Ground, said
+from lessoncut.matching.attempts import CLEAR, Attempt, Unscripted, heard_in
+from lessoncut.matching.ground import EDGE_MS, Ground, said, surely_heard
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, laid, laid_anyway
 from lessoncut.matching.speakers import VoiceOf, voices_apart
@@ -35,9 +35,11 @@ LOWER, LITTLE_LOWER = 30.0, 3.0
 """How far below the usual score the line may lie; and up to where it needs no other reading to be known by."""
 
 
-SO_NEAR, MOST_PAIRS, ABOUT_AS_LONG = 1.3, 14, (0.6, 1.6)
-"""How many times as far as two readings of one line usually are, of so many pairs in the take, what lies no further is
+SO_NEAR, MOST_LINES, MOST_OF_ONE, ABOUT_AS_LONG = 1.35, 14, 4, (0.6, 1.6)
+"""How many times as far as two readings of one line usually are, of so many lines in the take, what lies no further is
 that line: of the talk where 259 lines were left out none is as near as 1.7; and of what length, beside the other."""
+SEVERAL = 4
+"""So many words that were clearly heard are no line that they are not."""
 
 
 @dataclass(frozen=True)
@@ -90,8 +92,8 @@ def with_lines_by_example(
 def with_lines_that_sound_so(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
-    """The attempts in time order, with the lines that are missing where something, whatever was heard, sounds as
-    another reading of theirs; and what is left of the talk."""
+    """The attempts in time order, with the passage's lines that are missing where something, whatever was heard, sounds
+    as another reading of theirs; and what is left of the talk."""
     places = list(_places(attempts, left, ground))
     usual = _usual_distance(ground, attempts) if places else math.nan
     alike: list[tuple[float, _Place]] = []
@@ -113,14 +115,18 @@ def with_lines_that_sound_so(
 
 
 def _usual_distance(ground: Ground, attempts: Sequence[Attempt]) -> float:
-    """How far apart two readings of one line usually are in this take; not a number where no line was read twice."""
+    """How far apart the nearest two readings of a line usually are in this take (others may be a learner's); not a
+    number where no line was read twice."""
     readings: dict[int, list[Span]] = {}
     for attempt in attempts:
         if attempt.full:
             readings.setdefault(attempt.line, []).append(attempt.span)
-    pairs = islice((spans for spans in readings.values() if len(spans) > 1), MOST_PAIRS)
-    distances = [like.distance for first, second, *_ in pairs if (like := ground.compare(first, second))]
-    return median(distances) if distances else math.nan
+    rows = islice((spans[:MOST_OF_ONE] for spans in readings.values() if len(spans) > 1), MOST_LINES)
+    nearest = [
+        min((like.distance for pair in combinations(spans, 2) if (like := ground.compare(*pair))), default=math.nan)
+        for spans in rows
+    ]
+    return median(nearest) if nearest else math.nan
 
 
 def _as_long(place: _Place, example: Span) -> bool:
@@ -128,16 +134,18 @@ def _as_long(place: _Place, example: Span) -> bool:
 
 
 def _places(attempts: Sequence[Attempt], left: Sequence[Unscripted], ground: Ground) -> Iterator[_Place]:
-    """Where lines are missing between two readings: each start or talk there, alone and with what follows it."""
+    """Where lines of the passage are missing between two readings: each start or talk there that was not clearly heard
+    as several words, alone and with what follows it."""
     others: list[Attempt | Unscripted] = sorted(
         [*(each for each in attempts if not each.full), *left], key=lambda each: each.span
     )
     for before, after in pairwise(attempt for attempt in attempts if attempt.full):
-        missing = ground.missing_between(before.line, after.line)
+        missing = [line for line in ground.missing_between(before.line, after.line) if line in ground.passage]
         if not missing:
             continue
         between = Span(before.span.end_ms - EDGE_MS, max(before.span.end_ms, after.span.start_ms) + EDGE_MS)
         inside = [each for each in others if each.span.overlap_ms(between) == each.span.length_ms]
+        inside = [each for each in inside if not surely_heard(heard_in(each), SEVERAL, CLEAR)]
         for parts in (*((each,) for each in inside), *pairwise(inside)):
             span = parts[0].span.hull(parts[-1].span)
             for line in missing:

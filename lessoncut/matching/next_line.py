@@ -19,9 +19,8 @@ NEARER, SOON_MS = 0.75, 1200
 """Of the pause before a line said again, the one behind it, where it is the beginning of the next; and how long that
 may be: who breaks off does not wait for learners."""
 
-GOES_ON_MS, MORE_LIKE = 250, 0.75
-"""The others lack so much of the end of a reading that runs on: of 282 that do not, 140 at most; and of its distance to
-the beginning of the longer line, how near a reading that does not run on is to another of its own."""
+GOES_ON_MS = 250
+"""The others lack so much of the end of a reading that runs on: of 282 that do not, 140 at most."""
 
 
 def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -37,14 +36,13 @@ def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt
 
 def with_lines_that_begin_the_next(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, which are all hers, a line read again being a start of the next one that begins with it, if it
-    goes on for longer than its other readings, or stands so much nearer to the next and sounds no more like them: who
-    only reads a line again leaves a pause behind it."""
+    stands so much nearer to that, or goes on for longer than its other readings: who only reads a line again leaves a
+    pause behind it."""
     found = [*attempts]
     for at in range(len(found) - 2, 0, -1):
         before, attempt, following = found[at - 1 : at + 2]
         if _is_again(ground, before, attempt, following) and (
-            _goes_on(ground, attempt, found)
-            or (_is_nearer(ground, before, attempt, following) and not _is_whole(ground, attempt, following, found))
+            _is_nearer(ground, before, attempt, following) or _goes_on(ground, attempt, found)
         ):
             found[at] = replace(attempt, line=following.line, full=False)
     return found
@@ -79,18 +77,6 @@ def _goes_on(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt]) -> b
     span = wider(ground, attempts, attempt.span)
     likenesses = [ground.compare(other, span) for other in _other_readings(ground, attempt, attempts)]
     return bool(likenesses) and all(each is not None and each.lacking_ms >= GOES_ON_MS for each in likenesses)
-
-
-def _is_whole(ground: Ground, attempt: Attempt, following: Attempt, attempts: Sequence[Attempt]) -> bool:
-    """Whether it sounds far more like another reading of the line than like the beginning of the following one."""
-    longer = [each for each in attempts if each.full and each.line == following.line]
-    begun = [Span(each.span.start_ms, each.words[len(attempt.words) - 1].span.end_ms) for each in longer]
-    span = wider(ground, attempts, attempt.span)
-    as_whole, as_begun = (
-        min((like.distance for other in others if (like := ground.compare(span, other))), default=None)
-        for others in (_other_readings(ground, attempt, attempts), begun)
-    )
-    return as_whole is not None and as_begun is not None and as_whole <= MORE_LIKE * as_begun
 
 
 def _other_readings(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt]) -> list[Span]:

@@ -84,7 +84,6 @@ def test_both_ways_of_asking_give_the_same_answer_and_in_any_order() -> None:
 def test_a_stretch_that_breaks_off_lacks_the_end_of_the_other(vowels: str, least_ms: int, most_ms: int) -> None:
     found = likeness(spoken(vowels), spoken("aiua", seed=2))
     assert least_ms <= found.lacking_ms <= most_ms
-    assert (found.nearer > 1.1) is (vowels != "aiua")
 
 
 def test_nothing_is_said_of_what_is_too_short_or_too_long() -> None:

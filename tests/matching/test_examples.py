@@ -133,7 +133,7 @@ def test_between_two_lines_a_word_of_neither_is_missing() -> None:
 CRATES = "The van is late.\nGreta's great green crates.\nNobody waves.\nThe van is here."
 HEARD = """
     0.0  the van is late         1.0
-    2.0  reach as great in place  3.5
+    2.0  ~reach as great in place  3.5
     4.0  nobody waves            5.0
    10.0  the van is late        11.0
    12.0  greta's great green crates  13.5
@@ -168,7 +168,7 @@ def test_whatever_was_heard_what_sounds_as_the_missing_line_is_it(near: float, i
 
 
 def test_nothing_is_a_line_without_a_measure_or_where_none_is_missing() -> None:
-    """No line is read twice; it lasts too short; nobody compares; the line is there."""
+    """No line is read twice; it lasts too short; nobody compares; it was clearly heard; the line is there."""
     here, attempts, left = crates(0.1)
     once = attempts[:2] + attempts[3:4]
     assert with_lines_that_sound_so(here, once, left) == (once, left)
@@ -176,6 +176,8 @@ def test_nothing_is_a_line_without_a_measure_or_where_none_is_missing() -> None:
     assert with_lines_that_sound_so(here, attempts, short) == (attempts, short)
     deaf = Ground(here.script, here.hearing, here.align)
     assert with_lines_that_sound_so(deaf, attempts, left) == (attempts, left)
+    clear = [replace(left[0], words=tuple(replace(word, probability=0.9) for word in left[0].words))]
+    assert with_lines_that_sound_so(here, attempts, clear) == (attempts, clear)
     there = sorted([*attempts, reading(here, 1, Span(3500, 3900))], key=lambda each: each.span)
     assert with_lines_that_sound_so(here, there, left) == (there, left)
 

@@ -9,7 +9,6 @@ from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.next_line import (
     GOES_ON_MS,
-    MORE_LIKE,
     NEARER,
     SOON_MS,
     of_what_follows,
@@ -59,31 +58,24 @@ def test_a_line_said_again_right_before_one_that_begins_with_it_is_a_start_of_th
     assert with_lines_that_begin_the_next(ground, []) == []
 
 
-def _hurried(distances: dict[int, float], lacking_ms: int, pause_ms: int) -> list[tuple[int, bool]]:
-    """What the line said again is told as. ``distances``: to the stretch that begins then; ``lacking_ms``: of its end,
-    by the reading before."""
+def _hurried(lacking_ms: int, pause_ms: int) -> list[tuple[int, bool]]:
+    """What the line said again is told as. ``lacking_ms``: of its end, by the reading before."""
     lines = script(HURRY)
     once, again = (_whole(1, lines.lines[1].spoken, start_ms) for start_ms in (3000, 4600))
     following = _whole(2, lines.lines[2].spoken, 5200 + pause_ms)
 
-    def compare(span: Span, other: Span) -> Like:
-        return Like(distances.get(other.start_ms, 1.0), lacking_ms if span.start_ms == 3000 else 0)
+    def compare(span: Span, _: Span) -> Like:
+        return Like(lacking_ms=lacking_ms if span.start_ms == 3000 else 0)
 
     ground = Ground(lines, told(""), sounding(""), compare=compare)
     found = with_lines_that_begin_the_next(ground, [once, again, following])
     return [(each.line, each.full) for each in found]
 
 
-@pytest.mark.parametrize(("as_begun", "of_next"), [(1 / MORE_LIKE + 0.1, False), (1 / MORE_LIKE - 0.1, True)])
-def test_a_line_said_again_that_sounds_like_its_other_reading_is_no_start(as_begun: float, of_next: bool) -> None:
-    told_as = _hurried({3000: 1.0, 5400: as_begun}, 0, 200)
-    assert told_as[1] == ((2, False) if of_next else (1, True))
-
-
 @pytest.mark.parametrize(("lacking_ms", "of_next"), [(GOES_ON_MS, True), (GOES_ON_MS - 1, False)])
 def test_a_line_said_again_that_goes_on_is_a_start_of_the_next(lacking_ms: int, of_next: bool) -> None:
     """However long the pause behind it is."""
-    told_as = _hurried({}, lacking_ms, 5000)
+    told_as = _hurried(lacking_ms, 5000)
     assert told_as == [(1, True), (2, False) if of_next else (1, True), (2, True)]
 
 
