@@ -8,7 +8,7 @@ import pytest
 
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
-from lessoncut.matching.cut_short import LACKING_MS, with_starts_cut_short
+from lessoncut.matching.cut_short import LACKING_MS, LACKING_OTHERWISE_MS, with_starts_cut_short
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import Change, ReadWord
 from lessoncut.times import Span
@@ -66,10 +66,31 @@ def test_what_is_not_begun_anew_or_was_heard_otherwise_stays_a_reading() -> None
     first, again, stir, last = readings(here)
     assert with_starts_cut_short(here, [first, stir, again, last]) == [first, stir, again, last]
     changed = replace(first, changes=(Change(4, 4, ("lemon",), ("lime",)),))
-    otherwise = replace(first, heard=first.heard[:-1])
     start = replace(first, full=False)
-    for other in (changed, otherwise, start):
+    for other in (changed, start):
         assert with_starts_cut_short(here, [other, again, stir, last]) == [other, again, stir, last]
+
+
+@pytest.mark.parametrize(
+    ("heard", "lacking_ms", "begun"),
+    [
+        ("add a spoonful of", LACKING_OTHERWISE_MS, 4),
+        ("add a spoonful of leather", LACKING_OTHERWISE_MS, 4),
+        ("add a spoonful of leather", LACKING_OTHERWISE_MS - 1, 0),
+        ("add a spoon", LACKING_OTHERWISE_MS, 2),
+        ("add a lemon", LACKING_OTHERWISE_MS, 0),  # the end is there
+        ("add a spoon of leather", LACKING_OTHERWISE_MS, 0),  # too much else
+        ("and a spoonful", LACKING_OTHERWISE_MS, 0),  # it does not begin so
+        ("", LACKING_OTHERWISE_MS, 0),
+    ],
+)
+def test_what_was_heard_of_a_start_tells_where_it_breaks_off(heard: str, lacking_ms: int, begun: int) -> None:
+    here = ground(lacking_ms, lacking_ms)
+    first, *others = readings(here)
+    words = told(f"1.0  {heard}  2.2").words if heard else ()
+    found, *_ = with_starts_cut_short(here, [replace(first, heard=words), *others])
+    assert (found.full, len(found.words)) == ((False, begun) if begun else (True, 5))
+    assert found.span == first.span
 
 
 def test_a_line_of_one_word_is_none_and_nobody_need_compare() -> None:
