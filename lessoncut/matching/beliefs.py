@@ -74,7 +74,7 @@ class Bar:
 
 OTHERWISE_KNOWN = Bar(1.4, 2.0, -150.0)
 """Where the script's words are known to be heard right in her voice: of such differences in 270 takes, 143 were read so
-and one was not. Of words read as they stand the sound is so unlike at one in fifteen."""
+and one was not. Where a word was but misheard the sound is so unlike at one in fifteen."""
 OTHERWISE_UNSURE = Bar(1.6, 2.0, -150.0)
 """The same at a line's first word, which may be laid badly, and for small words."""
 OTHERWISE = Bar(1.4, 4.0, 550.0)

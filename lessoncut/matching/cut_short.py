@@ -14,8 +14,8 @@ from lessoncut.matching.likelier import wider
 
 LACKING_MS, LACKING_OTHERWISE_MS = 170, 250
 """So much of each other reading's end is lacked: where all of the line was heard, and where its last words were not. Of
-832 readings of known truth that are read again, four lack so much, all of them misread; of the starts taken for one
-eight of ten do."""
+832 readings of known truth that are read again four lack so much, all of them misread; of eight starts that were taken
+for one five do."""
 FEWEST_ALIKE = 2
 """Words of the line that were heard before what is no word of it."""
 
