@@ -99,8 +99,7 @@ def with_lines_that_sound_so(
     alike: list[tuple[float, _Place]] = []
     for place in places:
         examples = [each.span for each in attempts if each.full and each.line == place.line.line]
-        likenesses = (ground.compare(place.line.stretch, each) for each in examples if _as_long(place, each))
-        distance = min((each.distance for each in likenesses if each), default=math.inf)
+        distance = ground.distance(place.line.stretch, (each for each in examples if _as_long(place, each)))
         if distance <= SO_NEAR * usual:
             alike.append((distance, place))
     found: list[_Place] = []

@@ -6,7 +6,7 @@ import math
 import re
 from bisect import bisect_left, bisect_right
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import accumulate, pairwise
@@ -108,6 +108,12 @@ class Ground:
         """Whether a pause parts two heard words."""
         between = Span(word.span.middle_ms, max(word.span.middle_ms, following.span.middle_ms))
         return self.silence_ms(between) >= RUNS_ON_MS
+
+    def distance(self, span: Span, others: Iterable[Span]) -> float:
+        """How far the sound of the span is from that of the nearest of the others; without end where nobody can
+        tell."""
+        likenesses = (self.compare(span, other) for other in others)
+        return min((each.distance for each in likenesses if each), default=math.inf)
 
     @cached_property
     def _lines_with(self) -> dict[str, set[int]]:

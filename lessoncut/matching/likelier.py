@@ -254,8 +254,8 @@ def _written(ground: Ground, part: Attempt | Unscripted) -> str:
 
 def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
     """The attempts, those being of another line near theirs, or a sound away from it, that the recogniser finds
-    likelier, where both have nearly the same words, and far more so than in the other readings of their own: "full of
-    air" is likelier than "fool of air" whatever is said."""
+    likelier, where both have nearly the same words, and far more so than in the other readings of their own ("full of
+    air" is likelier than "fool of air" whatever is said), unless they sound more like these than like the twin's."""
     a_sound_away = near_twins(ground.spoken_words)
     twins_of = {
         line: list(dict.fromkeys([*_nearly_alike(ground, line), *a_sound_away.get(line, ())]))
@@ -274,7 +274,8 @@ def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[At
     for (_, twin), of_line in likelier.items():
         for by, attempt in of_line:
             usual = [other for other, reading in of_line if reading is not attempt]
-            if usual and by >= max(LIKELIER_TWIN, LIKELIER_HERE + mean(usual)):
+            likelier_here = usual and by >= max(LIKELIER_TWIN, LIKELIER_HERE + mean(usual))
+            if likelier_here and not _sounds_as_its_own(ground, attempts, attempt, twin):
                 others[attempt] = ground.whole(twin, attempt.span)
     answers = ground.ask(list(others.values()))
     return tuple(
@@ -283,6 +284,17 @@ def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[At
         else each
         for each in attempts
     )
+
+
+def _sounds_as_its_own(ground: Ground, attempts: Sequence[Attempt], attempt: Attempt, twin: int) -> bool:
+    """Whether it sounds more like another reading of its line than like any of the twin's."""
+    rows: dict[int, list[Span]] = {attempt.line: [], twin: []}
+    for each in attempts:
+        if each.full and each is not attempt and each.line in rows:
+            rows[each.line].append(wider(ground, attempts, each.span))
+    span = wider(ground, attempts, attempt.span)
+    own, its = (ground.distance(span, rows[line]) for line in (attempt.line, twin))
+    return own <= its < math.inf
 
 
 def _nearly_alike(ground: Ground, line: int) -> list[int]:

@@ -28,7 +28,7 @@ from lessoncut.matching.likelier import (
 from lessoncut.matching.records import ReadWord
 from lessoncut.times import Span
 from tests.matching.scripts import script
-from tests.matching.sounding import sounding, weighing
+from tests.matching.sounding import Like, sounding, weighing
 
 PHOTO = "Stand by the wall.\nLook up.\nLook happy.\nCloser.\nA bit closer.\nThank you."
 SAID = """
@@ -253,6 +253,36 @@ def test_a_reading_is_of_the_twin_that_is_far_likelier() -> None:
 @pytest.mark.parametrize(("usual", "line"), [(1.9, 0), (2.1, 1), (-1.9, 0)])
 def test_what_is_likelier_in_every_reading_is_so_whatever_is_said(usual: float, line: int) -> None:
     assert twins(LIKELIER_HERE + 2.0, usual)[1][0].line == line
+
+
+@pytest.mark.parametrize(("own", "its", "line"), [(1.0, 1.1, 1), (1.1, 1.0, 0), (None, 1.0, 0), (1.0, None, 0)])
+def test_a_reading_that_sounds_as_its_own_lines_others_is_of_that(
+    own: float | None, its: float | None, line: int
+) -> None:
+    """Where nobody can tell, the recogniser does."""
+    lines = script(f"{GIRL}\n{MAN}")
+    reading, another, of_twin = (Span(at, at + 2000) for at in (1000, 5000, 9000))
+
+    def compare(_: Span, other: Span) -> Like | None:
+        distance = own if other == another else its
+        return None if distance is None else Like(distance)
+
+    def weigh(requests: Sequence[Wordings]) -> tuple[Likelihoods, ...]:
+        here, usual = {MAN: -8.0, GIRL: 0.0}, {MAN: 0.0, GIRL: -8.0}
+        rows = [here if reading.contains(request.window.middle_ms) else usual for request in requests]
+        return tuple(
+            Likelihoods(request, tuple(row[text] for text in request.texts))
+            for request, row in zip(requests, rows, strict=True)
+        )
+
+    said = "1.0  just the left says the girl  3.0\n5.0  just the left says the man  7.0"
+    ground = Ground(lines, told(said), sounding(said), weigh=weigh, compare=compare)
+    attempts = [
+        Attempt(at, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=True)
+        for at, span in ((1, reading), (1, another), (0, of_twin))
+        if (texts := ground.spoken_words[at])
+    ]
+    assert [each.line for each in with_likelier_twins(ground, attempts)] == [line, 1, 0]
 
 
 def test_a_line_a_sound_away_is_a_twin_however_far_off_it_stands() -> None:
