@@ -7,8 +7,9 @@ was another, or was left out, it is not. No recogniser has a say in it.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -68,12 +69,15 @@ class Likeness:
 
 
 class Comparer:
-    """Compares stretches of one take; remembers the last few hundred of them."""
+    """Compares stretches of one take; remembers the last few hundred of them.
+
+    Whatever it remembers goes when it goes: nothing here refers to itself, and the take's sound is a file that is let
+    go of at once.
+    """
 
     def __init__(self, samples: Samples) -> None:
-        self._samples = samples
-        self._frames = lru_cache(_REMEMBERED)(self._frames_of)
-        self._compared = lru_cache(_REMEMBERED)(self._compare)
+        frames = lru_cache(_REMEMBERED)(_Sound(samples).frames)
+        self._compared = lru_cache(_REMEMBERED)(partial(_likenesses, frames))
 
     def compare(self, span: Span, other: Span) -> Likeness | None:
         """How like ``span`` sounds to ``other``; None where one is too long or too short."""
@@ -83,26 +87,35 @@ class Comparer:
             return self._compared(other, span)[1]
         return self._compared(span, other)[0]
 
-    def _compare(self, first: Span, second: Span) -> tuple[Likeness, Likeness]:
-        apart = _distances(self._frames(first), self._frames(second))
-        costs = _costs(apart)
-        way = _cheapest(costs)
-        along = apart[way]
-        ends = ((costs[-1, 1:], apart.shape[0]), (costs[1:, -1], apart.shape[1]))
-        one, other = (
-            Likeness(span, _means(along, at, size), _lacking_ms(*end))
-            for span, at, size, end in zip((first, second), way, apart.shape, ends, strict=True)
-        )
-        return one, other
 
-    def _frames_of(self, span: Span) -> Frames:
-        sound = self._samples[max(0, span.start_ms) * RATE_HZ // 1000 : span.end_ms * RATE_HZ // 1000]
+@dataclass(frozen=True)
+class _Sound:
+    """Of one take."""
+
+    samples: Samples
+
+    def frames(self, span: Span) -> Frames:
+        sound = self.samples[max(0, span.start_ms) * RATE_HZ // 1000 : span.end_ms * RATE_HZ // 1000]
         return _cepstra(_powers(sound), self._noise)
 
     @cached_property
     def _noise(self) -> NDArray[np.float64]:
         """The power of the quieter moments in each band."""
-        return np.asarray(np.percentile(_powers(self._samples, _NOISE_EVERY), _NOISE_PERCENTILE, axis=0))
+        return np.asarray(np.percentile(_powers(self.samples, _NOISE_EVERY), _NOISE_PERCENTILE, axis=0))
+
+
+def _likenesses(frames: Callable[[Span], Frames], first: Span, second: Span) -> tuple[Likeness, Likeness]:
+    """Of the first to the second, and of the second to the first."""
+    apart = _distances(frames(first), frames(second))
+    costs = _costs(apart)
+    way = _cheapest(costs)
+    along = apart[way]
+    ends = ((costs[-1, 1:], apart.shape[0]), (costs[1:, -1], apart.shape[1]))
+    one, other = (
+        Likeness(span, _means(along, at, size), _lacking_ms(*end))
+        for span, at, size, end in zip((first, second), way, apart.shape, ends, strict=True)
+    )
+    return one, other
 
 
 def _powers(samples: Samples, every: int = 1) -> NDArray[np.float64]:

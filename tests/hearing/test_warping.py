@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import gc
+import weakref
+
 import numpy as np
 import pytest
 from dtaidistance import dtw_ndim
@@ -92,6 +95,20 @@ def test_nothing_is_said_of_what_is_too_short_or_too_long() -> None:
     assert compare(Span(one.start_ms, one.start_ms + LONGEST_MS + 1), other) is None
     assert compare(other, Span(one.start_ms, one.start_ms + SHORTEST_MS - 1)) is None
     assert compare(Span(one.start_ms, one.start_ms + SHORTEST_MS), other) is not None
+
+
+def test_the_sound_is_let_go_of_at_once() -> None:
+    """It is a file on a disk that may be full."""
+    samples, (one, other) = take(spoken("ai"), spoken("ai", seed=2))
+    held = weakref.ref(samples)
+    comparer = Comparer(samples)
+    assert comparer.compare(one, other) is not None
+    gc.disable()
+    try:
+        del samples, comparer
+        assert held() is None
+    finally:
+        gc.enable()
 
 
 def test_digital_silence_is_as_far_as_usual_from_itself() -> None:
