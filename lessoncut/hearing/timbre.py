@@ -1,6 +1,6 @@
 """The colour and the pitch of a voice in a stretch of sound, to tell a second speaker from the teacher.
 
-Mel-frequency cepstral coefficients (Davis and Mermelstein 1980), averaged over the stretch's louder frames. Two
+Mel-frequency cepstral coefficients, averaged over the stretch's louder frames. Two
 readings of one line by one speaker lie close together, since their sounds are the same; another speaker's reading of
 it does not.
 """
@@ -9,22 +9,16 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
-from functools import cache, cached_property
+from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
-from scipy.fft import dct
 
+from lessoncut.hearing import mel
 from lessoncut.hearing.pitch import median_hz, pitch
-from lessoncut.take.samples import RATE_HZ, Samples
+from lessoncut.take.samples import RATE_HZ, Samples, cut
 from lessoncut.times import Span
 
-_FRAME = RATE_HZ * 25 // 1000
-_HOP = RATE_HZ // 100
-_TRANSFORM = 512
-_BANDS = 26
 _COEFFICIENTS = 15
-_LOW_HZ, _HIGH_HZ = 80, 7600
 _LOUD_DB = 25
 SHORTEST_MS = 150
 CLEAR_FROM, CLEAR_TO = 0.3, 0.8
@@ -63,24 +57,12 @@ def timbre(samples: Samples, span: Span) -> Timbre | None:
     """The timbre of a stretch of the take; None where it is too short to tell."""
     if span.length_ms < SHORTEST_MS:
         return None
-    own = samples[max(0, span.start_ms) * RATE_HZ // 1000 : span.end_ms * RATE_HZ // 1000]
+    own = cut(samples, span)
     sound = own.astype(np.float64) / 32768
-    if len(sound) < _FRAME + 5 * _HOP:
+    if len(sound) < mel.FRAME + 5 * mel.HOP:
         return None
-    frames = np.lib.stride_tricks.sliding_window_view(sound, _FRAME)[::_HOP] * np.hamming(_FRAME)
+    frames = mel.frames(sound) * np.hamming(mel.FRAME)
     level_db = 10 * np.log10((frames**2).mean(axis=1) + 1e-10)
     loud = frames[level_db > np.percentile(level_db, 95) - _LOUD_DB]
-    power = np.abs(np.fft.rfft(loud, _TRANSFORM)) ** 2
-    cepstrum = dct(np.log(power @ mel_bands().T + 1e-8), axis=1, norm="ortho")[:, 1 : _COEFFICIENTS + 1]
+    cepstrum = mel.cepstra(mel.band_powers(loud), 1e-8)[:, 1 : _COEFFICIENTS + 1]
     return Timbre(tuple(float(value) for value in cepstrum.mean(axis=0)), own)
-
-
-@cache
-def mel_bands() -> NDArray[np.float64]:
-    """Triangular filters on the mel scale, shape (bands, bins)."""
-    low, high = (1127 * np.log1p(hz / 700) for hz in (_LOW_HZ, _HIGH_HZ))
-    corners = 700 * np.expm1(np.linspace(low, high, _BANDS + 2) / 1127)
-    bins = np.fft.rfftfreq(_TRANSFORM, 1 / RATE_HZ)
-    rising = (bins - corners[:-2, None]) / (corners[1:-1] - corners[:-2])[:, None]
-    falling = (corners[2:, None] - bins) / (corners[2:] - corners[1:-1])[:, None]
-    return np.asarray(np.clip(np.minimum(rising, falling), 0, None))

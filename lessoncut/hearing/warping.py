@@ -1,6 +1,6 @@
 """How like each other two stretches sound, moment by moment, once the slower one is made to keep up with the other.
 
-Mel-frequency cepstral coefficients (Davis and Mermelstein 1980) of both are laid on each other by dynamic time warping
+Mel-frequency cepstral coefficients of both are laid on each other by dynamic time warping
 (Sakoe and Chiba 1978), each step at the same price. A line read twice by one voice is alike all through; where one word
 was another, or was left out, it is not. No recogniser has a say in it.
 """
@@ -13,25 +13,24 @@ from functools import cached_property, lru_cache, partial
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.fft import dct
 
-from lessoncut.hearing.timbre import mel_bands
-from lessoncut.take.samples import RATE_HZ, Samples
+from lessoncut.hearing import mel
+from lessoncut.hearing.mel import HOP_MS
+from lessoncut.take.samples import Samples, cut
 from lessoncut.times import Span
 
-HOP_MS = 10
 LONGEST_MS, SHORTEST_MS = 15_000, 200
 """Neither longer stretches are compared, for the time it takes, nor shorter ones, which are like anything."""
 LEAST_OF_OTHER = 3
 """A stretch has at least one part in so many of the other."""
-_FRAME, _HOP = RATE_HZ * 25 // 1000, RATE_HZ * HOP_MS // 1000
-_TRANSFORM = 512
 _COEFFICIENTS = 14
 _LEVEL_WORTH = 0.4
 """Of the level, which differs from reading to reading."""
 _NOISE_PERCENTILE, _NOISE_TIMES = 10, 2.0
 _NOISE_EVERY = 8
 """Frames of which one is looked at to know the room's noise."""
+_BLOCK = 4096
+"""Frames transformed at once: memory does not grow with the take."""
 _REMEMBERED = 512
 
 Frames = NDArray[np.float32]
@@ -55,7 +54,7 @@ class Likeness:
         """On the mean."""
         return float(self.distances.mean())
 
-    @property
+    @cached_property
     def usual(self) -> float:
         """The middle distance: more in noise, and of another voice."""
         return float(np.median(self.distances))
@@ -95,8 +94,9 @@ class _Sound:
     samples: Samples
 
     def frames(self, span: Span) -> Frames:
-        sound = self.samples[max(0, span.start_ms) * RATE_HZ // 1000 : span.end_ms * RATE_HZ // 1000]
-        return _cepstra(_powers(sound), self._noise)
+        found = mel.cepstra(_powers(cut(self.samples, span)), _NOISE_TIMES * self._noise + 1e-7)[:, :_COEFFICIENTS]
+        found[:, 0] *= _LEVEL_WORTH
+        return np.asarray(found, np.float32)
 
     @cached_property
     def _noise(self) -> NDArray[np.float64]:
@@ -118,22 +118,13 @@ def _likenesses(frames: Callable[[Span], Frames], first: Span, second: Span) -> 
     return one, other
 
 
-def _powers(samples: Samples, every: int = 1) -> NDArray[np.float64]:
-    """Shape (frames, bands)."""
-    short = max(0, _FRAME - len(samples))
-    sound = np.pad(samples, (0, short)) if short else samples
-    frames = np.lib.stride_tricks.sliding_window_view(sound, _FRAME)[:: _HOP * every]
-    found = [
-        np.abs(np.fft.rfft(block * (np.hanning(_FRAME) / 32768), _TRANSFORM)) ** 2 @ mel_bands().T
-        for block in np.array_split(frames, 1 + len(frames) // 4096)
-    ]
-    return np.vstack(found)
-
-
-def _cepstra(powers: NDArray[np.float64], noise: NDArray[np.float64]) -> Frames:
-    found = dct(np.log(powers + _NOISE_TIMES * noise + 1e-7), axis=1, norm="ortho")[:, :_COEFFICIENTS]
-    found[:, 0] *= _LEVEL_WORTH
-    return np.asarray(found, np.float32)
+def _powers(samples: Samples, every: int = 1) -> mel.Powers:
+    """Of each frame, or each so many."""
+    short = max(0, mel.FRAME - len(samples))
+    frames = mel.frames(np.pad(samples, (0, short)) if short else samples, every)
+    taper = np.hanning(mel.FRAME) / 32768
+    blocks = np.array_split(frames, 1 + len(frames) // _BLOCK)
+    return np.vstack([mel.band_powers(block * taper) for block in blocks])
 
 
 def _means(along: Distances, at: Places, size: int) -> Distances:

@@ -101,8 +101,9 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
         from lessoncut.hearing.warping import Comparer
 
         # It gives one kind of voice, which it compares with its own.
-        voice_of = cast("VoiceOf", partial(timbre, heard.sound.samples()))
-        compare = Comparer(heard.sound.samples()).compare
+        samples = heard.sound.samples()
+        voice_of = cast("VoiceOf", partial(timbre, samples))
+        compare = Comparer(samples).compare
         ask = remembering(rounds.of(aligners.align), laid, Alignment) if known_language else no_aligner
         weigher = Weigher(heard.sound.path, request.settings, heard.hearing.language)
         weigh = remembering(rounds.of(weigher.weigh), weighed, Likelihoods)
