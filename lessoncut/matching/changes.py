@@ -109,17 +109,25 @@ def _differing(ground: Ground, attempt: Attempt, others: Sequence[tuple[Attempt,
     clear = differences(line, attempt.heard, least_apart=1)
     slight = _apart(slight_differences(line, attempt.heard), clear) if line.in_passage else []
     faint = _apart(faint_differences(line, attempt.heard), [*clear, *slight]) if line.in_passage and others else []
-    for (change, probability), tells in [
-        *((each, True) for each in clear),
-        *((each, False) for each in slight + faint),
-    ]:
-        right = [other for other, words in others if _are_in(words, change.script, line.spoken)]
-        same = sum(_are_in(words, change.heard, change.in_line(line.spoken)) for _, words in others)
-        unlike = _unlike(ground, attempt, change, right or [other for other, _ in others])
-        named = _is_name(line, change)
-        facts = Facts(change, probability, None, 0.0, len(right), same, line.in_passage, not tells, named, unlike)
-        if (change, probability) not in faint or may_sound_otherwise(facts):
-            yield facts
+    yield from (_facts(ground, attempt, others, each, slight=False) for each in clear)
+    yield from (_facts(ground, attempt, others, each, slight=True) for each in slight)
+    yield from filter(may_sound_otherwise, (_facts(ground, attempt, others, each, slight=True) for each in faint))
+
+
+def _facts(
+    ground: Ground,
+    attempt: Attempt,
+    others: Sequence[tuple[Attempt, Counter[str]]],
+    difference: _Difference,
+    *,
+    slight: bool,
+) -> Facts:
+    line, (change, probability) = ground.script.lines[attempt.line], difference
+    right = [other for other, words in others if _are_in(words, change.script, line.spoken)]
+    same = sum(_are_in(words, change.heard, change.in_line(line.spoken)) for _, words in others)
+    unlike = _unlike(ground, attempt, change, right or [other for other, _ in others])
+    named = _is_name(line, change)
+    return Facts(change, probability, None, 0.0, len(right), same, line.in_passage, slight, named, unlike)
 
 
 def _apart(rows: Sequence[_Difference], others: Sequence[_Difference]) -> list[_Difference]:

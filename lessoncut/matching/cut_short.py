@@ -10,7 +10,7 @@ from itertools import pairwise, takewhile
 
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground, said
-from lessoncut.matching.likelier import wider
+from lessoncut.matching.likelier import readings_beside, wider
 
 LACKING_MS, LACKING_OTHERWISE_MS = 170, 250
 """So much of each other reading's end is lacked: where all of the line was heard, and where its last words were not. Of
@@ -33,9 +33,9 @@ def _is_cut_short(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt])
     if not attempt.full or attempt.changes or not 0 < _begun(attempt) < len(attempt.words):
         return False
     whole = said(attempt.heard) == attempt.texts
-    others = [each for each in attempts if each.full and each.line == attempt.line and each is not attempt]
-    span, *spans = (wider(ground, attempts, each.span) for each in (attempt, *others))
-    likenesses = [ground.compare(span, other) for other in spans]
+    span = wider(ground, attempts, attempt.span)
+    others = readings_beside(ground, attempts, attempt, attempt.line)
+    likenesses = [ground.compare(span, other) for other in others]
     least_ms = LACKING_MS if whole else LACKING_OTHERWISE_MS
     return all(each is not None and each.lacking_ms >= least_ms for each in likenesses)
 

@@ -45,10 +45,7 @@ def slight_differences(line: Line, heard: Sequence[HeardWord]) -> tuple[tuple[Ch
     """Replacements of the line's words by others of other sounds, however alike, and small words left out or put in;
     and how probable the heard ones are. Most of them are mishearings; none where there are many."""
     texts, sure = _heard_as_spoken(line, heard)
-    named = [
-        text if _are_other_words(text, as_script) else as_script
-        for text, as_script in zip(texts, _heard_as_script(line.spoken, texts), strict=True)
-    ]
+    named = _unless_other_words(line, texts)
     found = list(_moved(line, named, sure, EVEN, EVEN))
     for change, probability in _replacements(line, texts, named, sure):
         words = all(map(wording.in_dictionary, (*change.script, *change.heard)))
@@ -61,20 +58,19 @@ def faint_differences(line: Line, heard: Sequence[HeardWord]) -> tuple[tuple[Cha
     """Whatever else was heard in the place of a few of the line's words, however improbable and however like them, and
     words left out or put in between others; none in or beside what may be said in several ways."""
     texts, sure = _heard_as_spoken(line, heard)
-    named = [
-        text if _are_other_words(text, as_script) else as_script
-        for text, as_script in zip(texts, _heard_as_script(line.spoken, texts), strict=True)
-    ]
+    named = _unless_other_words(line, texts)
     found = list(_moved(line, named, sure, LEAST_FAINT, LEAST_FAINT))
-    for tag, first, upto, heard_first, heard_upto in SequenceMatcher(
-        None, line.spoken, named, autojunk=False
-    ).get_opcodes():
-        if tag == "replace" and max(upto - first, heard_upto - heard_first) <= MOST_FAINT_WORDS:
-            script, other = line.spoken[first:upto], tuple(texts[heard_first:heard_upto])
-            change, probability = Change(first, upto - 1, tuple(script), other), min(sure[heard_first:heard_upto])
-            if probability >= LEAST_FAINT and not _is_another_way(line, change):
-                found.append((change, probability))
+    for change, there in _replaced(line, texts, named, MOST_FAINT_WORDS):
+        probability = min(sure[there])
+        if probability >= LEAST_FAINT and not _is_another_way(line, change):
+            found.append((change, probability))
     return tuple(found)
+
+
+def _unless_other_words(line: Line, texts: Sequence[str]) -> list[str]:
+    """What was heard, in the script's spelling where that is the same word."""
+    pairs = zip(texts, _heard_as_script(line.spoken, texts), strict=True)
+    return [text if _are_other_words(text, as_script) else as_script for text, as_script in pairs]
 
 
 def _are_other_words(heard: str, script: str) -> bool:
@@ -127,17 +123,22 @@ def _replacements(
 ) -> Iterator[tuple[Change, float]]:
     """Few words that stand in the place of others, and how probable they are; of as many words, each in the place of
     one, but where together they say the same. ``named``: what was heard as the script's words by their spelling."""
-    script = line.spoken
-    for tag, first, upto, heard_first, heard_upto in SequenceMatcher(None, script, named, autojunk=False).get_opcodes():
-        if tag != "replace" or max(upto - first, heard_upto - heard_first) > MOST_CHANGED_WORDS:
-            continue
-        change = Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[heard_first:heard_upto]))
-        probable = sure[heard_first:heard_upto]
-        alike = wording.row_likeness(change.script, named[heard_first:heard_upto]) > MOST_ALIKE
+    for change, there in _replaced(line, texts, named, MOST_CHANGED_WORDS):
+        probable = sure[there]
+        alike = wording.row_likeness(change.script, named[there]) > MOST_ALIKE
         if len(change.script) == len(change.heard) and not (alike or _is_known_way(line, change)):
             yield from _one_by_one(change, probable)
         else:
             yield change, min(probable)
+
+
+def _replaced(line: Line, texts: Sequence[str], named: Sequence[str], most: int) -> Iterator[tuple[Change, slice]]:
+    """Up to so many words that stand in the place of up to so many others, and where they stand in what was heard."""
+    script = line.spoken
+    for tag, first, upto, heard_first, heard_upto in SequenceMatcher(None, script, named, autojunk=False).get_opcodes():
+        if tag == "replace" and max(upto - first, heard_upto - heard_first) <= most:
+            there = slice(heard_first, heard_upto)
+            yield Change(first, upto - 1, tuple(script[first:upto]), tuple(texts[there])), there
 
 
 def _one_by_one(change: Change, probable: Sequence[float]) -> Iterator[tuple[Change, float]]:

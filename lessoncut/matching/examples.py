@@ -7,6 +7,7 @@ pass the same sound stands where it belongs.
 from __future__ import annotations
 
 import math
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, islice, pairwise, product
@@ -33,13 +34,22 @@ ALIKE = 0.35
 """Up to so far apart are two that say the same; other words of hers are 0.4 or more away."""
 LOWER, LITTLE_LOWER = 30.0, 3.0
 """How far below the usual score the line may lie; and up to where it needs no other reading to be known by."""
-
-
 SO_NEAR, MOST_LINES, MOST_OF_ONE, ABOUT_AS_LONG = 1.35, 14, 4, (0.6, 1.6)
 """How many times as far as two readings of one line usually are, of so many lines in the take, what lies no further is
 that line: of the talk where 259 lines were left out none is as near as 1.7; and of what length, beside the other."""
 SEVERAL = 4
 """So many words that were clearly heard are no line that they are not."""
+
+
+@dataclass(frozen=True)
+class _Gap:
+    """``missing`` lines ``between`` two readings, and what stands ``inside``."""
+
+    before: Attempt
+    after: Attempt
+    between: Span
+    missing: Sequence[int]
+    inside: Sequence[Attempt | Unscripted]
 
 
 @dataclass(frozen=True)
@@ -94,12 +104,16 @@ def with_lines_that_sound_so(
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order, with the passage's lines that are missing where something, whatever was heard, sounds
     as another reading of theirs; and what is left of the talk."""
-    places = list(_places(attempts, left, ground))
-    usual = _usual_distance(ground, attempts) if places else math.nan
+    places = list(_places(ground, attempts, left))
+    readings: dict[int, list[Span]] = defaultdict(list)
+    for attempt in attempts:
+        if attempt.full:
+            readings[attempt.line].append(attempt.span)
+    usual = _usual_distance(ground, list(readings.values())) if places else math.nan
     alike: list[tuple[float, _Place]] = []
     for place in places:
-        examples = [each.span for each in attempts if each.full and each.line == place.line.line]
-        distance = ground.distance(place.line.stretch, (each for each in examples if _as_long(place, each)))
+        examples = (each for each in readings[place.line.line] if _as_long(place, each))
+        distance = ground.distance(place.line.stretch, examples)
         if distance <= SO_NEAR * usual:
             alike.append((distance, place))
     found: list[_Place] = []
@@ -113,42 +127,40 @@ def with_lines_that_sound_so(
     return sorted([*kept, *read], key=lambda each: each.span), [talk for talk in left if talk not in taken]
 
 
-def _usual_distance(ground: Ground, attempts: Sequence[Attempt]) -> float:
+def _usual_distance(ground: Ground, readings: Sequence[Sequence[Span]]) -> float:
     """How far apart the nearest two readings of a line usually are in this take (others may be a learner's); not a
-    number where no line was read twice."""
-    readings: dict[int, list[Span]] = {}
-    for attempt in attempts:
-        if attempt.full:
-            readings.setdefault(attempt.line, []).append(attempt.span)
-    rows = islice((spans[:MOST_OF_ONE] for spans in readings.values() if len(spans) > 1), MOST_LINES)
-    nearest = [
-        min((like.distance for pair in combinations(spans, 2) if (like := ground.compare(*pair))), default=math.nan)
-        for spans in rows
-    ]
-    return median(nearest) if nearest else math.nan
+    number where nobody can tell of any. ``readings``: of each line."""
+    rows = islice((spans[:MOST_OF_ONE] for spans in readings if len(spans) > 1), MOST_LINES)
+    nearest = [min(ground.distance(first, (second,)) for first, second in combinations(spans, 2)) for spans in rows]
+    told = [distance if distance < math.inf else math.nan for distance in nearest]
+    return median(told) if told else math.nan
 
 
 def _as_long(place: _Place, example: Span) -> bool:
     return ABOUT_AS_LONG[0] < place.line.stretch.length_ms / example.length_ms < ABOUT_AS_LONG[1]
 
 
-def _places(attempts: Sequence[Attempt], left: Sequence[Unscripted], ground: Ground) -> Iterator[_Place]:
+def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_Place]:
     """Where lines of the passage are missing between two readings: each start or talk there that was not clearly heard
     as several words, alone and with what follows it."""
-    others: list[Attempt | Unscripted] = sorted(
-        [*(each for each in attempts if not each.full), *left], key=lambda each: each.span
-    )
-    for before, after in pairwise(attempt for attempt in attempts if attempt.full):
-        missing = [line for line in ground.missing_between(before.line, after.line) if line in ground.passage]
-        if not missing:
-            continue
-        between = Span(before.span.end_ms - EDGE_MS, max(before.span.end_ms, after.span.start_ms) + EDGE_MS)
-        inside = [each for each in others if each.span.overlap_ms(between) == each.span.length_ms]
-        inside = [each for each in inside if not surely_heard(heard_in(each), SEVERAL, CLEAR)]
-        for parts in (*((each,) for each in inside), *pairwise(inside)):
+    others: list[Attempt | Unscripted] = [*(each for each in attempts if not each.full), *left]
+    unclear = [each for each in others if not surely_heard(heard_in(each), SEVERAL, CLEAR)]
+    for gap in _gaps(ground, attempts, sorted(unclear, key=lambda each: each.span)):
+        lines = [line for line in gap.missing if ground.script.lines[line].in_passage]
+        for parts in (*((each,) for each in gap.inside), *pairwise(gap.inside)):
             span = parts[0].span.hull(parts[-1].span)
-            for line in missing:
-                yield _Place(ground.whole(line, span), parts, between)
+            for line in lines:
+                yield _Place(ground.whole(line, span), parts, gap.between)
+
+
+def _gaps(ground: Ground, attempts: Sequence[Attempt], others: Sequence[Attempt | Unscripted]) -> Iterator[_Gap]:
+    """Where lines are missing between two readings, with those of the others that stand there."""
+    for before, after in pairwise(attempt for attempt in attempts if attempt.full):
+        missing = ground.missing_between(before.line, after.line)
+        between = Span(before.span.end_ms - EDGE_MS, max(before.span.end_ms, after.span.start_ms) + EDGE_MS)
+        inside = [each for each in others if each.span.overlap_ms(between) == each.span.length_ms] if missing else []
+        if inside:
+            yield _Gap(before, after, between, missing, inside)
 
 
 def _are_alike(one: Span, other: Span, voice_of: VoiceOf) -> bool:
@@ -163,13 +175,10 @@ def _sounds(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
     others: list[Attempt | Unscripted] = [*(each for each in attempts if each.is_unsure_start), *left]
     doubtful = [each for each in others if not any(map(_is_sure, heard_in(each)))]
     found = []
-    for before, after in pairwise(attempt for attempt in attempts if attempt.full):
-        between = Span(before.span.end_ms - EDGE_MS, max(before.span.end_ms, after.span.start_ms) + EDGE_MS)
-        missing = ground.missing_between(before.line, after.line)
-        short = [line for line in missing if len(ground.spoken_words[line]) <= MOST_WORDS]
-        inside = [each for each in doubtful if each.span.overlap_ms(between) == each.span.length_ms] if short else []
-        for line, each in product(short, inside):
-            look = ground.whole(line, _whole(ground, each, before, after))
+    for gap in _gaps(ground, attempts, doubtful):
+        short = [line for line in gap.missing if len(ground.spoken_words[line]) <= MOST_WORDS]
+        for line, each in product(short, gap.inside):
+            look = ground.whole(line, _whole(ground, each, gap.before, gap.after))
             if LASTS[0] < ground.lasts(look) < LASTS[1]:
                 found.append(_Sound(look, each))
     return found

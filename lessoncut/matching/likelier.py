@@ -246,6 +246,12 @@ def wider(ground: Ground, attempts: Sequence[Attempt], span: Span) -> Span:
     return Span(max(before_ms, wide.start_ms), min(after_ms, wide.end_ms))
 
 
+def readings_beside(ground: Ground, attempts: Sequence[Attempt], attempt: Attempt, line: int) -> list[Span]:
+    """The readings of the line but this attempt, each with all of the speech that it stands in."""
+    others = (each for each in attempts if each.full and each.line == line and each is not attempt)
+    return [wider(ground, attempts, other.span) for other in others]
+
+
 def _written(ground: Ground, part: Attempt | Unscripted) -> str:
     if isinstance(part, Unscripted):
         return heard_text(part)
@@ -288,12 +294,10 @@ def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[At
 
 def _sounds_as_its_own(ground: Ground, attempts: Sequence[Attempt], attempt: Attempt, twin: int) -> bool:
     """Whether it sounds more like another reading of its line than like any of the twin's."""
-    rows: dict[int, list[Span]] = {attempt.line: [], twin: []}
-    for each in attempts:
-        if each.full and each is not attempt and each.line in rows:
-            rows[each.line].append(wider(ground, attempts, each.span))
     span = wider(ground, attempts, attempt.span)
-    own, its = (ground.distance(span, rows[line]) for line in (attempt.line, twin))
+    own, its = (
+        ground.distance(span, readings_beside(ground, attempts, attempt, line)) for line in (attempt.line, twin)
+    )
     return own <= its < math.inf
 
 

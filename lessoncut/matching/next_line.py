@@ -10,7 +10,7 @@ from itertools import zip_longest
 from lessoncut import wording
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
-from lessoncut.matching.likelier import wider
+from lessoncut.matching.likelier import readings_beside, wider
 from lessoncut.times import Span
 
 LEAST_LETTERS = 2
@@ -18,7 +18,6 @@ LEAST_LETTERS = 2
 NEARER, SOON_MS = 0.75, 1200
 """Of the pause before a line said again, the one behind it, where it is the beginning of the next; and how long that
 may be: who breaks off does not wait for learners."""
-
 GOES_ON_MS = 250
 """The others lack so much of the end of a reading that runs on: of 282 that do not, 140 at most."""
 
@@ -75,13 +74,9 @@ def _is_nearer(ground: Ground, before: Attempt, attempt: Attempt, following: Att
 def _goes_on(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt]) -> bool:
     """Whether every other reading of the line lacks its end: it runs on into the next line's words."""
     span = wider(ground, attempts, attempt.span)
-    likenesses = [ground.compare(other, span) for other in _other_readings(ground, attempt, attempts)]
+    others = readings_beside(ground, attempts, attempt, attempt.line)
+    likenesses = [ground.compare(other, span) for other in others]
     return bool(likenesses) and all(each is not None and each.lacking_ms >= GOES_ON_MS for each in likenesses)
-
-
-def _other_readings(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt]) -> list[Span]:
-    others = (each for each in attempts if each.full and each.line == attempt.line and each is not attempt)
-    return [wider(ground, attempts, other.span) for other in others]
 
 
 def _between(before: Attempt, after: Attempt) -> Span:
