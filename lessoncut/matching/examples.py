@@ -132,8 +132,8 @@ def _usual_distance(ground: Ground, readings: Sequence[Sequence[Span]]) -> float
     number where nobody can tell of any. ``readings``: of each line."""
     rows = islice((spans[:MOST_OF_ONE] for spans in readings if len(spans) > 1), MOST_LINES)
     nearest = [min(ground.distance(first, (second,)) for first, second in combinations(spans, 2)) for spans in rows]
-    told = [distance if distance < math.inf else math.nan for distance in nearest]
-    return median(told) if told else math.nan
+    known = [distance for distance in nearest if distance < math.inf]
+    return median(known) if known else math.nan
 
 
 def _as_long(place: _Place, example: Span) -> bool:
