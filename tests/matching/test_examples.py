@@ -11,6 +11,7 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.examples import ABOUT_AS_LONG, SO_NEAR, with_lines_by_example, with_lines_that_sound_so
 from lessoncut.matching.ground import DEFAULT_SCORE, Ground
+from lessoncut.matching.lay import Likeness
 from lessoncut.matching.records import ReadWord
 from lessoncut.matching.speakers import VoiceOf
 from lessoncut.times import Span
@@ -194,4 +195,17 @@ def test_of_talk_and_what_follows_it_the_nearest_is_the_line_once() -> None:
     found, rest = with_lines_that_sound_so(longer, attempts, talk_of_two)
     assert [each.line for each in found] == [0, 1, 2, 0, 1, 2]
     assert found[1].span.overlap_ms(Span(2000, 3500)) == 1500
+    assert rest == []
+
+
+def test_a_line_whose_readings_nobody_can_compare_does_not_count() -> None:
+    """They are too short."""
+    here, attempts, left = crates(2.0)
+    known = here.compare
+
+    def compare(span: Span, other: Span) -> Likeness | None:
+        return None if {span, other} <= {attempts[0].span, attempts[2].span} else known(span, other)
+
+    found, rest = with_lines_that_sound_so(replace(here, compare=compare), attempts, left)
+    assert [each.line for each in found] == [0, 1, 2, 0, 1, 2]
     assert rest == []
