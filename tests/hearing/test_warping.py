@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from numpy.typing import NDArray
 
-from lessoncut.hearing.warping import HOP_MS, LONGEST_MS, SHORTEST_MS, Comparer, Likeness, _cheapest, _costs
+from lessoncut.hearing.mel import HOP_MS
+from lessoncut.hearing.warping import LONGEST_MS, SHORTEST_MS, Comparer, Likeness, _cheapest, _costs
 from lessoncut.take.samples import RATE_HZ, Samples
 from lessoncut.times import Span
 
