@@ -49,6 +49,7 @@ _STREAMS: dict[Family, int] = {
     "fresh20": 22,
     "fresh21": 23,
     "fresh22": 24,
+    "fresh23": 25,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

@@ -37,6 +37,7 @@ Family = Literal[
     "fresh20",
     "fresh21",
     "fresh22",
+    "fresh23",
 ]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.

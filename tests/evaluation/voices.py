@@ -282,6 +282,18 @@ _FIFTEENTH_NAMES = {"joe", "kumo", "slt", "slt-young", "ked"}
 """Five that were heard before, beside six new ones."""
 
 
+_LAST_VOICES = (
+    Voice("joe-rough", "piper", shift=0.9),
+    Voice("nezumi-nezumi-kumo", "kokoro", "jf_nezumi+jf_nezumi+jm_kumo", shift=1.04, weight=2.0),
+    Voice("tebukuro-deep", "kokoro", "jf_tebukuro", shift=0.93, weight=2.0),
+    Voice("kumo-alpha-gongitsune", "kokoro", "jm_kumo+jf_alpha+jf_gongitsune", shift=0.98, weight=2.0),
+    Voice("rms-clear", "flite", "rms", shift=1.08),
+    Voice("scottish-colleague", "espeak", "en-gb-scotland+f3", weight=0.6),
+)
+_SIXTEENTH_NAMES = {"joe-light", "gongitsune", "tebukuro-alpha", "awb", "slt-hts"}
+"""Five that were heard before, beside six new ones."""
+
+
 def _of_both(names: set[str]) -> tuple[Voice, ...]:
     return tuple(voice for voice in _BOTH if voice.name in names)
 
@@ -311,10 +323,11 @@ VOICES = {
     "fresh20": (*_of_both(_THIRTEENTH_NAMES), *_FOLLOWING_VOICES),
     "fresh21": (*_of_both(_FOURTEENTH_NAMES), *_COMING_VOICES),
     "fresh22": (*_of_both(_FIFTEENTH_NAMES), *_LATER_VOICES),
+    "fresh23": (*_of_both(_SIXTEENTH_NAMES), *_LAST_VOICES),
 }
 """Those of each family: in ``fresh`` and those after it only the texts are new; ``fresh6`` to ``fresh11`` have
 not all: ``fresh9`` has those of ``fresh6``, ``fresh8`` those of ``fresh7``, and ``fresh10`` and ``fresh11`` each a
-mixture of their own. ``fresh12`` to ``fresh22`` have voices that no family before them has."""
+mixture of their own. ``fresh12`` to ``fresh23`` have voices that no family before them has."""
 REAL_VOICES = {"dev": Voice("reader", "real"), "held": Voice("other-reader", "real", shift=0.92)}
 """Recorded people, who say nothing but their clips; the other families have none, because those texts are known."""
 TALK_BESIDE_REAL = {"dev": DEV_VOICES[0], "held": HELD_VOICES[0]}
