@@ -62,12 +62,14 @@ def key_of(*parts: object) -> str:
 
 
 def source_key(*names: str) -> str:
-    """A key of this version's own source under these module or folder names, so that no stage forgets it changed."""
+    """A key of this version's own source under these module or folder names, and of what was fitted for it, so that no
+    stage forgets it changed."""
     home = Path(__file__).parent
     digest = hashlib.sha256()
     for name in names:
         place = home / name
-        for source in sorted(place.rglob("*.py")) if place.is_dir() else [place.with_suffix(".py")]:
+        sources = (*place.rglob("*.py"), *place.rglob("*.npz")) if place.is_dir() else [place.with_suffix(".py")]
+        for source in sorted(sources):
             digest.update(source.relative_to(home).as_posix().encode() + b"\0" + source.read_bytes() + b"\0")
     return digest.hexdigest()[:24]
 

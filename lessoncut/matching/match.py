@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from lessoncut import wording
 from lessoncut.hearing import edges
 from lessoncut.hearing.cuts import cut_points
-from lessoncut.hearing.outlines import Outline
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled
 from lessoncut.matching.fillers import words_read
@@ -135,7 +133,7 @@ def _readings(
     spans = [past_breath(breaths, span) for span in laid]
     around = (SpanIndex(merged([*spans, *others])), breaths)
     limits = [_limits(span, around, hearing.duration_ms) for span in spans]
-    true = edges.true_edges(levels, spans, limits, [_outline(placing.attempt.texts) for placing in placed])
+    true = edges.true_edges(levels, spans, limits)
     cuts = cut_points(levels, true, others, hearing.breaths)
     readings = []
     for at, (item, span, cut) in enumerate(zip(placed, true, cuts, strict=True)):
@@ -155,16 +153,6 @@ def _readings(
             )
         )
     return tuple(readings)
-
-
-def _outline(texts: Sequence[str]) -> Outline:
-    return Outline(
-        faint=wording.begins_faintly(texts[0]),
-        hissing=wording.ends_in_obstruent(texts[-1]),
-        stopping=wording.ends_in_voiceless_stop(texts[-1]),
-        hiss_first=wording.begins_in_hiss(texts[0]),
-        single=len(texts) == 1,
-    )
 
 
 def _reaching(words: Sequence[ReadWord], reading: Span) -> tuple[ReadWord, ...]:

@@ -15,10 +15,6 @@ from lessoncut.wording.likeness import (
 from lessoncut.wording.numbers import is_number
 from lessoncut.wording.said import Saying, Token, spoken, tokens
 from lessoncut.wording.sounds import (
-    begins_faintly,
-    begins_in_hiss,
-    ends_in_obstruent,
-    ends_in_voiceless_stop,
     headwords,
     in_dictionary,
     phones,
@@ -30,10 +26,6 @@ __all__ = [
     "Place",
     "Saying",
     "Token",
-    "begins_faintly",
-    "begins_in_hiss",
-    "ends_in_obstruent",
-    "ends_in_voiceless_stop",
     "headwords",
     "in_dictionary",
     "is_number",

@@ -20,13 +20,8 @@ from lessoncut.wording.spellings import respelt
 Pronunciation = tuple[str, ...]
 
 MOST_PRONUNCIATIONS = 4
-_OBSTRUENTS = frozenset(("P", "B", "T", "D", "K", "G", "CH", "JH", "F", "V", "TH", "DH", "S", "Z", "SH", "ZH"))
-_HISSES = frozenset(("S", "SH", "F", "TH"))
-_FAINT = frozenset(("HH", "F", "V", "TH", "DH", "P", "B", "K", "G"))
-"""Fricatives without a hiss, and stops but the alveolar ones, whose burst hisses."""
 _SIBILANTS = frozenset(("S", "Z", "SH", "ZH", "CH", "JH"))
-_VOICELESS_STOPS = frozenset(("P", "T", "K"))
-_VOICELESS = _VOICELESS_STOPS | {"F", "TH", "S", "SH", "CH"}
+_VOICELESS = frozenset(("P", "T", "K", "F", "TH", "S", "SH", "CH"))
 _LEAST_PART = 3
 """Letters of the shortest word inside a compound."""
 
@@ -66,29 +61,6 @@ def in_dictionary(word: str) -> bool:
 def headwords() -> tuple[str, ...]:
     """Every word of CMUdict, in its order."""
     return tuple(dict.fromkeys(line.partition(" ")[0].partition("(")[0] for line in _lines()))
-
-
-def ends_in_obstruent(word: str) -> bool:
-    """Whether the word's last sound is a stop, a fricative or an affricate, in the likeliest pronunciation."""
-    pronunciations = phones(word)
-    return bool(pronunciations) and pronunciations[0][-1] in _OBSTRUENTS
-
-
-def ends_in_voiceless_stop(word: str) -> bool:
-    """Whether the word's last sound is a p, t or k, in the likeliest pronunciation."""
-    pronunciations = phones(word)
-    return bool(pronunciations) and pronunciations[0][-1] in _VOICELESS_STOPS
-
-
-def begins_faintly(word: str) -> bool:
-    """Whether the word's first sound is much weaker than a vowel, in any pronunciation; so too where none is known."""
-    pronunciations = phones(word)
-    return not pronunciations or any(sounds[0] in _FAINT for sounds in pronunciations)
-
-
-def begins_in_hiss(word: str) -> bool:
-    """Whether the word's first sound is an s, sh, f or th, in any pronunciation."""
-    return any(sounds[0] in _HISSES for sounds in phones(word))
 
 
 def unstressed(pronunciation: Pronunciation) -> Pronunciation:

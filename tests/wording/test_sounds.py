@@ -10,8 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from lessoncut.wording import (
-    begins_faintly,
-    ends_in_voiceless_stop,
     headwords,
     likeness,
     likeness_table,
@@ -39,30 +37,6 @@ def test_the_dictionary_is_the_published_one() -> None:
 def test_known_words_have_cmudicts_pronunciations() -> None:
     for word in ("vest", "the", "record", "tomato", "don't"):
         assert [list(sounds) for sounds in phones(word)] == ENTRIES[word][:4]
-
-
-POWER = {"an": 490, "in": 260, "up": 510, "lie": 100, "shy": 80, "me": 52, "chew": 42, "no": 36, "zoo": 16, "see": 16}
-POWER |= {"go": 15, "key": 13, "vie": 12, "the": 11, "be": 7, "pea": 6, "far": 5, "thin": 1}
-
-
-def test_the_voiceless_stops_are_those_of_the_phone_table() -> None:
-    """CMUdict's own classes of phones, and the vocal cords' rest in p, t and k (common practice, no source)."""
-    stops = {line.split()[0] for line in cmudict.phones_string().splitlines() if line.split()[1] == "stop"}
-    ends = {word: ENTRIES[word][0][-1] for word in ("cup", "cub", "cat", "cad", "back", "bag", "bus", "bell")}
-    found = {word for word in ends if ends_in_voiceless_stop(word)}
-    assert found == {word for word, phone in ends.items() if phone in stops - {"B", "D", "G"}} == {"cup", "cat", "back"}
-
-
-def test_faint_beginnings_have_the_least_power() -> None:
-    """Relative phonetic powers of the words' first sounds, after H. Fletcher, Speech and Hearing (values from memory).
-
-    The alveolar stops, which have no more there, are left out: it is their burst's hiss that the levels show.
-    """
-    faint = {word for word in POWER if begins_faintly(word)}
-    assert faint == set(sorted(POWER, key=POWER.__getitem__)[: len(faint)])
-    assert len(faint) == 8
-    assert begins_faintly("hall")
-    assert begins_faintly("")
 
 
 @pytest.mark.parametrize(

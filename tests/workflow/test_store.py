@@ -209,6 +209,17 @@ def test_source_key_covers_folders_and_modules() -> None:
     assert source_key("matching") != source_key("matching", "times")
 
 
+def test_source_key_covers_what_was_fitted(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("lessoncut.store.__file__", str(tmp_path / "store.py"))
+    (tmp_path / "hearing").mkdir()
+    (tmp_path / "hearing" / "edges.py").write_text("pass")
+    nets = tmp_path / "hearing" / "nets.npz"
+    nets.write_bytes(b"one")
+    before = source_key("hearing")
+    nets.write_bytes(b"other")
+    assert source_key("hearing") != before
+
+
 def test_records_are_written_with_their_schema(folder: LessonFolder) -> None:
     folder.write(NOTE, "k1", A_NOTE)
     held = json.loads((folder.path / "work" / "note.json").read_text())
