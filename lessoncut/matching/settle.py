@@ -41,6 +41,7 @@ from lessoncut.matching.noises import (
 from lessoncut.matching.not_anew import with_words_left_out, without_starts_of_nothing
 from lessoncut.matching.pieces import Piece, pieces_of
 from lessoncut.matching.quotes import with_quotes_apart
+from lessoncut.matching.remarks import with_remarks_apart
 from lessoncut.matching.restarts import with_restarts, with_starts_before, with_stumbles
 from lessoncut.matching.rests import with_own_rests, with_rests_in_talk, with_starts_gone_on
 from lessoncut.matching.rows import with_rows
@@ -92,6 +93,7 @@ def settle(
     attempts, left = with_lines_that_sound_so(ground, attempts, left)
     attempts = list(with_changes(ground, with_words_left_out(ground, attempts, left)))
     attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left, voice_of))
+    attempts, left = with_remarks_apart(ground, attempts, left)
     hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of)
     attempts, unscripted = _with_hers_missing(ground, hers, left)
     attempts = with_alike_as_one(ground, with_twins(ground, attempts), voice_of)
