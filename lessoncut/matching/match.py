@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass, replace
 
 from lessoncut.hearing import edges
@@ -71,7 +71,8 @@ def _in_passes(script: Script, settled: Settled) -> tuple[tuple[Pass, ...], list
         members = inside[stretch.first : stretch.last + 1]
         passes.append(Pass(f"P{number}", stretch.kind, _pass_span(settled, members)))
         pass_of.update(dict.fromkeys(members, f"P{number}"))
-    pass_of.update(_pick_ups(stretches, inside, spoken))
+    changed = [bool(settled.attempts[at].changes) for at in inside]
+    pass_of.update(_pick_ups(stretches, inside, spoken, changed))
     placed = [_Placed(attempt, pass_of.get(at)) for at, attempt in enumerate(settled.attempts)]
     return tuple(passes), placed
 
@@ -99,23 +100,30 @@ def _pass_span(settled: Settled, members: Sequence[int]) -> Span:
     return settled.attempts[members[0]].span.hull(settled.attempts[last].span)
 
 
-def _pick_ups(stretches: Sequence[Stretch], inside: Sequence[int], spoken: Sequence[Spoken]) -> dict[int, str]:
-    """Lines read again after the ending patch the pass that lacks them, where just one does."""
+def _pick_ups(
+    stretches: Sequence[Stretch], inside: Sequence[int], spoken: Sequence[Spoken], changed: Sequence[bool]
+) -> dict[int, str]:
+    """Lines read again after the ending patch the pass that lacks them, where just one does; where none does, the one
+    that has them with other words only."""
     if len(stretches) < 2:
         return {}
-    full = [
-        {spoken[at].place for at in range(s.first, s.last + 1) if spoken[at].full and not _after_the_end(inside, s, at)}
-        for s in stretches
-    ]
+    before = [[at for at in range(s.first, s.last + 1) if not _after_the_end(inside, s, at)] for s in stretches]
+    full = [{spoken[at].place for at in members if spoken[at].full} for members in before]
+    right = [{spoken[at].place for at in members if spoken[at].full and not changed[at]} for members in before]
     last = stretches[-1]
     patched = {}
     for at in range(last.first, last.last + 1):
         if not (spoken[at].full and _after_the_end(inside, last, at)):
             continue
-        lacking = [number for number, places in enumerate(full, start=1) if spoken[at].place not in places]
+        lacking = _without(full, spoken[at].place) or _without(right, spoken[at].place)
         if len(lacking) == 1:
             patched[inside[at]] = f"P{lacking[0]}"
     return patched
+
+
+def _without(places: Sequence[Set[int]], place: int) -> list[int]:
+    """The numbers of the passes whose places it is none of."""
+    return [number for number, known in enumerate(places, start=1) if place not in known]
 
 
 def _after_the_end(inside: Sequence[int], stretch: Stretch, at: int) -> bool:

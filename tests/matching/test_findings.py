@@ -342,6 +342,18 @@ def test_a_line_picked_up_after_the_ending_patches_the_pass_that_lacks_it() -> N
     assert found.passes[0].span.end_ms == near(13_000)
 
 
+def test_a_line_picked_up_after_the_ending_patches_the_pass_that_has_it_wrong() -> None:
+    wrong = CLEAN.replace(
+        "    9.0  we have five minutes left       10.5\n", "    9.0  we have nine minutes left       10.5\n"
+    )
+    assert wrong != CLEAN
+    found, findings = what_happened(wrong + "   42.0  we have five minutes left  43.5\n")
+    patch = found.kept("L005", "P1")
+    assert patch is not None
+    assert patch.span.start_ms == near(42_000)
+    assert [finding.kind for finding in findings] == ["repeated_line"]
+
+
 @pytest.mark.parametrize(
     ("text", "strays"),
     [
