@@ -20,6 +20,8 @@ ROUGHLY_MS = 150
 MOST_WORDS, COMMA_MS, FEWEST_FOLLOWING = 2, 400, 3
 """A line of so few words is the beginning of talk where so much follows so soon, and she goes back; or one of any
 length where she has just read it, and it follows in the same breath: "How odd, just two words."."""
+MOST_BEGUN, RUNNING_ON_MS, MANY_FOLLOWING = 3, 120, 4
+"""A start of so few words is the beginning of talk, too, where so much follows without a pause."""
 
 
 def with_quotes_apart(
@@ -41,7 +43,7 @@ def _talk_of(
 ) -> Unscripted | None:
     """The talk that the attempt is part of."""
     if not attempt.full:
-        return _exclaimed(attempt, beside, left)
+        return _exclaimed(attempt, beside, left) or _running_on(attempt, left)
     return _quoting(ground, attempt, [each for each in beside if each]) or _begun(ground, attempt, beside, left)
 
 
@@ -86,14 +88,22 @@ def _exclaimed(
     return _with_talk(attempt, talk) if talk else None
 
 
+def _running_on(attempt: Attempt, left: Sequence[Unscripted]) -> Unscripted | None:
+    """The talk that a start runs into as if it were its first words: who breaks off pauses."""
+    talk = _following(attempt, left, RUNNING_ON_MS, MANY_FOLLOWING)
+    return _with_talk(attempt, talk) if talk and len(attempt.texts) <= MOST_BEGUN else None
+
+
 def _with_talk(attempt: Attempt, talk: Unscripted) -> Unscripted:
     return Unscripted(attempt.span.hull(talk.span), (*attempt.heard, *talk.words))
 
 
-def _following(attempt: Attempt, left: Sequence[Unscripted]) -> Unscripted | None:
+def _following(
+    attempt: Attempt, left: Sequence[Unscripted], within_ms: int = COMMA_MS, fewest: int = FEWEST_FOLLOWING
+) -> Unscripted | None:
     """The talk of enough words that stands close behind it."""
-    close = (talk for talk in left if 0 <= talk.span.start_ms - attempt.span.end_ms < COMMA_MS)
-    return next((talk for talk in close if _sure_words(talk) >= FEWEST_FOLLOWING), None)
+    close = (talk for talk in left if 0 <= talk.span.start_ms - attempt.span.end_ms < within_ms)
+    return next((talk for talk in close if _sure_words(talk) >= fewest), None)
 
 
 def _sure_words(talk: Unscripted) -> int:

@@ -146,3 +146,25 @@ GONE_ON = """
 def test_a_line_just_read_that_begins_talk_in_one_breath_is_no_reading(said: str, times: int) -> None:
     settled = settle(script(OVEN), told(said), sounding(said))
     assert sum(attempt.full and attempt.line == 0 for attempt in settled.attempts) == times
+
+
+WRONG_FOOT = """
+    0.0  the ferry leaves at seven        1.5
+    2.5  vera                             2.9
+    2.96  leaned on the wrong foot there  5.0
+    6.0  vera waits beside the water      7.6
+"""
+
+
+@pytest.mark.parametrize(
+    ("said", "starts"),
+    [
+        (WRONG_FOOT, 0),
+        (WRONG_FOOT.replace("2.96", "3.3"), 1),  # she broke off
+        (WRONG_FOOT.replace("leaned on the wrong foot there  5.0", "hang on  3.6"), 1),
+    ],
+)
+def test_talk_that_a_start_runs_into_without_a_pause_began_with_it(said: str, starts: int) -> None:
+    settled = settle(script(FERRY), told(said), sounding(said))
+    assert sum(not attempt.full for attempt in settled.attempts) == starts
+    assert len(settled.unscripted) == 1
