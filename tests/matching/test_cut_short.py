@@ -8,7 +8,7 @@ import pytest
 
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
-from lessoncut.matching.cut_short import LACKING_MS, LACKING_OTHERWISE_MS, with_starts_cut_short
+from lessoncut.matching.cut_short import LACKING_CHANGED_MS, LACKING_MS, LACKING_OTHERWISE_MS, with_starts_cut_short
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import Change, ReadWord
 from lessoncut.times import Span
@@ -72,9 +72,27 @@ def test_what_is_not_begun_anew_or_was_heard_otherwise_stays_a_reading() -> None
 
 
 @pytest.mark.parametrize(
+    ("first", "lacking_ms", "is_start"),
+    [(4, LACKING_CHANGED_MS, True), (4, LACKING_CHANGED_MS - 1, False), (2, LACKING_CHANGED_MS, False)],
+)
+def test_what_was_heard_otherwise_at_its_end_lacks_much_of_it(first: int, lacking_ms: int, is_start: bool) -> None:
+    here = ground(lacking_ms, lacking_ms, said=SAID.replace("of lemon  2.2", "of her  2.2"))
+    reading, *others = readings(here)
+    lemon = tuple(replace(word, text=text) for word, text in zip(reading.words, others[0].texts, strict=True))
+    changed = replace(reading, words=lemon, changes=(Change(first, 4, lemon_texts(first), ("her",)),))
+    assert with_starts_cut_short(here, [changed, *others])[0].full is not is_start
+
+
+def lemon_texts(first: int) -> tuple[str, ...]:
+    return ("add", "a", "spoonful", "of", "lemon")[first:]
+
+
+@pytest.mark.parametrize(
     ("heard", "lacking_ms", "begun"),
     [
         ("add a spoonful of", LACKING_OTHERWISE_MS, 4),
+        ("add a spoonful of lem", LACKING_MS, 4),
+        ("add a spoonful of lem", LACKING_MS - 1, 0),
         ("add a spoonful of leather", LACKING_OTHERWISE_MS, 4),
         ("add a spoonful of leather", LACKING_OTHERWISE_MS - 1, 0),
         ("add a spoon", LACKING_OTHERWISE_MS, 2),
