@@ -34,13 +34,13 @@ BESIDE_MS = 20
 """Beside the words in which the lines differ: the sounds there change with them."""
 
 
-def with_alike_as_one(ground: Ground, attempts: Sequence[Attempt], voice_of: VoiceOf) -> list[Attempt]:
+def with_alike_as_one(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts in time order, those at near twins being of one line where they sound alike: the line that their
     words, the aligner and the order ask for together."""
     found = list(attempts)
     for lines in _families(near_twins(ground.spoken_words)):
         members = [at for at, attempt in enumerate(found) if attempt.line in lines and _is_well_laid(ground, attempt)]
-        groups = _groups(ground, [found[at] for at in members], lines, voice_of)
+        groups = _groups(ground, [found[at] for at in members], lines)
         for at, anew in _each_of_one(ground, found, [[members[each] for each in group] for group in groups], lines):
             found[at] = anew
     return found
@@ -57,16 +57,14 @@ def _is_well_laid(ground: Ground, attempt: Attempt) -> bool:
     return attempt.full and attempt.laid and well
 
 
-def _groups(
-    ground: Ground, readings: Sequence[Attempt], lines: Sequence[int], voice_of: VoiceOf
-) -> tuple[frozenset[int], ...]:
+def _groups(ground: Ground, readings: Sequence[Attempt], lines: Sequence[int]) -> tuple[frozenset[int], ...]:
     """The readings in groups that sound alike in the words in which the lines differ; none without such groups."""
     rows = list(zip(*(ground.spoken_words[line] for line in lines), strict=True))
     differing = [at for at, row in enumerate(rows) if len(set(row)) > 1]
-    apart = _distances([_voice(each, differing[0], differing[-1] + 1, voice_of) for each in readings])
+    apart = _distances([_voice(each, differing[0], differing[-1] + 1, ground.voice_of) for each in readings])
     groups = groups_alike(apart, len(lines) + MORE_GROUPS) if apart else ()
     first, upto = max((0, differing[0]), (differing[-1] + 1, len(rows)), key=lambda part: part[1] - part[0])
-    rest = _distances([_voice(each, first, upto, voice_of) for each in readings]) if first < upto else ()
+    rest = _distances([_voice(each, first, upto, ground.voice_of) for each in readings]) if first < upto else ()
     return () if groups and rest and _parted(rest, groups) >= LEAST_PARTED else groups  # they are of two speakers
 
 

@@ -78,7 +78,7 @@ class _Sound:
 
 
 def with_lines_by_example(
-    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order, with the short lines that are missing where something sounds as they do elsewhere, or
     as what stands elsewhere in their place, or where they lie as well as lines do; and what is left of the talk."""
@@ -93,7 +93,7 @@ def with_lines_by_example(
         examples = [other for text, other in spoken if text == words and not other.overlap_ms(span)]
         lies_well = answers[sound.line].mean_score >= ground.usual_score - LITTLE_LOWER
         telling = wording.sound_count(words) >= FEWEST_SOUNDS
-        if (lies_well and telling) or any(_are_alike(span, other, voice_of) for other in examples):
+        if (lies_well and telling) or any(_are_alike(span, other, ground.voice_of) for other in examples):
             found.setdefault(sound.instead, laid(ground, sound.line, answers[sound.line], None, CLEAR_COST))
     lines = [attempt for attempt in attempts if attempt not in found]
     return sorted([*lines, *found.values()], key=lambda each: each.span), [talk for talk in left if talk not in found]

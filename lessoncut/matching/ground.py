@@ -1,4 +1,5 @@
-"""What every hypothesis stands on: the script's words, the take's speech, this teacher's pace, and the aligner."""
+"""What every hypothesis stands on: the script's words, the take's speech, this teacher's pace, and the ways to ask the
+sound."""
 
 from __future__ import annotations
 
@@ -15,6 +16,7 @@ from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord, Hearing, Wordings
 from lessoncut.matching.fit import fit
 from lessoncut.matching.lay import Ask, Candidate, Compare, Weigh, nobody_compares, nobody_weighs
+from lessoncut.matching.speakers import VoiceOf, nobody
 from lessoncut.script.records import Script
 from lessoncut.times import Span, SpanIndex, merged, without
 
@@ -41,13 +43,15 @@ _GROUPED = re.compile(r"(?<=\d)\.(?=\d00\b)")
 
 @dataclass(frozen=True)
 class Ground:
-    """``syllable_ms`` and ``usual_score`` are this take's: how fast she speaks, how well her lines are laid."""
+    """``align``, ``voice_of``, ``weigh`` and ``compare`` are how the matching reaches the sound; ``syllable_ms`` and
+    ``usual_score`` are this take's: how fast she speaks, how well her lines are laid."""
 
     script: Script
     hearing: Hearing
     align: Ask
     syllable_ms: float = DEFAULT_SYLLABLE_MS
     usual_score: float = DEFAULT_SCORE
+    voice_of: VoiceOf = nobody
     weigh: Weigh = nobody_weighs
     compare: Compare = nobody_compares
 

@@ -14,8 +14,7 @@ from lessoncut.times import Span
 Ask = Callable[[Sequence[AlignmentRequest]], Sequence[Alignment]]
 """Answers alignment requests, in order."""
 Weigh = Callable[[Sequence[Wordings]], Sequence[Likelihoods]]
-"""Says how likely wordings are, in order. These two, ``Compare``, and ``speakers.VoiceOf`` are how the matching reaches
-the sound."""
+"""Says how likely wordings are, in order."""
 
 MOST_STRETCHES = 15
 

@@ -10,13 +10,11 @@ from lessoncut.hearing.cuts import cut_points
 from lessoncut.hearing.records import Hearing
 from lessoncut.matching.attempts import Attempt, Settled
 from lessoncut.matching.fillers import words_read
-from lessoncut.matching.ground import past_breath
+from lessoncut.matching.ground import Ground, past_breath
 from lessoncut.matching.joints import parted_where_quiet
-from lessoncut.matching.lay import Ask, Compare, Weigh, nobody_compares, nobody_weighs
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
 from lessoncut.matching.records import Aside, Match, Pass, Reading, ReadWord
 from lessoncut.matching.settle import settle
-from lessoncut.matching.speakers import VoiceOf
 from lessoncut.matching.tails import without_tails
 from lessoncut.script.records import Script
 from lessoncut.take.levels import Levels, quietest_ms
@@ -34,21 +32,10 @@ class _Placed:
     pass_id: str | None
 
 
-def match(
-    script: Script,
-    hearing: Hearing,
-    levels: Levels,
-    ask: Ask,
-    voice_of: VoiceOf,
-    weigh: Weigh = nobody_weighs,
-    compare: Compare = nobody_compares,
-) -> Match:
-    """What happened in the take.
-
-    ``ask`` lays words on the sound (see ``lay.Ask``); ``voice_of`` tells voices apart (see ``speakers.VoiceOf``);
-    ``weigh`` says how likely wordings are (see ``lay.Weigh``), ``compare`` how alike stretches sound.
-    """
-    settled = without_tails(settle(script, hearing, ask, voice_of, weigh, compare), levels, hearing.floor_db)
+def match(ground: Ground, levels: Levels) -> Match:
+    """What happened in the take."""
+    script, hearing = ground.script, ground.hearing
+    settled = without_tails(settle(ground), levels, hearing.floor_db)
     passes, placed = _in_passes(script, settled)
     readings = _readings(script, hearing, levels, placed, settled)
     asides = tuple(Aside(talk.span, words_read(talk)) for talk in settled.unscripted)

@@ -15,7 +15,7 @@ from lessoncut.matching.ground import Ground, said, surely_heard
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid_anyway
 from lessoncut.matching.noises import NEARLY_HERS, NOT_HERS
-from lessoncut.matching.speakers import VoiceOf, voices_apart
+from lessoncut.matching.speakers import voices_apart
 
 LONGEST_MS, BEFORE_LINE_MS = 2200, 3000
 """A start lasts no longer, and stands so close before the line that is begun anew."""
@@ -60,16 +60,12 @@ class _Start:
 
 
 def with_misheard_starts(
-    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order with the talk, or the start of another line, right before a reading, or another start
     of it, that may as well be its first words; and what is left of the talk."""
     strange = {Unscripted(each.span, each.heard): each for each in _of_other_lines(attempts)}
-    likely = [
-        start
-        for talk in (*left, *strange)
-        if (start := _may_start(ground, attempts, talk, strange.get(talk), voice_of))
-    ]
+    likely = [start for talk in (*left, *strange) if (start := _may_start(ground, attempts, talk, strange.get(talk)))]
     asked = [
         ground.wordings(start.talk.span, heard_text(start.talk), *map(ground.written, start.asked_about))
         for start in likely
@@ -149,9 +145,7 @@ def _may_be_so_long(ground: Ground, beginning: Candidate, heard: Sequence[str]) 
     return ground.lasts(beginning) < MOST_LASTS or ground.words_of(beginning) == heard
 
 
-def _may_start(
-    ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, told: Attempt | None, voice_of: VoiceOf
-) -> _Start | None:
+def _may_start(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, told: Attempt | None) -> _Start | None:
     """``told``: what the talk was taken for."""
     if not talk.words or talk.span.length_ms > LONGEST_MS:
         return None
@@ -167,7 +161,7 @@ def _may_start(
     if told and told.full:
         rivals.append((told.line, FAR_LIKELIER))
     others = tuple((ground.whole(rival, talk.span), by) for rival, by in rivals if rival != line.line)
-    apart = voices_apart(talk.span, line.span, voice_of)
+    apart = voices_apart(talk.span, line.span, ground.voice_of)
     if apart is not None and apart > NOT_HERS:
         return None
     like = ground.beginnings_like(line.line, talk.span, talk.words)

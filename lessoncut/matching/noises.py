@@ -81,9 +81,7 @@ class _Sound:
         return FEWEST_OF_NOISE if apart <= HER_VOICE else FEWEST_NEARLY
 
 
-def starts_among_noises(
-    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
-) -> list[Attempt]:
+def starts_among_noises(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> list[Attempt]:
     """The sounds right before a full reading that are its first words, in the reader's voice.
 
     ``left`` is the speech that is no line so far: what gave one unsure word at most is no better than a sound.
@@ -91,7 +89,7 @@ def starts_among_noises(
     likely: list[tuple[list[Candidate], float]] = []
     for sound in _sounds(ground, attempts, left):
         line = _line_after(attempts, sound.span) if SHORTEST_MS <= sound.span.length_ms <= LONGEST_MS else None
-        apart = voices_apart(sound.span, line.span, voice_of) if line else None
+        apart = voices_apart(sound.span, line.span, ground.voice_of) if line else None
         if line is None or apart is None:
             continue
         lower = sound.lower(apart, heard=_is_heard(ground, sound.span, line))
@@ -123,9 +121,7 @@ def _sounds(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
     return sorted(sounds, key=lambda each: each.span)
 
 
-def without_noises(
-    ground: Ground, attempts: Sequence[Attempt], voice_of: VoiceOf
-) -> tuple[list[Attempt], list[Unscripted]]:
+def without_noises(ground: Ground, attempts: Sequence[Attempt]) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts without doubtful starts that are a cough or a creak, or somebody else; and those, as speech."""
     following: Attempt | None = None
     starts: list[Attempt] = []
@@ -133,20 +129,20 @@ def without_noises(
         if attempt.full:
             following = attempt
         elif following and attempt.is_unsure_start and all(word.probability < SURE for word in attempt.heard):
-            apart = voices_apart(attempt.span, following.span, voice_of)
+            apart = voices_apart(attempt.span, following.span, ground.voice_of)
             most_apart = NOT_HERS if attempt.span.length_ms >= TELLING_MS else FAR_FROM_HERS
             if attempt.score < ground.usual_score - FAR_LOWER or (apart is not None and apart > most_apart):
                 starts.append(attempt)
     return [each for each in attempts if each not in starts], [Unscripted(each.span, each.heard) for each in starts]
 
 
-def lines_among_noises(ground: Ground, attempts: Sequence[Attempt], voice_of: VoiceOf) -> list[Attempt]:
+def lines_among_noises(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The sounds where a short line is missing between two others that say it, in the reader's voice."""
     readings = [attempt for attempt in attempts if attempt.full]
     likely: list[tuple[list[Candidate], float]] = []
     for before, after in pairwise(readings):
         if lines := _missing(ground, before.line, after.line):
-            for span, apart in _free_sounds(ground, attempts, before, after, voice_of):
+            for span, apart in _free_sounds(ground, attempts, before, after):
                 fitting = [Candidate(*line, span) for line in lines if _may_last(ground, span, *line)]
                 likely.append((fitting, LOWER_LINE if apart <= HER_VOICE else -HIGHER))
     return _best_of_each(ground, likely, CLEAR_COST)
@@ -160,7 +156,7 @@ def _missing(ground: Ground, before: int, after: int) -> list[tuple[int, int]]:
 
 
 def _free_sounds(
-    ground: Ground, attempts: Sequence[Attempt], before: Attempt, after: Attempt, voice_of: VoiceOf
+    ground: Ground, attempts: Sequence[Attempt], before: Attempt, after: Attempt
 ) -> list[tuple[Span, float]]:
     """The sounds between two readings that are no attempt so far, and how far each is from the voice of one of them."""
     between = Span(before.span.end_ms, max(before.span.end_ms, after.span.start_ms))
@@ -168,7 +164,7 @@ def _free_sounds(
     for span in (sound.span for sound in ground.hearing.sounds if not sound.held):
         free = not any(attempt.span.overlap_ms(span) for attempt in attempts)
         if free and between.overlap_ms(span) == span.length_ms:
-            distances = [voices_apart(span, line.span, voice_of) for line in (before, after)]
+            distances = [voices_apart(span, line.span, ground.voice_of) for line in (before, after)]
             apart = min((distance for distance in distances if distance is not None), default=None)
             if apart is not None and apart <= LIKE_HERS:
                 found.append((span, apart))
@@ -185,7 +181,7 @@ def _parted_off(ground: Ground, attempts: Sequence[Attempt]) -> list[Span]:
     return found
 
 
-def with_first_sounds(ground: Ground, attempts: Sequence[Attempt], voice_of: VoiceOf) -> list[Attempt]:
+def with_first_sounds(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, a line with the sound right before it, where its words lie far better on both.
 
     Only of a doubtful line, and one whose first word nobody heard; and no sound that is far from her voice.
@@ -197,7 +193,7 @@ def with_first_sounds(ground: Ground, attempts: Sequence[Attempt], voice_of: Voi
         for attempt in doubtful
         for sound in ground.hearing.sounds
         if sound.span.start_ms < attempt.span.start_ms <= sound.span.end_ms + FIRST_WORD_MS
-        and _may_be_hers(sound.span, attempt.span, voice_of)
+        and _may_be_hers(sound.span, attempt.span, ground.voice_of)
     }
     answers = ground.ask(list(wider.values()))
     better = {

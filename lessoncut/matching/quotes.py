@@ -7,7 +7,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 
-from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.attempts import DOUBTFUL, Attempt, Unscripted
 from lessoncut.matching.ground import Ground, surely_heard
 from lessoncut.times import Span
 
@@ -21,7 +21,7 @@ MOST_WORDS, COMMA_MS, FEWEST_FOLLOWING = 2, 400, 3
 """A line of so few words is the beginning of talk where so much follows so soon, and she goes back; or one of any
 length where she has just read it, and it follows in the same breath: "How odd, just two words."."""
 MOST_BEGUN, RUNNING_ON_MS, MANY_FOLLOWING = 3, 120, 4
-"""A start of so few words is the beginning of talk, too, where so much follows without a pause."""
+"""A doubtful start of so few words is the beginning of talk, too, where so much follows without a pause."""
 
 
 def with_quotes_apart(
@@ -89,9 +89,11 @@ def _exclaimed(
 
 
 def _running_on(attempt: Attempt, left: Sequence[Unscripted]) -> Unscripted | None:
-    """The talk that a start runs into as if it were its first words: who breaks off pauses."""
+    """The talk that a doubtful start runs into as if it were its first words: who breaks off pauses."""
+    if attempt.doubt <= DOUBTFUL or len(attempt.texts) > MOST_BEGUN:
+        return None
     talk = _following(attempt, left, RUNNING_ON_MS, MANY_FOLLOWING)
-    return _with_talk(attempt, talk) if talk and len(attempt.texts) <= MOST_BEGUN else None
+    return _with_talk(attempt, talk) if talk else None
 
 
 def _with_talk(attempt: Attempt, talk: Unscripted) -> Unscripted:

@@ -12,7 +12,6 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
-from lessoncut.hearing.records import Hearing
 from lessoncut.matching.alike import with_alike_as_one
 from lessoncut.matching.anew import without_unlikely_restarts
 from lessoncut.matching.attempts import DOUBTFUL, Attempt, Settled, Unscripted, without_overlap
@@ -25,7 +24,6 @@ from lessoncut.matching.examples import with_lines_by_example, with_lines_that_s
 from lessoncut.matching.fillers import without_fillers
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.joints import parted_at_joints, parted_at_pauses
-from lessoncut.matching.lay import Ask, Compare, Weigh, nobody_compares, nobody_weighs
 from lessoncut.matching.likelier import with_likelier_lines, with_likelier_twins
 from lessoncut.matching.lines import lay_lines, pace
 from lessoncut.matching.misheard import with_misheard_starts
@@ -54,49 +52,36 @@ from lessoncut.matching.twins import with_twins
 from lessoncut.matching.unknown import name_unknown, unknown_speech
 from lessoncut.matching.unlikely import with_talk_for_starts
 from lessoncut.matching.wrong_line import with_starts_of_wrong_lines
-from lessoncut.script.records import Script
 from lessoncut.times import Span
 
 MOST_ROUNDS = 3
 
 
-def nobody(span: Span) -> None:
-    """For callers who cannot tell voices apart."""
-
-
-def settle(
-    script: Script,
-    hearing: Hearing,
-    ask: Ask,
-    voice_of: VoiceOf = nobody,
-    weigh: Weigh = nobody_weighs,
-    compare: Compare = nobody_compares,
-) -> Settled:
+def settle(ground: Ground) -> Settled:
     """What each stretch of speech in the take is."""
-    pieces = pieces_of(script, hearing)
-    ground = Ground(script, hearing, ask, weigh=weigh, compare=compare)
+    pieces = pieces_of(ground.script, ground.hearing)
     ground = replace(ground, syllable_ms=pace(ground, pieces))
     ground, attempts = _heard(ground, pieces)
     attempts, left = with_talk_apart(ground, *_with_unheard(ground, pieces, attempts))
     attempts, left = with_quotes_apart(ground, *with_ends_apart(ground, attempts, left))
     attempts, left = with_starts_gone_on(ground, with_beginnings_alike(ground, attempts), left)
     attempts, left = with_bridges_cut(ground, attempts, left)
-    attempts, left = _with_noises_told_apart(ground, attempts, left, voice_of)
+    attempts, left = _with_noises_told_apart(ground, attempts, left)
     attempts, left = _with_loose_ends(ground, attempts, left)
     attempts = with_mistaken_lines(ground, without_unlikely_restarts(ground, attempts))
     attempts, left = with_likelier_lines(ground, *with_talk_for_starts(ground, attempts, left))
     attempts, left = with_rows(ground, attempts, left)
     attempts, left = with_squeezed_words(ground, attempts, left)
-    attempts, left = with_misheard_starts(ground, attempts, left, voice_of)
+    attempts, left = with_misheard_starts(ground, attempts, left)
     attempts = without_unlikely_restarts(ground, attempts)
-    attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left, voice_of)
+    attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left)
     attempts, left = with_lines_that_sound_so(ground, attempts, left)
     attempts = list(with_changes(ground, with_words_left_out(ground, attempts, left)))
-    attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left, voice_of))
+    attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left))
     attempts, left = with_remarks_apart(ground, attempts, left)
-    hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), voice_of)
+    hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), ground.voice_of)
     attempts, unscripted = _with_hers_missing(ground, hers, left)
-    attempts = with_alike_as_one(ground, with_twins(ground, attempts), voice_of)
+    attempts = with_alike_as_one(ground, with_twins(ground, attempts))
     attempts = list(with_likelier_twins(ground, attempts))
     attempts = with_lines_that_begin_the_next(ground, of_what_follows(ground, attempts))
     attempts = with_starts_cut_short(ground, with_lines_again(ground, attempts))
@@ -159,18 +144,18 @@ def _with_unheard(
 
 
 def _with_noises_told_apart(
-    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts with those that were taken for noises, and without the noises that were taken for an attempt."""
-    lines = lines_among_noises(ground, attempts, voice_of)
-    attempts, noises = without_noises(ground, sorted([*attempts, *lines], key=lambda each: each.span), voice_of)
+    lines = lines_among_noises(ground, attempts)
+    attempts, noises = without_noises(ground, sorted([*attempts, *lines], key=lambda each: each.span))
     left = sorted([*left, *noises], key=lambda talk: talk.span)
-    starts = starts_among_noises(ground, attempts, left, voice_of)
+    starts = starts_among_noises(ground, attempts, left)
     known = sorted([*attempts, *starts], key=lambda each: each.span)
     attempts = with_starts_before(ground, known)
     starts += [attempt for attempt in attempts if not (attempt.full or attempt in known)]
     left = [talk for talk in left if not any(start.span.overlap_ms(talk.span) for start in starts)]
-    return with_first_sounds(ground, attempts, voice_of), left
+    return with_first_sounds(ground, attempts), left
 
 
 def _with_loose_ends(
@@ -214,7 +199,7 @@ def _goes_on(ground: Ground, start: Attempt, attempt: Attempt) -> bool:
 
 
 def with_unread_ends(
-    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], voice_of: VoiceOf
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts, starts and readings that end in another word with the wordless sound that follows in one breath,
     unless it is a cough, and readings with those of their words that follow so; and what is left of the speech."""
@@ -226,7 +211,7 @@ def with_unread_ends(
                 continue
             may_be = _are_missing(attempt, talk) if talk.words else ends_otherwise
             in_one = may_be and _in_one_breath(ground, attempt.span, talk.span)
-            if in_one and not _is_anothers(talk.span, attempt.span, voice_of):
+            if in_one and not _is_anothers(talk.span, attempt.span, ground.voice_of):
                 found[at] = _longer(attempt, talk.span)
                 rest.remove(talk)
                 break

@@ -40,6 +40,10 @@ LEAST_GAP = 0.12
 """Between the two, a second speaker is believed where the distances fall into two groups this far apart."""
 
 
+def nobody(span: Span) -> None:
+    """For callers who cannot tell voices apart."""
+
+
 def voices_apart(one: Span, other: Span, voice_of: VoiceOf) -> float | None:
     """How far the voice in one stretch is from that in the other; None where one is too short to tell."""
     mine, theirs = voice_of(one), voice_of(other)

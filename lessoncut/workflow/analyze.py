@@ -84,6 +84,7 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
     from lessoncut.hearing.aligners import Aligners
     from lessoncut.hearing.weigh import Weigher
     from lessoncut.matching.findings import find
+    from lessoncut.matching.ground import Ground
     from lessoncut.matching.held import with_held
     from lessoncut.matching.match import match
     from lessoncut.matching.sayings import in_same_words
@@ -108,11 +109,12 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
         weigher = Weigher(heard.sound.path, request.settings, heard.hearing.language)
         weigh = remembering(rounds.of(weigher.weigh), weighed, Likelihoods)
         script, hearing = in_same_words(script, heard.hearing, ask)
-        followed = match(script, hearing, heard.levels, ask, voice_of, weigh, compare)
+        ground = Ground(script, hearing, ask, voice_of=voice_of, weigh=weigh, compare=compare)
+        followed = match(ground, heard.levels)
         _check_resemblance(followed.script_share, request.script)
         whole_script = with_passage(script, Counter(r.line_id for r in followed.readings if r.kind == "full"))
         if whole_script != script:
-            followed = match(whole_script, hearing, heard.levels, ask, voice_of, weigh, compare)
+            followed = match(replace(ground, script=whole_script), heard.levels)
     findings = find(whole_script, hearing, followed)
     progress(1.0)
     return Found(

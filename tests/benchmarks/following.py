@@ -19,8 +19,8 @@ import numpy as np
 from lessoncut.hearing.records import Hearing
 from lessoncut.hearing.told import told
 from lessoncut.matching.findings import find
+from lessoncut.matching.ground import Ground
 from lessoncut.matching.match import match
-from lessoncut.matching.settle import nobody
 from lessoncut.script.records import Line, Script, Section
 from lessoncut.take.levels import Levels
 from lessoncut.wording import spoken
@@ -52,7 +52,7 @@ def ours(script: Script, text: str, hearing: Hearing) -> int:
     level_db = np.full(hearing.duration_ms // 10, -65.0, dtype=np.float32)
     for span in hearing.speech:
         level_db[span.start_ms // 10 : span.end_ms // 10] = -20.0
-    found = match(script, hearing, Levels(level_db, np.full_like(level_db, -65.0)), sounding(text), nobody)
+    found = match(Ground(script, hearing, sounding(text)), Levels(level_db, np.full_like(level_db, -65.0)))
     find(script, hearing, found)
     return sum(reading.kind == "full" for reading in found.readings)
 

@@ -99,21 +99,21 @@ def test_a_pen_that_was_taken_for_the_pan_that_ought_to_follow_is_a_pen() -> Non
     here = ground(pen=-15.0, pan=-16.0)
     attempts = read(here, TWICE)
     heard = colours(ONE_PAN)
-    assert lines_of(with_alike_as_one(here, attempts, heard)) == [0, 1, 1, 3, 0, 1, 2, 3]
+    assert lines_of(with_alike_as_one(replace(here, voice_of=heard), attempts)) == [0, 1, 1, 3, 0, 1, 2, 3]
 
 
 def test_where_the_groups_are_two_speakers_they_say_nothing_of_the_lines() -> None:
     here = ground(pen=-15.0, pan=-16.0)
     attempts = read(here, TWICE)
     heard = colours(ONE_PAN, ONE_PAN)
-    assert lines_of(with_alike_as_one(here, attempts, heard)) == TWICE
+    assert lines_of(with_alike_as_one(replace(here, voice_of=heard), attempts)) == TWICE
 
 
 def test_a_reading_that_is_hardly_laid_is_compared_with_none() -> None:
     here = ground(pen=-15.0, pan=-16.0)
     attempts = read(here, TWICE, doubt=2.0)
     heard = colours(ONE_PAN)
-    assert lines_of(with_alike_as_one(here, attempts, heard)) == TWICE
+    assert lines_of(with_alike_as_one(replace(here, voice_of=heard), attempts)) == TWICE
 
 
 def test_what_sounds_alike_is_no_one_line_where_too_much_speaks_against_it() -> None:
@@ -121,7 +121,7 @@ def test_what_sounds_alike_is_no_one_line_where_too_much_speaks_against_it() -> 
     here = ground(pen=-15.0, pan=-15.0)
     attempts = read(here, TWICE)
     heard = colours([0.0, 0.0, 0.05, 0.0, 0.0, 0.8, 0.82, 0.0])
-    assert lines_of(with_alike_as_one(here, attempts, heard)) == TWICE
+    assert lines_of(with_alike_as_one(replace(here, voice_of=heard), attempts)) == TWICE
 
 
 def test_what_is_heard_in_every_group_says_nothing_of_the_lines() -> None:
@@ -131,4 +131,4 @@ def test_what_is_heard_in_every_group_says_nothing_of_the_lines() -> None:
     sounds = colours([0.0, 0.0, 0.8, 0.0, 0.0, 0.02, 0.82, 0.0])
     read_ = read(here, [0, 1, 1, 3] * 2)
     heard = [replace(each, heard=(HeardWord("really", each.span, 0.95),)) for each in read_]
-    assert lines_of(with_alike_as_one(here, heard, sounds)) == TWICE
+    assert lines_of(with_alike_as_one(replace(here, voice_of=sounds), heard)) == TWICE

@@ -263,7 +263,7 @@ def test_what_was_read_instead_takes_the_time_of_the_scripts_words() -> None:
 def test_a_line_of_one_misreading_and_mishearings_beside_it_is_that_line() -> None:
     said = PLAIN.replace("four wet umbrellas", "four wet policemen")
     heard = said.replace("four wet policemen in the hall", "four red policemen in the hull")
-    attempts = settle(script(HALL), told(heard), sounding(said)).attempts
+    attempts = settle(Ground(script(HALL), told(heard), sounding(said))).attempts
     assert [(attempt.line, attempt.full) for attempt in attempts] == [(0, True), (1, True), (2, True)]
     assert [change.heard for change in attempts[1].changes] == [("policemen",)]
 
@@ -305,10 +305,10 @@ def test_the_sound_must_bear_out_what_was_left_out_put_in_or_swapped(
     read: str, seen: list[tuple[tuple[str, ...], tuple[str, ...]]]
 ) -> None:
     said = PLAIN.replace("four wet umbrellas in the hall  ", f"{read}  ")
-    settled = settle(script(HALL), told(said), sounding(said))
+    settled = settle(Ground(script(HALL), told(said), sounding(said)))
     assert [(each.line, each.full) for each in settled.attempts] == [(0, True), (1, True), (2, True)]
     assert [(change.script, change.heard) for change in settled.attempts[1].changes] == seen
-    misheard = settle(script(HALL), told(said), sounding(PLAIN))
+    misheard = settle(Ground(script(HALL), told(said), sounding(PLAIN)))
     assert not misheard.attempts[1].changes
 
 
@@ -325,7 +325,7 @@ def test_the_sound_by_itself_must_speak_for_a_change_however_sure_the_recogniser
 
     aligner = scoring(lambda _, word: -20.0 + better * (word == "carriages"))
     ground = Ground(script(HALL), told(said), aligner)
-    (reading,) = [each for each in settle(script(HALL), told(said), sounding(PLAIN)).attempts if each.line == 1]
+    (reading,) = [each for each in settle(Ground(script(HALL), told(said), sounding(PLAIN))).attempts if each.line == 1]
     (found,) = with_changes(ground, [reading])
     assert [change.heard for change in found.changes] == ([("carriages",)] if changed else [])
 

@@ -66,7 +66,9 @@ def colours(*alike: Span) -> VoiceOf:
 def test_what_stands_in_its_place_in_every_pass_and_sounds_alike_is_the_line(sure: float) -> None:
     """Though the recogniser was sure of what is no word."""
     here = ground()
-    found, left = with_lines_by_example(here, lines(here), [talk(span, sure) for span in FALSE], colours(*FALSE))
+    found, left = with_lines_by_example(
+        replace(here, voice_of=colours(*FALSE)), lines(here), [talk(span, sure) for span in FALSE]
+    )
     assert [each.line for each in found] == [0, 1, 2, 3] * 2
     assert all(each.span.contains(span.middle_ms) for each, span in zip((found[1], found[5]), FALSE, strict=True))
     assert all(each.full for each in found)
@@ -77,7 +79,7 @@ def test_what_stands_in_its_place_in_every_pass_and_sounds_alike_is_the_line(sur
 def test_what_sounds_as_another_reading_of_the_missing_line_is_it(alike: tuple[Span, ...], is_line: bool) -> None:
     here = ground()
     attempts = sorted([*lines(here), reading(here, 1, FALSE[1])], key=lambda each: each.span)
-    found, left = with_lines_by_example(here, attempts, [talk(FALSE[0])], colours(*alike))
+    found, left = with_lines_by_example(replace(here, voice_of=colours(*alike)), attempts, [talk(FALSE[0])])
     assert [each.line for each in found] == ([0, 1, 2, 3] * 2 if is_line else [0, 2, 3, 0, 1, 2, 3])
     assert left == ([] if is_line else [talk(FALSE[0])])
 
@@ -86,12 +88,12 @@ def test_a_doubtful_start_may_be_it_with_all_the_speech_it_begins() -> None:
     here = ground()
     start = reading(here, 2, Span(2000, 2300), upto=1, doubt=2.0)
     attempts = sorted([*lines(here), start], key=lambda each: each.span)
-    found, left = with_lines_by_example(here, attempts, [talk(FALSE[1])], colours(*FALSE))
+    found, left = with_lines_by_example(replace(here, voice_of=colours(*FALSE)), attempts, [talk(FALSE[1])])
     assert [each.line for each in found] == [0, 1, 2, 3] * 2
     assert found[1].span.end_ms >= FALSE[0].end_ms
     assert left == []
     known = sorted([*lines(here), replace(start, doubt=1.0)], key=lambda each: each.span)
-    assert with_lines_by_example(here, known, [], colours(*FALSE)) == (known, [])
+    assert with_lines_by_example(replace(here, voice_of=colours(*FALSE)), known, []) == (known, [])
 
 
 @pytest.mark.parametrize(
@@ -108,7 +110,7 @@ def test_a_doubtful_start_may_be_it_with_all_the_speech_it_begins() -> None:
 def test_other_talk_stays_talk(here: Ground, talks: list[Unscripted]) -> None:
     attempts = lines(here)
     alike = colours(*(each.span for each in talks))
-    assert with_lines_by_example(here, attempts, talks, alike) == (attempts, talks)
+    assert with_lines_by_example(replace(here, voice_of=alike), attempts, talks) == (attempts, talks)
 
 
 @pytest.mark.parametrize(("heard", "is_line"), [("I", True), ("again", False)])
@@ -116,7 +118,7 @@ def test_where_the_missing_line_lies_as_well_as_others_a_small_word_heard_is_not
     """A recogniser that has run into a loop hears "I" surely."""
     here = ground(DEFAULT_SCORE)
     sure = Unscripted(FALSE[0], (HeardWord(heard, FALSE[0], 0.98),))
-    found, left = with_lines_by_example(here, lines(here), [sure], colours())
+    found, left = with_lines_by_example(replace(here, voice_of=colours()), lines(here), [sure])
     assert [each.line for each in found] == ([0, 1, 2, 3, 0, 2, 3] if is_line else [0, 2, 3] * 2)
     assert left == ([] if is_line else [sure])
 
@@ -126,7 +128,7 @@ def test_between_two_lines_a_word_of_neither_is_missing() -> None:
     here = ground()
     passes = [each for each in lines(here) if each.line != 3]
     last = (Span(6000, 6700), Span(16_000, 16_700))
-    found, left = with_lines_by_example(here, passes, [talk(span) for span in last], colours(*last))
+    found, left = with_lines_by_example(replace(here, voice_of=colours(*last)), passes, [talk(span) for span in last])
     assert [each.line for each in found] == [0, 2, 0, 2]  # the second one has no reading behind it
     assert len(left) == 2
 

@@ -13,6 +13,7 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.findings import Finding, find
 from lessoncut.matching.findings.rule import LEAST_UNREAD_MS
 from lessoncut.matching.findings.stray_sound import LEAST_OVER_DB, SHORT_MS, UNDER_SPEECH_DB, VERY_SHORT_MS
+from lessoncut.matching.ground import Ground
 from lessoncut.matching.match import match
 from lessoncut.matching.records import Aside, Change, Match
 from lessoncut.matching.speakers import VoiceOf
@@ -43,7 +44,7 @@ def what_happened(
     heard: str, said: str | None = None, voice_of: VoiceOf = lambda _: None
 ) -> tuple[Match, tuple[Finding, ...]]:
     hearing = told(heard)
-    found = match(SCRIPT, hearing, levels_of(hearing), sounding(said or heard), voice_of)
+    found = match(Ground(SCRIPT, hearing, sounding(said or heard), voice_of=voice_of), levels_of(hearing))
     return found, find(SCRIPT, hearing, found)
 
 
@@ -78,7 +79,7 @@ def test_a_breath_is_no_part_of_the_reading_but_of_its_cut() -> None:
     levels = levels_of(hearing)
     for band in (levels.voice_db, levels.hiss_db):
         band[breath.start_ms // HOP_MS : breath.end_ms // HOP_MS] = -48.0
-    found = match(SCRIPT, hearing, levels, sounding(CLEAN), lambda _: None)
+    found = match(Ground(SCRIPT, hearing, sounding(CLEAN), voice_of=lambda _: None), levels)
     [reading] = [reading for reading in found.readings if abs(reading.span.end_ms - 20_500) < 300]
     assert reading.span.start_ms == near(19_000)
     assert reading.cut.start_ms < breath.start_ms

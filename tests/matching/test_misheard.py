@@ -20,8 +20,7 @@ from lessoncut.matching.misheard import (
     with_misheard_starts,
 )
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.settle import nobody
-from lessoncut.matching.speakers import VoiceOf
+from lessoncut.matching.speakers import VoiceOf, nobody
 from lessoncut.times import Span
 from tests.matching.scripts import script
 from tests.matching.sounding import scoring, sounding, weighing
@@ -55,13 +54,14 @@ def started(
     laid = ask is not no_aligner if laid is None else laid
     words = tuple(word for word in hearing.words if 3000 <= word.span.start_ms < 3600)
     text = " ".join(word.text for word in words)
-    ground = Ground(script(FERRY), hearing, ask, 150.0, weigh=weighing({text: heard, beginning: log, BEFORE: again}))
+    likely = weighing({text: heard, beginning: log, BEFORE: again})
+    ground = Ground(script(FERRY), hearing, ask, 150.0, voice_of=voice_of, weigh=likely)
     spans = (Span(0, 2000), Span(4000, 6000))
     lines = [
         Attempt(line, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=laid)
         for line, (texts, span) in enumerate(zip(ground.spoken_words, spans, strict=True))
     ]
-    return with_misheard_starts(ground, lines, [Unscripted(Span(3000, 3600), words)], voice_of)
+    return with_misheard_starts(ground, lines, [Unscripted(Span(3000, 3600), words)])
 
 
 @pytest.mark.parametrize("ask", [no_aligner, sounding(REALLY)])
@@ -82,7 +82,7 @@ def test_who_breaks_off_once_may_do_so_again() -> None:
     words = tuple(ReadWord(text, spans[1], None) for text in ("we'll", "be", "calling"))
     start = Attempt(1, False, 3, words, (), 0.2, laid=False)
     talk = Unscripted(spans[0], ground.heard_inside(spans[0]))
-    attempts, left = with_misheard_starts(ground, [start], [talk], nobody)
+    attempts, left = with_misheard_starts(ground, [start], [talk])
     assert [(each.line, each.full, each.upto) for each in attempts] == [(1, False, 2), (1, False, 3)]
     assert left == []
 
@@ -95,7 +95,7 @@ def test_a_start_of_another_line_may_be_the_next_ones_beginning(log: float, line
     reading = tuple(ReadWord(text, Span(4000, 6000), None) for text in texts)
     strange = Attempt(0, False, 1, (ReadWord("the", span, None),), ground.heard_near(span), 1.4, laid=False)
     attempts, left = with_misheard_starts(
-        ground, [strange, Attempt(1, True, len(texts), reading, (), 0.2, laid=False)], [], nobody
+        ground, [strange, Attempt(1, True, len(texts), reading, (), 0.2, laid=False)], []
     )
     assert [(each.line, each.upto) for each in attempts] == [(line, upto), (1, len(texts))]
     assert left == []
@@ -125,7 +125,7 @@ def test_a_reading_of_a_line_that_was_not_heard_may_be_the_next_ones_beginning(
         Attempt(line, True, len(row), row, said, 1.4, laid=False)
         for line, (row, said) in enumerate(zip(rows, words, strict=True))
     ]
-    attempts, _ = with_misheard_starts(ground, readings, [], nobody)
+    attempts, _ = with_misheard_starts(ground, readings, [])
     assert [(each.line, each.upto) for each in attempts] == lines
 
 
@@ -188,7 +188,7 @@ def test_what_has_not_the_time_or_stands_too_far_off_or_has_no_words_is_left(spa
     texts = ground.spoken_words[0]
     reading = tuple(ReadWord(text, Span(6000, 8000), None) for text in texts)
     attempt = Attempt(0, True, len(texts), reading, (), 0.2, laid=True)
-    assert with_misheard_starts(ground, [attempt], [talk], nobody) == ([attempt], [talk])
+    assert with_misheard_starts(ground, [attempt], [talk]) == ([attempt], [talk])
 
 
 @pytest.mark.parametrize(
@@ -210,7 +210,7 @@ def test_a_word_that_is_or_is_likelier_the_lines_first_may_be_drawn_out(
     span, texts = Span(3000, 3000 + lasts_ms), ground.spoken_words[0]
     reading = tuple(ReadWord(text, Span(6000, 8000), None) for text in texts)
     line = Attempt(0, True, len(texts), reading, (), 0.2, laid=False)
-    attempts, left = with_misheard_starts(ground, [line], [Unscripted(span, ground.heard_near(span))], nobody)
+    attempts, left = with_misheard_starts(ground, [line], [Unscripted(span, ground.heard_near(span))])
     assert (len(attempts), left == []) == ((2, True) if is_start else (1, False))
 
 

@@ -50,7 +50,7 @@ def a_noise(span: Span) -> Colour:
 def test_a_sound_in_her_voice_with_the_next_lines_first_words_on_it_is_a_start(
     said: str, voice_of: Callable[[Span], Colour], is_start: bool
 ) -> None:
-    settled = settle(script(FERRY), told(HEARD), sounding(said), voice_of)
+    settled = settle(Ground(script(FERRY), told(HEARD), sounding(said), voice_of=voice_of))
     assert ((3, False, 6020) in attempts(settled)) == is_start
     assert len(settled.attempts) == (6 if is_start else 5)
 
@@ -62,10 +62,10 @@ def test_speech_that_gave_two_unsure_words_at_most_is_no_better_than_a_noise(
     heard: tuple[float, ...], is_start: bool
 ) -> None:
     place = Span(6110, 6300)
-    lines = settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts
+    lines = settle(Ground(script(FERRY), told(PLAIN), sounding(PLAIN))).attempts
     ground = Ground(script(FERRY), told(PLAIN), sounding(SAID))
     left = [Unscripted(place, tuple(HeardWord("when", place, probability) for probability in heard))]
-    found = starts_among_noises(ground, lines, left, one_voice)
+    found = starts_among_noises(replace(ground, voice_of=one_voice), lines, left)
     assert [(start.line, start.upto, start.full) for start in found] == ([(3, 1, False)] if is_start else [])
 
 
@@ -86,12 +86,12 @@ def test_a_noise_almost_in_her_voice_must_be_the_words_so_much_more_clearly(
     lines, plain = FERRY.replace("We have", f"{first.title()} have"), PLAIN.replace("we have", f"{first} have")
     heard = HEARD.replace("we have", f"{first} have")
     ground = Ground(script(lines), told(heard), sounding(heard.replace("(a noise)", first)), usual_score=usual_score)
-    readings = settle(script(lines), told(plain), sounding(plain)).attempts
+    readings = settle(Ground(script(lines), told(plain), sounding(plain))).attempts
 
     def almost(span: Span) -> Colour:
         return Colour(colour if span.length_ms < 500 else 0.0)
 
-    assert bool(starts_among_noises(ground, readings, [], almost)) == is_start
+    assert bool(starts_among_noises(replace(ground, voice_of=almost), readings, [])) == is_start
 
 
 @pytest.mark.parametrize(
@@ -103,11 +103,11 @@ def test_what_nobody_can_read_before_a_line_is_its_start_in_her_voice(
 ) -> None:
     """However ill the line's words lie on it; but not what runs on from the reading before, nor a word half heard."""
     place = Span(from_ms, 6300)
-    lines = settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts
+    lines = settle(Ground(script(FERRY), told(PLAIN), sounding(PLAIN))).attempts
     assert lines[2].span.end_ms == 6000
     ground = Ground(script(FERRY), told(PLAIN), sounding(SAID), usual_score=CLEAR + LOWER_HEARD - 1)
     left = [Unscripted(place, () if probability is None else (HeardWord("duh", place, probability),))]
-    assert bool(starts_among_noises(ground, lines, left, one_voice)) == is_start
+    assert bool(starts_among_noises(replace(ground, voice_of=one_voice), lines, left)) == is_start
 
 
 @pytest.mark.parametrize(
@@ -124,7 +124,7 @@ def test_what_nobody_can_read_before_a_line_is_its_start_in_her_voice(
 def test_a_doubtful_start_in_no_voice_of_hers_is_a_noise(
     length_ms: int, colour: float, heard: float, doubt: float, score: float, stays: bool
 ) -> None:
-    lines = settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts
+    lines = settle(Ground(script(FERRY), told(PLAIN), sounding(PLAIN))).attempts
     place = Span(6450 - length_ms, 6450)
     start = replace(
         lines[3],
@@ -137,7 +137,9 @@ def test_a_doubtful_start_in_no_voice_of_hers_is_a_noise(
     )
     ground = replace(Ground(script(FERRY), told(PLAIN), sounding(PLAIN)), usual_score=CLEAR)
     voice_of = {place: Colour(colour)}.get
-    kept, noises = without_noises(ground, [*lines[:3], start, *lines[3:]], lambda span: voice_of(span) or Colour(0.0))
+    kept, noises = without_noises(
+        replace(ground, voice_of=lambda span: voice_of(span) or Colour(0.0)), [*lines[:3], start, *lines[3:]]
+    )
     assert (start in kept) == stays
     assert [talk.span for talk in noises] == ([] if stays else [place])
 
@@ -149,20 +151,22 @@ def test_a_noise_is_no_start_of_a_single_sound(first: str, is_start: bool) -> No
     said = PLAIN.replace("we have", f"{first} have")
     noisy = said.replace(f"    6.5  {first}", f"    6.02  (a noise)  6.3\n    6.8  {first}")
     ask = sounding(noisy.replace("(a noise)", first))
-    readings = settle(script(lines), told(said), sounding(said)).attempts
+    readings = settle(Ground(script(lines), told(said), sounding(said))).attempts
     place = Span(6110, 6300)
     ground = Ground(script(lines), told(noisy), ask)
-    assert bool(starts_among_noises(ground, readings, [], one_voice)) == is_start
-    assert starts_among_noises(ground, readings, [Unscripted(place, ())], one_voice)
+    assert bool(starts_among_noises(replace(ground, voice_of=one_voice), readings, [])) == is_start
+    assert starts_among_noises(replace(ground, voice_of=one_voice), readings, [Unscripted(place, ())])
 
 
 @pytest.mark.parametrize("is_speech", [True, False])
 def test_what_is_speech_may_be_further_from_her_voice(is_speech: bool) -> None:
     between = (HER_SPEECH + HER_VOICE) / 2
-    lines = settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts
+    lines = settle(Ground(script(FERRY), told(PLAIN), sounding(PLAIN))).attempts
     ground = Ground(script(FERRY), told(PLAIN if is_speech else HEARD), sounding(SAID))
     left = [Unscripted(Span(6110, 6300), ())] if is_speech else []
-    found = starts_among_noises(ground, lines, left, lambda span: Colour(between if span.length_ms < 500 else 0.0))
+    found = starts_among_noises(
+        replace(ground, voice_of=lambda span: Colour(between if span.length_ms < 500 else 0.0)), lines, left
+    )
     assert bool(found) == is_speech
 
 
@@ -175,7 +179,7 @@ def test_a_short_line_that_is_missing_is_found_in_a_sound_that_says_it(
 ) -> None:
     lines = FERRY.replace("    We have", "    Tickets!\n    We have")
     take = PLAIN.replace("    6.5  we have", "    6.02  (a noise)  6.4\n    6.6  we have")
-    settled = settle(script(lines), told(take), sounding(take.replace("(a noise)", said)), voice_of)
+    settled = settle(Ground(script(lines), told(take), sounding(take.replace("(a noise)", said)), voice_of=voice_of))
     assert ((3, True, 6020) in attempts(settled)) == is_line
     assert len(settled.attempts) == (6 if is_line else 5)
 
@@ -190,10 +194,12 @@ def test_a_missing_line_may_be_further_from_her_voice_where_it_is_surely_its_wor
     lines = script(FERRY.replace("    We have", "    Tickets!\n    We have"))
     take = PLAIN.replace("    6.5  we have", "    6.02  (a noise)  6.4\n    6.6  we have")
     ask = sounding(take.replace("(a noise)", "tickets"))
-    readings = [each for each in settle(lines, told(take), ask, a_noise).attempts if each.full]
+    readings = [each for each in settle(Ground(lines, told(take), ask, voice_of=a_noise)).attempts if each.full]
     assert len(readings) == 5
     ground = Ground(lines, told(take), ask, usual_score=usual_score)
-    found = lines_among_noises(ground, readings, lambda span: Colour(colour if span.length_ms < 500 else 0.0))
+    found = lines_among_noises(
+        replace(ground, voice_of=lambda span: Colour(colour if span.length_ms < 500 else 0.0)), readings
+    )
     assert [(line.line, line.full) for line in found] == ([(3, True)] if is_line else [])
 
 
@@ -201,7 +207,7 @@ def test_a_missing_line_may_be_further_from_her_voice_where_it_is_surely_its_wor
 def test_where_the_line_s_first_words_were_heard_the_sound_may_speak_less_for_them(heard: str, is_start: bool) -> None:
     """The recogniser gave words said twice but once, and half of them at the first time."""
     place = Span(6110, 6300)
-    lines = list(settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts)
+    lines = list(settle(Ground(script(FERRY), told(PLAIN), sounding(PLAIN))).attempts)
     lines[3] = replace(lines[3], heard=(HeardWord(heard, place, 0.9), *lines[3].heard[1:]))
     perfect = sounding(SAID)
 
@@ -213,7 +219,9 @@ def test_where_the_line_s_first_words_were_heard_the_sound_may_speak_less_for_th
 
     assert LOWER + 10 < LOWER_HEARD
     ground = Ground(script(FERRY), told(PLAIN), poorly, usual_score=-20.0)
-    found = starts_among_noises(ground, lines, [Unscripted(place, (HeardWord("uh", place, 0.6),))], one_voice)
+    found = starts_among_noises(
+        replace(ground, voice_of=one_voice), lines, [Unscripted(place, (HeardWord("uh", place, 0.6),))]
+    )
     assert [(start.line, start.upto) for start in found] == ([(3, 1)] if is_start else [])
 
 
@@ -224,8 +232,8 @@ def test_a_start_in_one_breath_with_the_line_is_found_where_a_moment_of_room_ton
     said = PLAIN.replace("6.5  we have five minutes left        8.0", "6.5  we  7.0  we have five minutes left  8.5")
     said = said.replace("8.5  the river is wide and very cold  10.5", "9.0  the river is wide and very cold  11.0")
     hearing = replace(told(said), breaks=breaks)
-    lines = settle(script(FERRY), told(said.replace("6.5  we  7.0", "7.0")), sounding(said)).attempts
-    found = starts_among_noises(Ground(script(FERRY), hearing, sounding(said)), lines, [], one_voice)
+    lines = settle(Ground(script(FERRY), told(said.replace("6.5  we  7.0", "7.0")), sounding(said))).attempts
+    found = starts_among_noises(Ground(script(FERRY), hearing, sounding(said), voice_of=one_voice), lines, [])
     assert [(start.line, start.full, start.span.start_ms) for start in found] == ([(3, False, 6500)] * is_start)
 
 
@@ -235,11 +243,11 @@ def test_a_doubtful_line_gets_the_sound_before_it_where_its_words_lie_far_better
 ) -> None:
     said = PLAIN.replace("6.5  we have", "6.5  we  6.8  have")
     heard = PLAIN.replace("    6.5  we have", "    6.5  (a noise)  6.8\n    6.8  have")
-    lines = list(settle(script(FERRY), told(PLAIN), sounding(said)).attempts)
+    lines = list(settle(Ground(script(FERRY), told(PLAIN), sounding(said))).attempts)
     words = (replace(lines[3].words[0], span=Span(6800, 6900)), *lines[3].words[1:])
     lines[3] = replace(lines[3], words=words, doubt=doubt, score=-40.0)
     ground = Ground(script(FERRY), told(heard), sounding(said))
-    assert with_first_sounds(ground, lines, one_voice)[3].span.start_ms == start_ms
+    assert with_first_sounds(replace(ground, voice_of=one_voice), lines)[3].span.start_ms == start_ms
 
 
 @pytest.mark.parametrize(("first_heard", "start_ms"), [("have", 6500), ("we", 6780)])
@@ -247,25 +255,28 @@ def test_a_sound_that_reaches_into_a_line_without_its_first_word_may_be_it(first
     """Though nothing else speaks against the line as it is."""
     said = PLAIN.replace("6.5  we have", "6.5  we  6.8  have")
     heard = PLAIN.replace("    6.5  we have", f"    6.5  (a noise)  6.9\n    6.9  {first_heard}")
-    lines = list(settle(script(FERRY), told(PLAIN), sounding(said)).attempts)
+    lines = list(settle(Ground(script(FERRY), told(PLAIN), sounding(said))).attempts)
     words = (replace(lines[3].words[0], span=Span(6780, 6900)), *lines[3].words[1:])
     of_line = tuple(word for word in told(heard).words if lines[3].span.overlap_ms(word.span))
     lines[3] = replace(lines[3], words=words, doubt=0.0, score=-40.0, heard=of_line)
     ground = Ground(script(FERRY), told(heard), sounding(said))
-    assert with_first_sounds(ground, lines, one_voice)[3].span.start_ms == start_ms
+    assert with_first_sounds(replace(ground, voice_of=one_voice), lines)[3].span.start_ms == start_ms
 
 
 def test_a_sound_that_reaches_into_a_doubtful_line_may_be_its_first_one() -> None:
     said = PLAIN.replace("6.5  we have", "6.5  we  6.8  have")
     heard = PLAIN.replace("    6.5  we have", "    6.5  (a noise)  6.9\n    6.9  have")
-    lines = list(settle(script(FERRY), told(PLAIN), sounding(said)).attempts)
+    lines = list(settle(Ground(script(FERRY), told(PLAIN), sounding(said))).attempts)
     words = (replace(lines[3].words[0], span=Span(6780, 6900)), *lines[3].words[1:])
     lines[3] = replace(lines[3], words=words, doubt=2.0, score=-40.0)
     ground = Ground(script(FERRY), told(heard), sounding(said))
-    assert with_first_sounds(ground, lines, one_voice)[3].span.start_ms == 6500
+    assert with_first_sounds(replace(ground, voice_of=one_voice), lines)[3].span.start_ms == 6500
     # A page that is turned is far from her voice.
     page = Colour(LIKE_HERS + 0.5), Colour(0.0)
-    assert with_first_sounds(ground, lines, lambda span: page[span.start_ms > 6500])[3].span.start_ms == 6780
+    assert (
+        with_first_sounds(replace(ground, voice_of=lambda span: page[span.start_ms > 6500]), lines)[3].span.start_ms
+        == 6780
+    )
 
 
 @pytest.mark.parametrize(("rest_from", "start_ms"), [("7.1", 6500), ("7.4", 7400)])
@@ -273,11 +284,11 @@ def test_a_first_word_taken_for_a_noise_may_stand_a_commas_pause_before_the_rest
     (old,) = (row for row in PLAIN.splitlines() if "we have" in row)
     said = PLAIN.replace(old, f"6.5  we  6.8\n{rest_from}  have five minutes left  8.4")
     heard = said.replace("6.5  we  6.8", "6.5  (a noise)  6.8")
-    lines = list(settle(script(FERRY), told(PLAIN), sounding(PLAIN)).attempts)
+    lines = list(settle(Ground(script(FERRY), told(PLAIN), sounding(PLAIN))).attempts)
     from_ms = round(1000 * float(rest_from))
     marks = [from_ms + at * (8400 - from_ms) // 5 for at in range(6)]
     words = tuple(replace(word, span=Span(*row)) for word, row in zip(lines[3].words, pairwise(marks), strict=True))
     of_line = tuple(word for word in told(heard).words if word.span.start_ms in range(from_ms, 8400))
     lines[3] = replace(lines[3], words=words, doubt=0.0, score=-40.0, heard=of_line)
     ground = Ground(script(FERRY), told(heard), sounding(said))
-    assert with_first_sounds(ground, lines, one_voice)[3].span.start_ms == start_ms
+    assert with_first_sounds(replace(ground, voice_of=one_voice), lines)[3].span.start_ms == start_ms

@@ -30,7 +30,7 @@ SAID = """
 
 
 def told_of(heard: str, said: str | None = None) -> list[tuple[int, bool, tuple[tuple[str, ...], ...]]]:
-    settled = settle(script(DOUGH), told(heard), sounding(said or heard))
+    settled = settle(Ground(script(DOUGH), told(heard), sounding(said or heard)))
     return [(each.line, each.full, tuple(change.heard for change in each.changes)) for each in settled.attempts]
 
 
@@ -90,7 +90,7 @@ TOLD_MORE = """
     ],
 )
 def test_what_is_not_begun_anew_behind_its_line_is_talk(said: str, starts: int) -> None:
-    settled = settle(script(DOUGH), told(said), sounding(said))
+    settled = settle(Ground(script(DOUGH), told(said), sounding(said)))
     assert sum(not attempt.full for attempt in settled.attempts) == starts
     words = [word.text for talk in settled.unscripted for word in talk.words]
     assert starts or words[:3] == ["let", "it", "stand"]
@@ -128,7 +128,7 @@ def test_talk_that_begins_as_the_line_just_read_and_the_next_is_no_start(behind:
         3.0  he talked about {behind}
         8.0  he talked about his children  10.0
     """
-    settled = settle(script(CHICKENS), told(said), sounding(said))
+    settled = settle(Ground(script(CHICKENS), told(said), sounding(said)))
     assert [(each.line, each.full) for each in settled.attempts] == [(0, True), *[(1, False)] * starts, (1, True)]
 
 
@@ -136,5 +136,5 @@ def test_the_line_itself_may_follow_its_start_in_one_breath() -> None:
     said = "0.0  he talked about his chickens  2.0\n3.0  he talked about  3.9\n3.9  he talked about his children  5.9"
     heard = told(said)
     hearing = replace(heard, speech=(heard.speech[0], Span(3000, 5900)))
-    settled = settle(script(CHICKENS), hearing, sounding(said))
+    settled = settle(Ground(script(CHICKENS), hearing, sounding(said)))
     assert [(each.line, each.full) for each in settled.attempts] == [(0, True), (1, False), (1, True)]

@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from lessoncut.hearing.told import told
+from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.quotes import with_quotes_apart
+from lessoncut.matching.records import ReadWord
 from lessoncut.matching.settle import settle
+from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
 from tests.matching.sounding import sounding
 
@@ -20,7 +27,7 @@ QUOTED = """
 
 def readings(said: str) -> tuple[int, str]:
     """How often the first line is read, and all the talk."""
-    settled = settle(script(FERRY), told(said), sounding(said))
+    settled = settle(Ground(script(FERRY), told(said), sounding(said)))
     talk = " ".join(word.text for each in settled.unscripted for word in each.words)
     return sum(attempt.full and attempt.line == 0 for attempt in settled.attempts), talk
 
@@ -67,7 +74,7 @@ BACK = """
     ],
 )
 def test_a_short_line_that_begins_talk_and_is_gone_back_behind_is_no_reading(said: str, times: int) -> None:
-    settled = settle(script(ASKED), told(said), sounding(said))
+    settled = settle(Ground(script(ASKED), told(said), sounding(said)))
     assert sum(attempt.full and attempt.line == 1 for attempt in settled.attempts) == times
 
 
@@ -89,7 +96,7 @@ JUST = """
     ],
 )
 def test_a_short_line_just_read_that_begins_talk_in_one_breath_is_no_reading(said: str, times: int) -> None:
-    settled = settle(script(ASKED), told(said), sounding(said))
+    settled = settle(Ground(script(ASKED), told(said), sounding(said)))
     assert sum(attempt.full and attempt.line == 1 for attempt in settled.attempts) == times
 
 
@@ -118,7 +125,7 @@ AGAIN = """
 def test_a_word_that_begins_talk_between_attempts_at_another_line_is_no_start(
     said: str, starts: list[int], talk: str
 ) -> None:
-    settled = settle(script(SORRY), told(said), sounding(said))
+    settled = settle(Ground(script(SORRY), told(said), sounding(said)))
     assert [attempt.line for attempt in settled.attempts if not attempt.full] == starts
     assert " ".join(word.text for each in settled.unscripted for word in each.words) == talk
 
@@ -144,27 +151,38 @@ GONE_ON = """
     ],
 )
 def test_a_line_just_read_that_begins_talk_in_one_breath_is_no_reading(said: str, times: int) -> None:
-    settled = settle(script(OVEN), told(said), sounding(said))
+    settled = settle(Ground(script(OVEN), told(said), sounding(said)))
     assert sum(attempt.full and attempt.line == 0 for attempt in settled.attempts) == times
 
 
 WRONG_FOOT = """
     0.0  the ferry leaves at seven        1.5
-    2.5  vera                             2.9
-    2.96  leaned on the wrong foot there  5.0
+    2.5  leaned on the wrong foot there   4.5
     6.0  vera waits beside the water      7.6
 """
 
 
 @pytest.mark.parametrize(
-    ("said", "starts"),
+    ("doubt", "pause_ms", "words", "is_start"),
     [
-        (WRONG_FOOT, 0),
-        (WRONG_FOOT.replace("2.96", "3.3"), 1),  # she broke off
-        (WRONG_FOOT.replace("leaned on the wrong foot there  5.0", "hang on  3.6"), 1),
+        (1.4, 60, 5, False),
+        (0.6, 60, 5, True),  # it was heard
+        (1.4, 200, 5, True),  # she broke off
+        (1.4, 60, 3, True),  # "no, hang on"
     ],
 )
-def test_talk_that_a_start_runs_into_without_a_pause_began_with_it(said: str, starts: int) -> None:
-    settled = settle(script(FERRY), told(said), sounding(said))
-    assert sum(not attempt.full for attempt in settled.attempts) == starts
-    assert len(settled.unscripted) == 1
+def test_talk_that_a_doubtful_start_runs_into_without_a_pause_began_with_it(
+    doubt: float, pause_ms: int, words: int, is_start: bool
+) -> None:
+    heard = told(WRONG_FOOT)
+    ground = Ground(script(FERRY), heard, sounding(WRONG_FOOT))
+    before, after = settle(ground).attempts
+    leaned, *others = [word for word in heard.words if 2500 <= word.span.start_ms < 4500]
+    start = Attempt(
+        1, False, 1, (ReadWord("vera", leaned.span, "leaned"),), (leaned,), doubt, laid=True, score=ground.usual_score
+    )
+    first_ms = leaned.span.end_ms + pause_ms
+    talk = Unscripted(Span(first_ms, 4500), tuple(replace(word, span=Span(first_ms, 4500)) for word in others[:words]))
+    attempts, left = with_quotes_apart(ground, [before, start, after], [talk])
+    assert (start in attempts) is is_start
+    assert [len(one.words) for one in left] == [words if is_start else words + 1]

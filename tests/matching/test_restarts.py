@@ -137,7 +137,7 @@ def test_a_start_without_a_pause_is_found_in_the_take() -> None:
             _from(answer, SPEECH.start_ms) if answer.request.words == VERA else answer for answer in perfect(requests)
         )
 
-    settled = settle(script(FERRY), told(heard), stretching)
+    settled = settle(Ground(script(FERRY), told(heard), stretching))
     found = [(attempt.line, attempt.full, attempt.texts) for attempt in settled.attempts]
     assert found[1:3] == [(1, False, VERA[:3]), (1, True, VERA)]
     assert [line for line, _, _ in found] == [0, 1, 1, 2]

@@ -37,7 +37,7 @@ SAID = """
 @pytest.mark.parametrize(("second", "lines"), [("fourteen", [0, 1, 2, 3, 4]), ("thirteen", [0, 1, 2, 2, 3, 4])])
 def test_a_starts_own_rest_is_not_the_line_that_is_like_it(second: str, lines: list[int]) -> None:
     said = SAID.replace("fourteen", second)
-    settled = settle(script(QUEUE), told(said), sounding(said))
+    settled = settle(Ground(script(QUEUE), told(said), sounding(said)))
     assert [attempt.line for attempt in settled.attempts] == lines
     assert settled.attempts[1].full == (second == "fourteen")
 
@@ -60,7 +60,7 @@ STOPPED = """
 
 def test_a_rest_in_two_parts_of_which_one_was_misheard_is_the_lines() -> None:
     heard = STOPPED.replace("tongue up ", "turned out")
-    settled = settle(script(COMMAS), told(heard), sounding(STOPPED))
+    settled = settle(Ground(script(COMMAS), told(heard), sounding(STOPPED)))
     assert [(attempt.line, attempt.full) for attempt in settled.attempts] == [(at, True) for at in range(4)]
     assert settled.unscripted == ()
 

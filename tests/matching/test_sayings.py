@@ -10,6 +10,7 @@ import pytest
 from lessoncut.hearing.align import no_aligner
 from lessoncut.hearing.records import Alignment, AlignmentRequest
 from lessoncut.hearing.told import told
+from lessoncut.matching.ground import Ground
 from lessoncut.matching.sayings import in_same_words
 from lessoncut.matching.settle import settle
 from tests.matching.scripts import script
@@ -103,7 +104,7 @@ def test_a_line_whose_number_is_said_otherwise_is_no_dropped_line() -> None:
        10.0  the code is double seven one four oh nine      13.0
     """
     as_said, hearing = in_same_words(script(MARKET), told(heard), sounding(heard))
-    settled = settle(as_said, hearing, sounding(heard))
+    settled = settle(Ground(as_said, hearing, sounding(heard)))
     assert [(attempt.line, attempt.full, attempt.changes) for attempt in settled.attempts] == [
         (place, True, ()) for place in range(4)
     ]

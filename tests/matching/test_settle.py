@@ -22,7 +22,7 @@ from tests.matching.test_speakers import Colour
 
 
 def settle(heard: str, said: str | None = None) -> Settled:
-    return settling.settle(script(FERRY), told(heard), sounding(said or heard))
+    return settling.settle(Ground(script(FERRY), told(heard), sounding(said or heard)))
 
 
 def attempts(settled: Settled) -> list[tuple[int, bool, int]]:
@@ -66,7 +66,7 @@ def test_a_line_whose_last_word_was_surely_heard_did_not_break_off(last: str, as
         requests.extend(questions)
         return tuple(answer(questions))
 
-    settling.settle(script(FERRY), told(heard), ask)
+    settling.settle(Ground(script(FERRY), told(heard), ask))
     heard_span = Span(4000, 6000)
     begun = [request for request in requests if request.words == ("a", "woman", "waves", "from", "the")]
     assert any(request.window.overlap_ms(heard_span) == heard_span.length_ms for request in begun) == asked
@@ -128,7 +128,7 @@ def test_what_is_heard_as_another_line_is_that_line_and_no_change() -> None:
         2.0  turn left at the lighthouse  3.5
         4.0  turn left at the lighthouse  5.5
     """
-    settled = settling.settle(script(twins), told(heard), sounding(heard))
+    settled = settling.settle(Ground(script(twins), told(heard), sounding(heard)))
     assert [(attempt.line, attempt.changes) for attempt in settled.attempts] == [(0, ()), (1, ()), (1, ())]
 
 
@@ -158,7 +158,7 @@ def test_talk_that_was_heard_clearly_is_not_asked_about() -> None:
         asked.extend(requests)
         return answer(requests)
 
-    settling.settle(script(FERRY), told(TALKED), remembering)
+    settling.settle(Ground(script(FERRY), told(TALKED), remembering))
     assert not [request for request in asked if request.window.overlap_ms(Span(11_200, 13_300))]
     assert [request for request in asked if request.window.overlap_ms(Span(14_200, 14_800))]
 
@@ -172,13 +172,13 @@ def test_a_line_begun_anew_in_one_breath_is_a_start_and_the_line() -> None:
     """
     heard = said.replace("vera waits  2.6  vera waits beside", "vera  2.4  waits beside")
     hearing = replace(told(heard), breaks=(Span(2_560, 2_640),))
-    settled = settling.settle(script(FERRY), hearing, sounding(said))
+    settled = settling.settle(Ground(script(FERRY), hearing, sounding(said)))
     assert attempts(settled) == [(0, True, 0), (1, False, 2000), (1, True, 2600), (2, True, 5000)]
 
 
 def test_stillness_inside_a_line_alone_makes_no_start_of_it() -> None:
     hearing = replace(told(PLAIN), breaks=(Span(2_560, 2_640), Span(4_800, 4_880)))
-    assert attempts(settling.settle(script(FERRY), hearing, sounding(PLAIN))) == attempts(settle(PLAIN))
+    assert attempts(settling.settle(Ground(script(FERRY), hearing, sounding(PLAIN)))) == attempts(settle(PLAIN))
 
 
 def test_a_word_that_the_recogniser_gave_no_time_still_counts() -> None:
@@ -188,7 +188,7 @@ def test_a_word_that_the_recogniser_gave_no_time_still_counts() -> None:
     ]
     (line,) = [
         a
-        for a in settling.settle(script(FERRY), replace(hearing, words=tuple(words)), sounding(PLAIN)).attempts
+        for a in settling.settle(Ground(script(FERRY), replace(hearing, words=tuple(words)), sounding(PLAIN))).attempts
         if a.line == 1
     ]
     assert line.doubt == 0.0
@@ -236,7 +236,7 @@ def test_a_start_goes_on_to_the_end_of_its_breath() -> None:
         hearing, speech=(hearing.speech[0], Span(2000, 3100), hearing.speech[3]), breaks=(Span(2700, 2750),)
     )
     said = heard.replace("...", "beside")
-    settled = settling.settle(script(FERRY), hearing, sounding(said))
+    settled = settling.settle(Ground(script(FERRY), hearing, sounding(said)))
     assert attempts(settled) == [(0, True, 0), (1, False, 2000), (1, True, 3600)]
 
 
@@ -248,7 +248,7 @@ def test_two_starts_that_together_are_as_long_as_the_line_are_two_starts() -> No
     """
     hearing = replace(told(heard), breaks=(Span(2_700, 2_880),))
     said = heard.replace("2.65  ~or  2.9", "2.9")
-    settled = settling.settle(script(FERRY), hearing, sounding(said))
+    settled = settling.settle(Ground(script(FERRY), hearing, sounding(said)))
     assert attempts(settled) == [(0, True, 0), (1, False, 2000), (1, False, 2900), (1, True, 4200)]
 
 
@@ -261,18 +261,18 @@ def test_a_start_takes_the_wordless_sound_that_follows_in_one_breath() -> None:
     """
     hearing = told(heard)
     hearing = replace(hearing, speech=(hearing.speech[0], Span(2000, 3100), hearing.speech[3]))
-    settled = settling.settle(script(FERRY), hearing, sounding(heard))
+    settled = settling.settle(Ground(script(FERRY), hearing, sounding(heard)))
     assert attempts(settled) == [(0, True, 0), (1, False, 2000), (1, True, 3600)]
     assert settled.attempts[1].span == Span(2000, 3100)
     assert settled.unscripted == ()
     # Nothing of it where it is a cough, or where a moment of room tone parts the two.
     coughed = settling.settle(
-        script(FERRY), hearing, sounding(heard), lambda span: Colour(3.0 * (span.start_ms > 2_500))
+        Ground(script(FERRY), hearing, sounding(heard), voice_of=lambda span: Colour(3.0 * (span.start_ms > 2_500)))
     )
     assert coughed.attempts[1].span.end_ms <= 2600
     assert [talk.words for talk in coughed.unscripted] == [()]
     parted = replace(hearing, breaks=(Span(2_560, 2_640),))
-    assert settling.settle(script(FERRY), parted, sounding(heard)).attempts[1].span.end_ms < 2700
+    assert settling.settle(Ground(script(FERRY), parted, sounding(heard))).attempts[1].span.end_ms < 2700
 
 
 def test_a_last_word_heard_as_more_words_is_the_line_s_and_no_talk_behind_it() -> None:
@@ -303,7 +303,7 @@ def test_the_end_of_a_line_misheard_as_talk_is_found_behind_speech_without_words
     said = "0.0  good evening and welcome to the house of boats and nets in old harrow  6.0\n8.0  the sun is low  9.5"
     heard = told(said.replace("nets in old harrow", "~annette ~know ~what ~i'm ~with"))
     swallowed = replace(heard, words=(*heard.words[:2], *heard.words[3:]))
-    settled = settling.settle(boats, swallowed, sounding(said))
+    settled = settling.settle(Ground(boats, swallowed, sounding(said)))
     assert attempts(settled) == [(0, True, 0), (1, True, 8000)]
     assert settled.unscripted == ()
 
@@ -313,7 +313,7 @@ def test_a_start_that_sounds_as_the_next_line_begins_is_that_line_s() -> None:
     sails = script("The sales are up by eight.\nThe sails are up said Vera from the boat.")
     heard = "0.0  the sales are up by eight  2.0\n3.0  the sales are  4.0\n"
     heard += "5.0  the sales are up said vera from the boat  8.0"
-    settled = settling.settle(sails, told(heard), sounding(heard))
+    settled = settling.settle(Ground(sails, told(heard), sounding(heard)))
     assert attempts(settled) == [(0, True, 0), (1, False, 3000), (1, True, 5000)]
 
 
@@ -323,7 +323,7 @@ def test_a_start_that_goes_on_after_a_comma_is_one() -> None:
     whole = "2.0  i've pressed the yellow button i've pressed the red one  5.0\n6.0  it's late  7.0"
     words = "0.0  i've pressed the yellow button  1.2"
     said = f"{words}\n1.3  i've  1.75\n{whole}"
-    settled = settling.settle(buttons, told(said.replace("1.3  i've", "1.3  ...")), sounding(said))
+    settled = settling.settle(Ground(buttons, told(said.replace("1.3  i've", "1.3  ...")), sounding(said)))
     assert attempts(settled) == [(0, False, 0), (0, True, 2000), (1, True, 6000)]
     assert settled.attempts[0].span == Span(0, 1750)
 
@@ -341,7 +341,7 @@ def test_a_line_that_begins_with_one_word_thrice_is_no_start_and_a_line() -> Non
             _poorer(after([one])[0]) if 0 < one.window.start_ms < 2_000 else whole([one])[0] for one in requests
         )
 
-    settled = settling.settle(kicks, heard, generous)
+    settled = settling.settle(Ground(kicks, heard, generous))
     assert attempts(settled) == [(0, True, 0), (1, True, 4000)]
 
 
@@ -370,7 +370,7 @@ PAUSED = """
 def test_a_list_with_a_pause_after_each_word_is_one_line_though_misheard() -> None:
     heard = PAUSED.replace("bit ", "that ").replace("beat", "bead").replace("fill", "fell").replace("feel", "field")
     heard = heard.replace("sit ", "set ").replace("seat", "see").replace("bid", "bed")
-    settled = settling.settle(script(LISTED), told(heard), sounding(PAUSED))
+    settled = settling.settle(Ground(script(LISTED), told(heard), sounding(PAUSED)))
     assert [(each.line, each.full) for each in settled.attempts] == [(0, True), (1, True), (2, True)]
     assert settled.attempts[1].span == Span(3000, 6200)
     assert settled.unscripted == ()
@@ -434,7 +434,7 @@ def test_a_reading_that_ends_in_another_word_takes_the_wordless_sound_that_follo
     talk = [Unscripted(Span(3500, 3900), ())]
     for changes, end_ms in (((change,), 3900), ((), 3500)):
         line = attempt(1, 5, Span(2000, 3500), changes=changes)
-        (found,), left = settling.with_unread_ends(ground, [line], talk, settling.nobody)
+        (found,), left = settling.with_unread_ends(ground, [line], talk)
         assert (found.span.end_ms, left) == (end_ms, [] if changes else talk)
 
 
@@ -454,5 +454,5 @@ def test_a_reading_takes_the_word_of_its_line_that_follows_in_one_breath(heard: 
     ground = Ground(script(FERRY), hearing, sounding(PLAIN))
     line = attempt(1, 5, Span(2000, 3500), *heard.split())
     talk = Unscripted(Span(3500, 3900), (HeardWord(behind, Span(3500, 3900), 0.9),))
-    (found,), left = settling.with_unread_ends(ground, [line], [talk], settling.nobody)
+    (found,), left = settling.with_unread_ends(ground, [line], [talk])
     assert (found.span.end_ms, left) == (end_ms, [] if end_ms == 3900 else [talk])

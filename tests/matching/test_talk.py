@@ -34,7 +34,7 @@ SAID = """
 @pytest.mark.parametrize(("rest", "full"), [("no no no again", [False, True]), ("are you yawning ", [True, True])])
 def test_surely_heard_talk_behind_a_pause_is_no_end_of_a_line(rest: str, full: list[bool]) -> None:
     said = SAID.replace("no no no again ", f"{rest:<15}")
-    settled = settle(script(SORTING), told(said), sounding(said))
+    settled = settle(Ground(script(SORTING), told(said), sounding(said)))
     assert [attempt.full for attempt in settled.attempts if attempt.line == 1] == full
     talk = [word.text for each in settled.unscripted for word in each.words]
     assert talk == ([] if all(full) else rest.split())
@@ -55,11 +55,11 @@ LOOKED = """
 
 
 def test_talk_that_is_somewhat_like_a_lines_end_is_told_by_how_much_better_it_lies() -> None:
-    settled = settle(script(COATS), told(LOOKED), sounding(LOOKED))
+    settled = settle(Ground(script(COATS), told(LOOKED), sounding(LOOKED)))
     assert [attempt.full for attempt in settled.attempts if attempt.line == 1] == [False, True]
     assert [word.text for each in settled.unscripted for word in each.words] == ["oh", "bother", "again"]
     misheard = LOOKED.replace("oh bother again", "my other coat  ")
-    settled = settle(script(COATS), told(LOOKED), sounding(misheard))
+    settled = settle(Ground(script(COATS), told(LOOKED), sounding(misheard)))
     assert [attempt.full for attempt in settled.attempts if attempt.line == 1] == [True, True]
 
 
