@@ -10,7 +10,8 @@ import pytest
 from lessoncut.hearing import edges
 from lessoncut.hearing.edge_nets import QUANTILES, SIDES, EdgeNets
 from lessoncut.times import Span
-from tests.evaluation.fit_edges import FITTED_ON, Laid, Shown, against_truth, drawn, elsewhere, fit, measured, shown
+from tests.evaluation.fit_edges import FITTED_ON, Shown, fit, measured, shown
+from tests.evaluation.laid_edges import Laid, against_truth, drawn, elsewhere
 from tests.evaluation.texts import texts
 
 
