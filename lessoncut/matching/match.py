@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence, Set
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from lessoncut.hearing import edges
 from lessoncut.hearing.cuts import cut_points
@@ -142,7 +143,7 @@ def _readings(
                 kept=kept.get((attempt.line, item.pass_id)) == at,
                 span=span,
                 cut=cut,
-                words=_reaching(attempt.words, span),
+                words=words_within(attempt.words, span),
                 changes=attempt.changes,
                 confidence=attempt.confidence,
             )
@@ -150,12 +151,26 @@ def _readings(
     return tuple(readings)
 
 
-def _reaching(words: Sequence[ReadWord], reading: Span) -> tuple[ReadWord, ...]:
-    """The words inside the reading; the first and the last one reach to its edges."""
+def words_within(words: Sequence[ReadWord], reading: Span) -> tuple[ReadWord, ...]:
+    """The words inside the reading; the first and the last one reach to its edges.
+
+    Those that were laid outside it share the time of the one nearest to them that was not.
+    """
     spans = [word.span.clipped(reading) for word in words]
-    spans[0] = Span(reading.start_ms, spans[0].end_ms)
-    spans[-1] = Span(spans[-1].start_ms, reading.end_ms)
+    inside = [at for at, span in enumerate(spans) if span.length_ms]
+    if inside:
+        first, last = inside[0], inside[-1]
+        spans[last:] = _shared(Span(spans[last].start_ms, reading.end_ms), len(spans) - last)
+        spans[: first + 1] = _shared(Span(reading.start_ms, spans[first].end_ms), first + 1)
+    else:
+        spans = _shared(reading, len(spans))
     return tuple(replace(word, span=span) for word, span in zip(words, spans, strict=True))
+
+
+def _shared(span: Span, count: int) -> list[Span]:
+    """The span in so many equal parts."""
+    marks = [span.start_ms + span.length_ms * at // count for at in range(count + 1)]
+    return [Span(*part) for part in pairwise(marks)]
 
 
 def _faded(levels: Levels, breath: Span) -> Span:

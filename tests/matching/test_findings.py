@@ -14,8 +14,8 @@ from lessoncut.matching.findings import Finding, find
 from lessoncut.matching.findings.rule import LEAST_UNREAD_MS
 from lessoncut.matching.findings.stray_sound import LEAST_OVER_DB, SHORT_MS, UNDER_SPEECH_DB, VERY_SHORT_MS
 from lessoncut.matching.ground import Ground
-from lessoncut.matching.match import match
-from lessoncut.matching.records import Aside, Change, Match
+from lessoncut.matching.match import match, words_within
+from lessoncut.matching.records import Aside, Change, Match, ReadWord
 from lessoncut.matching.speakers import VoiceOf
 from lessoncut.take.levels import HOP_MS, Levels
 from lessoncut.times import Span
@@ -368,3 +368,21 @@ def test_a_word_timed_a_moment_too_early_is_no_stray_text(text: str, strays: int
     line = "   15.0  the ferry leaves at seven"
     _, findings = what_happened(CLEAN.replace(line, f"   {text.replace(' [', '  [')}\n{line}"))
     assert [finding.kind for finding in findings] == ["stray_text"] * strays
+
+
+@pytest.mark.parametrize(
+    ("laid", "reading", "shared"),
+    [
+        ([(0, 400), (400, 900)], (20, 1000), [(20, 400), (400, 1000)]),
+        ([(0, 400), (400, 600), (900, 950), (950, 980)], (0, 700), [(0, 400), (400, 500), (500, 600), (600, 700)]),
+        ([(0, 100), (300, 500), (500, 900)], (200, 900), [(200, 350), (350, 500), (500, 900)]),
+        ([(0, 100), (100, 200)], (500, 900), [(500, 700), (700, 900)]),
+        ([(900, 950), (950, 980)], (500, 900), [(500, 700), (700, 900)]),
+    ],
+)
+def test_words_laid_outside_their_reading_share_the_time_of_one_inside(
+    laid: list[tuple[int, int]], reading: tuple[int, int], shared: list[tuple[int, int]]
+) -> None:
+    """The aligner lays a line's last words into the next one where they are hardly to be heard."""
+    words = [ReadWord("word", Span(*span), None) for span in laid]
+    assert [word.span for word in words_within(words, Span(*reading))] == [Span(*span) for span in shared]
