@@ -11,6 +11,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 
 
 @dataclass(frozen=True, order=True)
@@ -53,6 +54,11 @@ class Span:
 
     def hull(self, other: Span) -> Span:
         return Span(min(self.start_ms, other.start_ms), max(self.end_ms, other.end_ms))
+
+    def parts(self, count: int) -> list[Span]:
+        """The span in so many equal parts, to the millisecond."""
+        marks = [self.start_ms + self.length_ms * at // max(1, count) for at in range(count + 1)]
+        return [Span(*part) for part in pairwise(marks)]
 
     def intersection_over_union(self, other: Span) -> float:
         shared = self.overlap_ms(other)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from statistics import mean
 
 from lessoncut.hearing.records import HeardWord
@@ -136,7 +135,6 @@ def without_overlap(attempts: Sequence[Attempt]) -> tuple[Attempt, ...]:
 
 def evenly(texts: Sequence[str], span: Span, heard: Mapping[int, str] | None = None) -> tuple[ReadWord, ...]:
     """The words, which share the time of the span; ``heard``: what was heard for some of them, by their places."""
-    marks = [span.start_ms + span.length_ms * at // max(1, len(texts)) for at in range(len(texts) + 1)]
     by_place = heard or {}
-    places = enumerate(zip(texts, pairwise(marks), strict=True))
-    return tuple(ReadWord(text, Span(*between), by_place.get(at)) for at, (text, between) in places)
+    places = enumerate(zip(texts, span.parts(len(texts)), strict=True))
+    return tuple(ReadWord(text, part, by_place.get(at)) for at, (text, part) in places)

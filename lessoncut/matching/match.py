@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence, Set
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 from lessoncut.hearing import edges
 from lessoncut.hearing.cuts import cut_points
@@ -160,17 +159,11 @@ def words_within(words: Sequence[ReadWord], reading: Span) -> tuple[ReadWord, ..
     inside = [at for at, span in enumerate(spans) if span.length_ms]
     if inside:
         first, last = inside[0], inside[-1]
-        spans[last:] = _shared(Span(spans[last].start_ms, reading.end_ms), len(spans) - last)
-        spans[: first + 1] = _shared(Span(reading.start_ms, spans[first].end_ms), first + 1)
+        spans[last:] = Span(spans[last].start_ms, reading.end_ms).parts(len(spans) - last)
+        spans[: first + 1] = Span(reading.start_ms, spans[first].end_ms).parts(first + 1)
     else:
-        spans = _shared(reading, len(spans))
+        spans = reading.parts(len(spans))
     return tuple(replace(word, span=span) for word, span in zip(words, spans, strict=True))
-
-
-def _shared(span: Span, count: int) -> list[Span]:
-    """The span in so many equal parts."""
-    marks = [span.start_ms + span.length_ms * at // count for at in range(count + 1)]
-    return [Span(*part) for part in pairwise(marks)]
 
 
 def _faded(levels: Levels, breath: Span) -> Span:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Literal
 
 from lessoncut.times import Span
@@ -44,9 +43,8 @@ class Change:
     def as_script(self, spans: Sequence[Span]) -> tuple[Span, ...]:
         """Spans of the words ``in_line``, as spans of the script's: what was heard instead is shared out evenly."""
         upto = self.first + len(self.heard)
-        start_ms, end_ms = spans[self.first].start_ms, spans[upto - 1].end_ms
-        marks = [start_ms + (end_ms - start_ms) * at // len(self.script) for at in range(len(self.script) + 1)]
-        return (*spans[: self.first], *(Span(*between) for between in pairwise(marks)), *spans[upto:])
+        instead = Span(spans[self.first].start_ms, spans[upto - 1].end_ms)
+        return (*spans[: self.first], *instead.parts(len(self.script)), *spans[upto:])
 
 
 @dataclass(frozen=True)
