@@ -34,10 +34,10 @@ class EdgeNets:
     layers: tuple[Layer, ...]
 
     def quantiles_ms(self, views: Views) -> NDArray[np.float64]:
-        """How far each edge lies outside the laid one, shape (lines, len(QUANTILES))."""
+        """How far each edge lies outside where it is looked from, shape (shifts, lines, len(QUANTILES))."""
         told = np.broadcast_to(views, (len(self.layers[0][0]), *views.shape))
         for at, (weights, added) in enumerate(self.layers):
-            told = told @ weights + added[:, None]
+            told = told @ weights[:, None] + added[:, None, None]
             if at + 1 < len(self.layers):
                 told = np.maximum(told, 0)
         return np.asarray(told.mean(axis=0) * UNIT_MS)

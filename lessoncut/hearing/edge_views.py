@@ -12,13 +12,12 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from lessoncut.hearing.heights import frames_of
 from lessoncut.take.levels import FLOOR_DB, HOP_MS, Decibels, Levels
 from lessoncut.times import Span
 
-BEFORE, BEHIND = 40, 60
-"""Frames before and behind the laid end."""
-_USUAL = slice(-10, 60, 3)
-"""Frames around it of which the usual level is told."""
+_AROUND, _USUAL = np.arange(-40, 60), np.arange(-10, 60, 3)
+"""Frames around the laid end: those of which the level is told, and those of which the usual one is."""
 _USUAL_PERCENTILES = (50, 25)
 _DEEPEST_DB, _HIGHEST_DB = -60.0, 5.0
 """Under and over the line's peak: what lies further away tells nothing more."""
@@ -28,47 +27,38 @@ _ROOM_PERCENTILE = 20
 _USUAL_LENGTH_MS, _SHORTEST_MS, _FURTHEST_MS = 1500, 100, 400
 
 Views = NDArray[np.float64]
-"""Shape (lines, numbers)."""
+"""Shape (shifts, lines, numbers)."""
 
 
-def end_views(levels: Levels, laid: Sequence[Span], limits: Sequence[Span], shift: int = 0) -> Views:
-    """Of each line of a take, around its laid end or so many frames behind it."""
-    peaks_db = np.array([_peak_db(levels, span) for span in laid])
+def end_views(levels: Levels, laid: Sequence[Span], limits: Sequence[Span], shifts: Sequence[int] = (0,)) -> Views:
+    """Of each line of a take, around so many frames behind its laid end."""
+    peaks_db = np.array([levels.voice_db[frames_of(span)].max(initial=FLOOR_DB) for span in laid], np.float64)
     ends = np.array([span.end_ms // HOP_MS for span in laid])
     rest_ms = np.array([limit.end_ms - span.end_ms for span, limit in zip(laid, limits, strict=True)])
     lengths_ms = np.array([max(_SHORTEST_MS, span.length_ms) for span in laid])
-    columns = [np.log(lengths_ms / _USUAL_LENGTH_MS), np.clip(rest_ms - shift * HOP_MS, 0, _FURTHEST_MS) / 100]
-    for band in (levels.voice_db, levels.hiss_db):
-        room_db = np.array([_room_db(band, span) for span in laid])
-        columns.append(np.clip(peaks_db - room_db, 0, 70) / 20 - 1.5)
-    views = [np.stack(columns, axis=1)]
-    for band in (levels.voice_db, levels.hiss_db):
-        usual = _under_peak(band, ends, peaks_db, np.arange(_USUAL.start, _USUAL.stop, _USUAL.step))
-        told = np.percentile(usual, _USUAL_PERCENTILES, axis=0).ravel()
-        views += [
-            _under_peak(band, ends + shift, peaks_db, np.arange(-BEFORE, BEHIND)),
-            np.broadcast_to(told, (len(laid), len(told))),
-        ]
-    return np.hstack(views)
+    bands = (levels.voice_db, levels.hiss_db)
+    over_room = [np.clip(peaks_db - [_room_db(band, span) for span in laid], 0, 70) / 20 - 1.5 for band in bands]
+    usual = [
+        np.percentile(_under_peak(band, ends, peaks_db, _USUAL), _USUAL_PERCENTILES, axis=0).ravel() for band in bands
+    ]
 
+    def seen(shift: int) -> NDArray[np.float64]:
+        rest = np.clip(rest_ms - shift * HOP_MS, 0, _FURTHEST_MS) / 100
+        views = [np.stack((np.log(lengths_ms / _USUAL_LENGTH_MS), rest, *over_room), axis=1)]
+        for band, told in zip(bands, usual, strict=True):
+            around = _under_peak(band, ends + shift, peaks_db, _AROUND)
+            views += [around, np.broadcast_to(told, (len(laid), len(told)))]
+        return np.hstack(views)
 
-def _peak_db(levels: Levels, span: Span) -> float:
-    return float(_frames(levels.voice_db, span).max(initial=FLOOR_DB))
+    return np.stack([seen(shift) for shift in shifts])
 
 
 def _room_db(band: Decibels, span: Span) -> float:
     """How loud it is around the line where nobody speaks."""
-    around = np.concatenate(
-        (
-            _frames(band, Span(span.start_ms - _AROUND_MS, span.start_ms - _APART_BEFORE_MS)),
-            _frames(band, Span(span.end_ms + _APART_BEHIND_MS, span.end_ms + _AROUND_MS)),
-        )
-    )
+    before = Span(span.start_ms - _AROUND_MS, span.start_ms - _APART_BEFORE_MS)
+    behind = Span(span.end_ms + _APART_BEHIND_MS, span.end_ms + _AROUND_MS)
+    around = np.concatenate((band[frames_of(before)], band[frames_of(behind)]))
     return float(np.percentile(around, _ROOM_PERCENTILE)) if len(around) else FLOOR_DB
-
-
-def _frames(band: Decibels, span: Span) -> Decibels:
-    return band[max(0, span.start_ms) // HOP_MS : max(0, span.end_ms) // HOP_MS]
 
 
 def _under_peak(

@@ -23,7 +23,7 @@ DEPTH_DB = 40.0
 """A reading's speech reaches down to this far under its own peak (10 ms RMS)."""
 LIKELY = QUANTILES.index(0.9)
 """One edge in ten lies further outside than this: a clipped line is heard sooner than one with a little more room."""
-START_MARGIN_MS, END_MARGIN_MS = 8, 8
+MARGIN_MS = 8
 """More at every edge, which nobody can hear there."""
 INWARD_MS, OUTWARD_MS = 300, 500
 """How far an edge may lie inside or outside the laid one."""
@@ -40,29 +40,30 @@ def true_edges(
     """
     if not laid:
         return []
-    ends_ms = _outside_ms(nets("end"), levels, laid, limits) + END_MARGIN_MS
-    backwards = Levels(levels.voice_db[::-1], levels.hiss_db[::-1])
-    last_ms = levels.duration_ms
-    starts_ms = START_MARGIN_MS + _outside_ms(
-        nets("start"), backwards, [backward(span, last_ms) for span in laid], [backward(s, last_ms) for s in limits]
+    later_ms = _outside_ms(nets("end"), levels, laid, limits)
+    earlier_ms = _outside_ms(
+        nets("start"), levels.backwards, *(backwards(spans, levels.duration_ms) for spans in (laid, limits))
     )
-    found = [
-        _within(span, limit, round(float(start_ms)), round(float(end_ms)))
-        for span, limit, start_ms, end_ms in zip(laid, limits, starts_ms, ends_ms, strict=True)
-    ]
+    found = [_within(*line) for line in zip(laid, limits, earlier_ms, later_ms, strict=True)]
     return _apart(levels, laid, found)
 
 
-def backward(span: Span, last_ms: int) -> Span:
-    """The span in a take of that length that is played backwards."""
-    return Span(last_ms - span.end_ms, last_ms - span.start_ms)
+def backwards(spans: Sequence[Span], last_ms: int) -> list[Span]:
+    """The spans, in their order, in a take of that length that is played backwards."""
+    return [Span(last_ms - span.end_ms, last_ms - span.start_ms) for span in spans]
 
 
-def _outside_ms(nets: EdgeNets, levels: Levels, laid: Sequence[Span], limits: Sequence[Span]) -> NDArray[np.float64]:
-    """How far each line goes on behind its laid end, at the most that is likely."""
-    told = [nets.quantiles_ms(end_views(levels, laid, limits, shift))[:, LIKELY] + shift * HOP_MS for shift in _SHIFTS]
-    since_frame_ms = [span.end_ms % HOP_MS for span in laid]
-    return np.asarray(np.clip(np.mean(told, axis=0) - since_frame_ms, -INWARD_MS, OUTWARD_MS))
+def since_frame_ms(laid: Sequence[Span]) -> NDArray[np.int_]:
+    """How far behind the frame from which it is looked at each line was laid to end."""
+    return np.array([span.end_ms % HOP_MS for span in laid])
+
+
+def _outside_ms(nets: EdgeNets, levels: Levels, laid: Sequence[Span], limits: Sequence[Span]) -> list[int]:
+    """How far each line goes on behind its laid end, at the most that is likely, and a little more."""
+    views = end_views(levels, laid, limits, _SHIFTS)
+    told = nets.quantiles_ms(views)[:, :, LIKELY] + HOP_MS * np.array(_SHIFTS)[:, None]
+    likely_ms = np.clip(told.mean(axis=0) - since_frame_ms(laid), -INWARD_MS, OUTWARD_MS)
+    return [round(float(ms)) for ms in likely_ms + MARGIN_MS]
 
 
 def _within(laid: Span, limits: Span, earlier_ms: int, later_ms: int) -> Span:

@@ -40,6 +40,11 @@ class Levels:
     def duration_ms(self) -> int:
         return len(self.voice_db) * HOP_MS
 
+    @property
+    def backwards(self) -> Levels:
+        """The same sound played backwards."""
+        return Levels(self.voice_db[::-1], self.hiss_db[::-1])
+
 
 def room_tone_db(levels: Levels) -> float:
     """How loud the room is when nobody speaks: the quiet tenth of all that is not digital silence, over 30 ms each."""

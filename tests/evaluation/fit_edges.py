@@ -63,12 +63,10 @@ def shown(takes: Sequence[Laid]) -> Shown:
     for take in takes:
         if not take.laid:
             continue
-        ends = np.array(take.end_ms)
-        laid_frames_ms = np.array([span.end_ms // HOP_MS * HOP_MS for span in take.laid])
-        known = np.isfinite(ends)
-        seen = [end_views(take.levels, take.laid, take.limits, shift)[known] for shift in Shown.shifts]
-        views.append(np.stack(seen).astype(np.float32))
-        outside.append((ends - laid_frames_ms)[known])
+        behind_ms = np.array(take.end_ms) - [span.end_ms for span in take.laid] + edges.since_frame_ms(take.laid)
+        known = np.isfinite(behind_ms)
+        views.append(end_views(take.levels, take.laid, take.limits, Shown.shifts)[:, known].astype(np.float32))
+        outside.append(behind_ms[known])
     return Shown(np.concatenate(views, axis=1), np.concatenate(outside))
 
 
@@ -121,14 +119,14 @@ def together(nets: Sequence[EdgeNets]) -> EdgeNets:
     )
 
 
-def nets_for(takes: Sequence[Laid], side: str, epochs: int = EPOCHS, networks: int = NETWORKS) -> EdgeNets:
+def nets_for(takes: Sequence[Laid], side: str) -> EdgeNets:
     """Networks for that side of the lines: of the takes as they are, and as they would be elsewhere."""
     nets = []
-    for seed in range(networks):
+    for seed in range(NETWORKS):
         rng = np.random.default_rng((seed, SIDES.index(side)))
         more = [elsewhere(take, rng) for take in (*takes, *(drawn(rng) for _ in range(DRAWN)))]
         all_takes = [take.backwards if side == "start" else take for take in (*takes, *more)]
-        nets.append(fit(shown(all_takes), seed, epochs))
+        nets.append(fit(shown(all_takes), seed))
     return together(nets)
 
 
@@ -145,9 +143,9 @@ def main() -> int:
     parser.add_argument("--jobs", type=int, default=1, help="lessons at a time")
     chosen = parser.parse_args()
     wanted: dict[str, list[int]] = json.loads(FITTED_ON.read_text(encoding="utf-8"))
-    drawn = [(family, seed) for family, seeds in wanted.items() for seed in seeds]
+    lessons = [(family, seed) for family, seeds in wanted.items() for seed in seeds]
     with ProcessPoolExecutor(chosen.jobs) as pool:
-        takes = dict(zip(drawn, pool.map(partial(_lesson, chosen.lessons), drawn), strict=True))
+        takes = dict(zip(lessons, pool.map(partial(_lesson, chosen.lessons), lessons), strict=True))
         shown_to = [take for (family, _), take in takes.items() if family != chosen.without]
         nets = dict(zip(SIDES, pool.map(partial(nets_for, shown_to), SIDES), strict=True))
     if not chosen.without:

@@ -7,18 +7,17 @@ at random.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import lfilter
 
-from lessoncut.hearing import edge_nets, edges
-from lessoncut.hearing.edge_nets import EdgeNets
+from lessoncut.hearing import edges
 from lessoncut.take.levels import FLOOR_DB, HOP_MS, Levels, decibels, power_of
 from lessoncut.times import Span
 from lessoncut.workflow.analyze import Request, analyze
@@ -40,32 +39,12 @@ class Laid:
     def backwards(self) -> Laid:
         last_ms = self.levels.duration_ms
         return Laid(
-            Levels(self.levels.voice_db[::-1], self.levels.hiss_db[::-1]),
-            tuple(edges.backward(span, last_ms) for span in self.laid),
-            tuple(edges.backward(span, last_ms) for span in self.limits),
+            self.levels.backwards,
+            tuple(edges.backwards(self.laid, last_ms)),
+            tuple(edges.backwards(self.limits, last_ms)),
             tuple(last_ms - at for at in self.end_ms),
             tuple(last_ms - at for at in self.start_ms),
         )
-
-
-@contextmanager
-def _watching() -> Iterator[list[tuple[Levels, Sequence[Span], Sequence[Span]]]]:
-    """What the matching asks of ``true_edges`` meanwhile."""
-    asked: list[tuple[Levels, Sequence[Span], Sequence[Span]]] = []
-    usual = edges.true_edges
-
-    def watched(
-        levels: Levels, laid: Sequence[Span], limits: Sequence[Span], nets: Callable[[str], EdgeNets] = edge_nets.fitted
-    ) -> list[Span]:
-        del nets  # which this one makes
-        asked.append((levels, laid, limits))
-        return list(laid)
-
-    edges.true_edges = watched
-    try:
-        yield asked
-    finally:
-        edges.true_edges = usual
 
 
 def laid_in(lesson: Path) -> Laid:
@@ -73,9 +52,9 @@ def laid_in(lesson: Path) -> Laid:
     truth = json.loads((lesson / "truth.json").read_text(encoding="utf-8"))
     folder = lesson / "fitting"
     (folder / "work" / "found.json").unlink(missing_ok=True)
-    with _watching() as asked:
+    with patch.object(edges, "true_edges", side_effect=lambda _levels, laid, _limits: list(laid)) as asked:
         analyze(Request((lesson / truth["take"]["files"][0],), lesson / "script.md"), folder)
-    levels, laid, limits = asked[-1]
+    levels, laid, limits = asked.call_args.args
     return against_truth(levels, laid, limits, truth)
 
 

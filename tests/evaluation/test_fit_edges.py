@@ -20,7 +20,7 @@ def test_of_what_cannot_be_told_apart_the_quantiles_are_those_of_all() -> None:
     rng = np.random.default_rng(3)
     outside_ms = rng.gamma(2.0, 30.0, 4000)
     same = Shown(np.zeros((1, 4000, 2), np.float32), outside_ms, shifts=(0,))
-    told = fit(same, 0, epochs=60).quantiles_ms(np.zeros((1, 2)))[0]
+    told = fit(same, 0, epochs=60).quantiles_ms(np.zeros((1, 1, 2)))[0, 0]
     assert told == pytest.approx(np.quantile(outside_ms, QUANTILES), abs=6)
 
 
@@ -29,8 +29,8 @@ def test_an_edge_that_can_be_seen_is_told() -> None:
         shown([drawn(np.random.default_rng(seed)) for seed in seeds]) for seeds in (range(16), range(90, 94))
     )
     laid = np.median(unseen.outside_ms)
-    where_laid = unseen.views[unseen.shifts.index(0)]
-    told = fit(seen, 0, epochs=20).quantiles_ms(where_laid)[:, QUANTILES.index(0.5)]
+    where_laid = unseen.views[[unseen.shifts.index(0)]].astype(np.float64)
+    told = fit(seen, 0, epochs=20).quantiles_ms(where_laid)[0, :, QUANTILES.index(0.5)]
     assert np.median(abs(unseen.outside_ms - told)) < 0.5 * np.median(abs(unseen.outside_ms - laid))
 
 
