@@ -19,8 +19,6 @@ from lessoncut.hearing.edge_views import end_views
 from lessoncut.take.levels import HOP_MS, Levels, quietest_ms
 from lessoncut.times import Span
 
-DEPTH_DB = 40.0
-"""A reading's speech reaches down to this far under its own peak (10 ms RMS)."""
 LIKELY = QUANTILES.index(0.9)
 """One edge in ten lies further outside than this: a clipped line is heard sooner than one with a little more room."""
 MARGIN_MS = 8

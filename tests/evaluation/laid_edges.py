@@ -21,6 +21,7 @@ from lessoncut.hearing import edges
 from lessoncut.take.levels import FLOOR_DB, HOP_MS, Levels, decibels, power_of
 from lessoncut.times import Span
 from lessoncut.workflow.analyze import Request, analyze
+from tests.evaluation.signals import EDGE_DEPTH_DB
 
 Numbers = NDArray[np.float64]
 
@@ -93,7 +94,7 @@ def drawn(rng: np.random.Generator, lines: int = 40) -> Laid:
     bias = rng.uniform((-8, -20), (15, 12))
     for _ in range(lines):
         shape = _line_db(rng)
-        loud = np.flatnonzero(shape > shape.max() - edges.DEPTH_DB)
+        loud = np.flatnonzero(shape > shape.max() - EDGE_DEPTH_DB)
         start, end = at + int(loud[0]), at + int(loud[-1]) + 1
         off = np.rint(bias + rng.laplace(0, 5, 2)).astype(int)
         first = max(at - 40, min(start - int(off[0]), end - 5))

@@ -12,6 +12,7 @@ from lessoncut.hearing.edge_nets import QUANTILES, SIDES, EdgeNets
 from lessoncut.times import Span
 from tests.evaluation.fit_edges import FITTED_ON, Shown, fit, measured, shown
 from tests.evaluation.laid_edges import Laid, against_truth, drawn, elsewhere
+from tests.evaluation.signals import EDGE_DEPTH_DB
 from tests.evaluation.texts import texts
 
 
@@ -38,7 +39,7 @@ def test_drawn_lines_end_where_they_are_as_deep_as_a_line_is() -> None:
     take = drawn(np.random.default_rng(5), lines=6)
     for start_ms, end_ms, limits in zip(take.start_ms, take.end_ms, take.limits, strict=True):
         level = take.levels.voice_db[int(start_ms) // 10 : int(end_ms) // 10]
-        deepest = level.max() - edges.DEPTH_DB
+        deepest = level.max() - EDGE_DEPTH_DB
         assert min(level[0], level[-1]) > deepest
         assert limits.start_ms <= start_ms < end_ms <= limits.end_ms
         assert take.levels.voice_db[int(end_ms) // 10] <= deepest

@@ -15,9 +15,10 @@ from scipy.signal import lfilter
 from lessoncut.hearing.cuts import PAD_AFTER_MS, PAD_BEFORE_MS, cut_points
 from lessoncut.hearing.edge_nets import QUANTILES, SIDES, EdgeNets, fitted, packed, unpacked
 from lessoncut.hearing.edge_views import end_views
-from lessoncut.hearing.edges import DEPTH_DB, LIKELY, backwards, true_edges
+from lessoncut.hearing.edges import LIKELY, backwards, true_edges
 from lessoncut.take.levels import HOP_MS, Decibels, Levels, decibels
 from lessoncut.times import Span
+from tests.evaluation.signals import EDGE_DEPTH_DB
 
 FLOOR_DB = -65.0
 WHOLE = Span(0, 5000)
@@ -25,7 +26,7 @@ SPOKEN = [Span(at, at + 1000) for at in range(1000, 16_000, 3000)]
 """Lines while they are loud; they rise and fall around that."""
 RISE_DB, FALL_DB = (-55.0, -45.0, -33.0), (-30.0, -35.0, -40.0, -45.0, -50.0, -55.0)
 TRUE = [Span(line.start_ms - 30, line.end_ms + 60) for line in SPOKEN]
-"""All of them that is within ``DEPTH_DB`` of a line's loudest part."""
+"""All of them that is within ``EDGE_DEPTH_DB`` of a line's loudest part."""
 TAKE_MS = 17_000
 CLIPPED_MS, LOOSE_MS = 30, 80
 """So much of a line may be lost, and so much room be left around it, on levels that nobody speaks like."""
@@ -80,7 +81,7 @@ def outside_ms(found: Sequence[Span]) -> tuple[float, float]:
 
 
 def test_the_lines_here_are_as_deep_as_a_line_is() -> None:
-    assert max(-22 - DEPTH_DB, FLOOR_DB) < min(RISE_DB[0], FALL_DB[-1])
+    assert max(-22 - EDGE_DEPTH_DB, FLOOR_DB) < min(RISE_DB[0], FALL_DB[-1])
 
 
 @pytest.mark.parametrize(("earlier_ms", "later_ms"), [(0, 0), (60, 0), (-50, 0), (0, 100), (0, 200), (-30, -30)])
@@ -96,7 +97,7 @@ def test_the_longer_the_echo_of_a_room_the_less_of_it_is_taken_for_a_voice() -> 
     for echo_ms_a_db in (6.0, 10.0):
         take = a_take(-70.0, echo_ms_a_db)
         behind = take.voice_db[SPOKEN[0].end_ms // HOP_MS :]
-        fallen_ms.append(int((behind < take.voice_db.max() - DEPTH_DB).argmax()) * HOP_MS)
+        fallen_ms.append(int((behind < take.voice_db.max() - EDGE_DEPTH_DB).argmax()) * HOP_MS)
         found_ms.append(outside_ms(edges_in(take))[1])
     assert fallen_ms[1] - fallen_ms[0] >= 100
     assert found_ms[1] - found_ms[0] < 0.3 * (fallen_ms[1] - fallen_ms[0])
