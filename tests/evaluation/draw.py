@@ -15,13 +15,13 @@ import numpy as np
 
 from tests.evaluation import real
 from tests.evaluation.breathing import with_breaths
+from tests.evaluation.casts import REAL_VOICES, TALK_BESIDE_REAL, VOICES, Voice
 from tests.evaluation.mishaps import HARD, Slot, mishaps, pickups
 from tests.evaluation.plan import Item, Noise, PassKind, Plan, Rest, Role, Said, ScriptLine
 from tests.evaluation.room import draw_room
 from tests.evaluation.script_text import markdown
 from tests.evaluation.sounds import STRAY_KINDS
 from tests.evaluation.texts import Block, Family, Texts, texts
-from tests.evaluation.voices import REAL_VOICES, TALK_BESIDE_REAL, VOICES, Voice
 
 _REAL_SHARE = 0.08
 _STREAMS: dict[Family, int] = {
@@ -50,6 +50,8 @@ _STREAMS: dict[Family, int] = {
     "fresh21": 23,
     "fresh22": 24,
     "fresh23": 25,
+    "fresh24": 26,
+    "fresh25": 27,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from tests.evaluation.casts import Voice
 from tests.evaluation.texts import Family, Line
-from tests.evaluation.voices import Voice
 
 Role = Literal["reading", "talk", "whisper", "learner"]
 PassKind = Literal["model", "repeat"]

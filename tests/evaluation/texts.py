@@ -38,6 +38,8 @@ Family = Literal[
     "fresh21",
     "fresh22",
     "fresh23",
+    "fresh24",
+    "fresh25",
 ]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.
