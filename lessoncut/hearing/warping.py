@@ -7,7 +7,7 @@ was another, or was left out, it is not. No recogniser has a say in it.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property, lru_cache, partial
 
@@ -21,6 +21,10 @@ from lessoncut.times import Span
 
 LONGEST_MS, SHORTEST_MS = 15_000, 200
 """Neither longer stretches are compared, for the time it takes, nor shorter ones, which are like anything."""
+SHORTEST_BEGUN_MS, LONGEST_BEGUN_MS = 150, 4000
+"""Nor are longer or shorter ones looked for in the beginnings of others."""
+SHORTER_BEGUN, LONGER_BEGUN = 0.6, 1.7
+"""Nobody begins a line anew so much faster or slower."""
 LEAST_OF_OTHER = 3
 """A stretch has at least one part in so many of the other."""
 _COEFFICIENTS = 14
@@ -67,6 +71,15 @@ class Likeness:
         return float(part.mean()) / max(self.usual, 1e-9)
 
 
+@dataclass(frozen=True)
+class Beginning:
+    """That beginning of a stretch of sound, of ``length_ms``, which another one is most like; ``distance`` on the mean
+    of the way along both."""
+
+    distance: float
+    length_ms: int
+
+
 class Comparer:
     """Compares stretches of one take; remembers the last few hundred of them.
 
@@ -75,8 +88,8 @@ class Comparer:
     """
 
     def __init__(self, samples: Samples) -> None:
-        frames = lru_cache(_REMEMBERED)(_Sound(samples).frames)
-        self._compared = lru_cache(_REMEMBERED)(partial(_likenesses, frames))
+        self._frames = lru_cache(_REMEMBERED)(_Sound(samples).frames)
+        self._compared = lru_cache(_REMEMBERED)(partial(_likenesses, self._frames))
 
     def compare(self, span: Span, other: Span) -> Likeness | None:
         """How like ``span`` sounds to ``other``; None where one is too long or too short."""
@@ -85,6 +98,15 @@ class Comparer:
         if other < span:
             return self._compared(other, span)[1]
         return self._compared(span, other)[0]
+
+    def beginnings(self, span: Span, others: Sequence[Span]) -> tuple[Beginning, ...]:
+        """For each of the others that beginning of it which ``span`` is most like; none where the span is too long or
+        too short for that."""
+        if not (SHORTEST_BEGUN_MS <= span.length_ms <= LONGEST_BEGUN_MS and others):
+            return ()
+        longest_ms = int(LONGER_BEGUN * span.length_ms) + mel.FRAME_MS
+        begun = [Span(other.start_ms, min(other.end_ms, other.start_ms + longest_ms)) for other in others]
+        return _beginnings(self._frames(span), [self._frames(each) for each in begun])
 
 
 @dataclass(frozen=True)
@@ -116,6 +138,27 @@ def _likenesses(frames: Callable[[Span], Frames], first: Span, second: Span) -> 
         for span, at, size, end in zip((first, second), way, apart.shape, ends, strict=True)
     )
     return one, other
+
+
+def _beginnings(one: Frames, others: Sequence[Frames]) -> tuple[Beginning, ...]:
+    """All at once: the cheapest ways through one table each, side by side, as in ``_costs``."""
+    sizes = np.array([len(other) for other in others])
+    apart = np.zeros((len(others), len(one), int(sizes.max())))
+    for at, other in enumerate(others):
+        apart[at, :, : len(other)] = _distances(one, other)
+    along = np.pad(apart.cumsum(axis=2), ((0, 0), (0, 0), (1, 0)))
+    costs = np.full((len(others), apart.shape[2] + 1), np.inf)
+    costs[:, 0] = 0.0
+    for row in range(len(one)):
+        into = np.minimum(costs[:, :-1], costs[:, 1:]) - along[:, row, :-1]
+        costs[:, 1:] = np.minimum.accumulate(into, axis=1) + along[:, row, 1:]
+        costs[:, 0] = np.inf
+    ends = np.arange(1, costs.shape[1])
+    mean = costs[:, 1:] / (len(one) + ends)
+    shortest = np.minimum(int(SHORTER_BEGUN * len(one)), sizes - 1)
+    mean[(ends > sizes[:, None]) | (ends <= shortest[:, None])] = np.inf
+    best = mean.argmin(axis=1)
+    return tuple(Beginning(float(row[end]), int(end + 1) * HOP_MS) for row, end in zip(mean, best, strict=True))
 
 
 def _powers(samples: Samples, every: int = 1) -> mel.Powers:

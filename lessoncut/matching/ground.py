@@ -15,7 +15,7 @@ from itertools import accumulate, pairwise
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord, Hearing, Wordings
 from lessoncut.matching.fit import fit
-from lessoncut.matching.lay import Ask, Candidate, Compare, Weigh, nobody_compares, nobody_weighs
+from lessoncut.matching.lay import Ask, Begins, Candidate, Compare, Weigh, nobody_begins, nobody_compares, nobody_weighs
 from lessoncut.matching.speakers import VoiceOf, nobody
 from lessoncut.script.records import Script
 from lessoncut.times import Span, SpanIndex, merged, without
@@ -43,8 +43,8 @@ _GROUPED = re.compile(r"(?<=\d)\.(?=\d00\b)")
 
 @dataclass(frozen=True)
 class Ground:
-    """``align``, ``voice_of``, ``weigh`` and ``compare`` are how the matching reaches the sound; ``syllable_ms`` and
-    ``usual_score`` are this take's: how fast she speaks, how well her lines are laid."""
+    """``align``, ``voice_of``, ``weigh``, ``compare`` and ``begins`` are how the matching reaches the sound;
+    ``syllable_ms`` and ``usual_score`` are this take's: how fast she speaks, how well her lines are laid."""
 
     script: Script
     hearing: Hearing
@@ -54,6 +54,7 @@ class Ground:
     voice_of: VoiceOf = nobody
     weigh: Weigh = nobody_weighs
     compare: Compare = nobody_compares
+    begins: Begins = nobody_begins
 
     @cached_property
     def spoken_words(self) -> tuple[tuple[str, ...], ...]:

@@ -34,8 +34,21 @@ class Likeness(Protocol):
         """How many times as far apart as is usual for the two the sound of this part is."""
 
 
+class Beginning(Protocol):
+    """Of one stretch of sound, as another one is most like it; see ``hearing.warping.Beginning``."""
+
+    @property
+    def distance(self) -> float:
+        """How far apart they are, on the mean."""
+
+    @property
+    def length_ms(self) -> int: ...
+
+
 Compare = Callable[[Span, Span], Likeness | None]
 """How like one stretch sounds to another; None where nobody can tell."""
+Begins = Callable[[Span, Sequence[Span]], Sequence[Beginning]]
+"""For each of the others that beginning which the stretch is most like; none where nobody can tell."""
 
 
 @dataclass(frozen=True)
@@ -58,6 +71,11 @@ def nobody_weighs(requests: Sequence[Wordings]) -> tuple[Likelihoods, ...]:
 
 def nobody_compares(span: Span, other: Span) -> None:
     """For callers without the sound."""
+
+
+def nobody_begins(span: Span, others: Sequence[Span]) -> tuple[Beginning, ...]:  # noqa: ARG001 - the shape of Begins
+    """For callers without the sound."""
+    return ()
 
 
 def stretches(speech: Sequence[Span], expected_ms: float) -> tuple[Span, ...]:

@@ -280,8 +280,9 @@ def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[At
     for (_, twin), of_line in likelier.items():
         for by, attempt in of_line:
             usual = [other for other, reading in of_line if reading is not attempt]
-            likelier_here = usual and by >= max(LIKELIER_TWIN, LIKELIER_HERE + mean(usual))
-            if likelier_here and not _sounds_as_its_own(ground, attempts, attempt, twin):
+            is_likelier = usual and by >= max(LIKELIER_TWIN, LIKELIER_HERE + mean(usual))
+            own = _was_misread(ground, attempt, twin) or _sounds_as_its_own(ground, attempts, attempt, twin)
+            if is_likelier and not own:
                 others[attempt] = ground.whole(twin, attempt.span)
     answers = ground.ask(list(others.values()))
     return tuple(
@@ -290,6 +291,14 @@ def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[At
         else each
         for each in attempts
     )
+
+
+def _was_misread(ground: Ground, attempt: Attempt, twin: int) -> bool:
+    """Whether it is known to say another word, and what was heard in it is more like its own line for all that: "left
+    it at the hospital" is "left it at the office", and not "left it at home"."""
+    heard = said(attempt.heard)
+    own, its = (wording.row_likeness(heard, ground.spoken_words[line]) for line in (attempt.line, twin))
+    return bool(attempt.changes) and own > its
 
 
 def _sounds_as_its_own(ground: Ground, attempts: Sequence[Attempt], attempt: Attempt, twin: int) -> bool:

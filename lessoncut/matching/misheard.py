@@ -5,7 +5,8 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import reduce
 from itertools import pairwise
 
 from lessoncut import wording
@@ -16,6 +17,7 @@ from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid_anyway
 from lessoncut.matching.noises import NEARLY_HERS, NOT_HERS
 from lessoncut.matching.speakers import voices_apart
+from lessoncut.times import Span
 
 LONGEST_MS, BEFORE_LINE_MS = 2200, 3000
 """A start lasts no longer, and stands so close before the line that is begun anew."""
@@ -83,9 +85,27 @@ def with_misheard_starts(
     ]
     taken = {word for start in starts for word in start.heard}
     rest = [talk for talk in left if not taken.intersection(talk.words)]
+    starts, behind = _without_what_is_behind(ground, starts)
+    rest = sorted([*rest, *behind], key=lambda talk: talk.span)
     given_up = {each for talk, each in strange.items() if taken.intersection(talk.words)}
     kept = [each for each in attempts if each not in given_up]
     return sorted([*kept, *starts], key=lambda each: each.span), rest
+
+
+def _without_what_is_behind(ground: Ground, starts: Sequence[Attempt]) -> tuple[list[Attempt], list[Unscripted]]:
+    """The starts; and what was surely heard behind a pause behind one: "When we edgy. No." is "When the edges", and a
+    word about it."""
+    found, talk = [], []
+    for start in starts:
+        behind = tuple(word for word in start.heard if word.span.start_ms >= start.span.end_ms)
+        between = Span(start.span.end_ms, behind[0].span.middle_ms) if behind else start.span
+        paused = any(hole.overlap_ms(between) for hole in ground.holes(start.span.hull(between)))
+        if paused and surely_heard(behind, 1, SURE):
+            talk.append(Unscripted(reduce(Span.hull, (word.span for word in behind)), behind))
+            found.append(replace(start, heard=start.heard[: -len(behind)]))
+        else:
+            found.append(start)
+    return found, talk
 
 
 def _of_other_lines(attempts: Sequence[Attempt]) -> list[Attempt]:

@@ -35,13 +35,13 @@ def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt
 
 def with_lines_that_begin_the_next(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, which are all hers, a line read again being a start of the next one that begins with it, if it
-    stands so much nearer to that, or goes on for longer than its other readings: who only reads a line again leaves a
-    pause behind it."""
+    sounds more like that one's beginning, or goes on for longer than its other readings. Where nobody can tell, if it
+    stands so much nearer to that: who only reads a line again leaves a pause behind it."""
     found = [*attempts]
     for at in range(len(found) - 2, 0, -1):
         before, attempt, following = found[at - 1 : at + 2]
         if _is_again(ground, before, attempt, following) and (
-            _is_nearer(ground, before, attempt, following) or _goes_on(ground, attempt, found)
+            _begins_next(ground, found[at - 1 : at + 2], found) or _goes_on(ground, attempt, found)
         ):
             found[at] = replace(attempt, line=following.line, full=False)
     return found
@@ -64,6 +64,17 @@ def _is_again(ground: Ground, before: Attempt, attempt: Attempt, following: Atte
     again = before.full and attempt.full and before.line == attempt.line
     line, texts = ground.spoken_words[following.line], attempt.texts
     return again and len(texts) < len(line) and line[: len(texts)] == texts
+
+
+def _begins_next(ground: Ground, three: Sequence[Attempt], attempts: Sequence[Attempt]) -> bool:
+    """Whether the attempt between two others is a start of the following one."""
+    before, attempt, following = three
+    own, its = (readings_beside(ground, attempts, attempt, line) for line in (attempt.line, following.line))
+    beginnings = ground.begins(wider(ground, attempts, attempt.span), [*own, *its])
+    if not beginnings:
+        return _is_nearer(ground, before, attempt, following)
+    apart = [beginning.distance for beginning in beginnings]
+    return min(apart[len(own) :]) < min(apart[: len(own)])
 
 
 def _is_nearer(ground: Ground, before: Attempt, attempt: Attempt, following: Attempt) -> bool:

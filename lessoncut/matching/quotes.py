@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Sequence
 
 from lessoncut.matching.attempts import DOUBTFUL, Attempt, Unscripted
-from lessoncut.matching.ground import Ground, surely_heard
+from lessoncut.matching.ground import Ground, said, surely_heard
 from lessoncut.times import Span
 
 FEWEST_BEFORE, FEWEST_BEHIND, SURE = 1, 2, 0.6
@@ -20,6 +20,7 @@ ROUGHLY_MS = 150
 MOST_WORDS, COMMA_MS, FEWEST_FOLLOWING = 2, 400, 3
 """A line of so few words is the beginning of talk where so much follows so soon, and she goes back; or one of any
 length where she has just read it, and it follows in the same breath: "How odd, just two words."."""
+_ENDS = (".", "?", "!")
 MOST_BEGUN, RUNNING_ON_MS, MANY_FOLLOWING = 3, 120, 4
 """A doubtful start of so few words is the beginning of talk, too, where so much follows without a pause."""
 
@@ -67,13 +68,19 @@ def _begun(
     """The talk that the attempt begins, if she goes back behind it, or has just read it."""
     before, after = beside
     goes_back = after is not None and after.line < attempt.line and len(attempt.texts) <= MOST_WORDS
-    just_read = before is not None and before.full and before.line == attempt.line
+    just_read = before is not None and before.full and before.line == attempt.line and not _is_ended(attempt)
     if not (goes_back or just_read) or (talk := _following(attempt, left)) is None:
         return None
     all_sure = goes_back and surely_heard(talk.words, FEWEST_FOLLOWING, SURE)
     if not (all_sure or (just_read and _in_one_breath(ground, attempt, talk))):
         return None
     return _with_talk(attempt, talk)
+
+
+def _is_ended(attempt: Attempt) -> bool:
+    """Whether all of a longer line was heard, and its end as that of a sentence."""
+    whole = said(attempt.heard) == attempt.texts and len(attempt.texts) > MOST_WORDS
+    return whole and attempt.heard[-1].text.endswith(_ENDS)
 
 
 def _exclaimed(

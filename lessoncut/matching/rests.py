@@ -23,6 +23,9 @@ TALK_MS, LASTS = 1500, (0.5, 2.5)
 """How soon after a start talk may be its rest, and how long it may last, of the time that the rest takes."""
 NEARLY = 0.7
 """How like a line's next words those must be that were heard behind a start of it."""
+HARDLY_FURTHER = 1.3
+"""How many times as far from the line's beginning what goes on in it may be: eight remarks behind a start are so 1.6
+times and more."""
 LOWER_REST, WORSE = 15.0, 8.0
 """How far below the usual score the rest may lie on the talk, and below what was heard there."""
 
@@ -89,24 +92,41 @@ def with_rests_in_talk(
 def with_starts_gone_on(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
-    """The attempts in time order, a start with the talk behind it that was heard nearly as the line's next words: who
-    breaks off may do so after a comma. And what is left of the talk."""
+    """The attempts in time order, a start with the talk behind it that was heard nearly as the line's next words, or
+    sounds as they do in the line begun anew: who breaks off may do so after a comma. And what is left of the talk."""
     found, rest = list(attempts), list(left)
     for at, start in enumerate(found):
         for talk in rest:
-            if _goes_on(ground, found, at, talk):
-                found[at] = _gone_on(ground, start, talk)
+            count = _words_on(ground, found, at, talk)
+            if count:
+                found[at] = _gone_on(ground, start, talk, count)
                 rest.remove(talk)
                 break
     return found, rest
 
 
-def _goes_on(ground: Ground, attempts: Sequence[Attempt], at: int, talk: Unscripted) -> bool:
+def _words_on(ground: Ground, attempts: Sequence[Attempt], at: int, talk: Unscripted) -> int:
+    """By how many of its line's words the start goes on in the talk; 0 where it does not."""
     start, heard = attempts[at], said(talk.words)
     following = ground.spoken_words[start.line][start.upto : -1][: len(heard)]
     if start.full or not following or start.span.gap_to_ms(talk.span) >= COMMA_MS:
-        return False
-    return is_behind(attempts, at, talk) and _are_nearly(heard, following)
+        return 0
+    if not is_behind(attempts, at, talk):
+        return 0
+    return len(following) if _are_nearly(heard, following) else _sounding_on(ground, start, talk, attempts[at + 1 :])
+
+
+def _sounding_on(ground: Ground, start: Attempt, talk: Unscripted, later: Sequence[Attempt]) -> int:
+    """The same by the sound of the line begun anew, whose beginning start and talk are hardly less like in one than the
+    start is alone."""
+    if not later or not start.is_start_of(later[0]) or start.span.gap_to_ms(talk.span) >= RUNS_ON_MS:
+        return 0
+    line = later[0]
+    alone, both = (ground.begins(span, [line.span]) for span in (start.span, start.span.hull(talk.span)))
+    if not (alone and both) or both[0].distance > HARDLY_FURTHER * alone[0].distance:
+        return 0
+    upto_ms = line.span.start_ms + both[0].length_ms
+    return sum(word.span.middle_ms < upto_ms for word in line.words[start.upto : -1])
 
 
 def _are_nearly(heard: Sequence[str], following: Sequence[str]) -> bool:
@@ -116,9 +136,8 @@ def _are_nearly(heard: Sequence[str], following: Sequence[str]) -> bool:
     return wording.sounds_apart(heard, following) <= 1 < wording.sound_count(following) - 1
 
 
-def _gone_on(ground: Ground, start: Attempt, talk: Unscripted) -> Attempt:
-    """The start with the words of the talk as its next ones, which share its time."""
-    count = len(said(talk.words))
+def _gone_on(ground: Ground, start: Attempt, talk: Unscripted, count: int) -> Attempt:
+    """The start with so many words more, which share the time of the talk."""
     texts = ground.spoken_words[start.line][start.upto : start.upto + count]
     words = (*start.words, *evenly(texts, talk.span))
     return replace(start, upto=start.upto + len(texts), words=words, heard=(*start.heard, *talk.words))

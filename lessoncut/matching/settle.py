@@ -84,7 +84,7 @@ def settle(ground: Ground) -> Settled:
     attempts = with_alike_as_one(ground, with_twins(ground, attempts))
     attempts = list(with_likelier_twins(ground, attempts))
     attempts = with_lines_that_begin_the_next(ground, of_what_follows(ground, attempts))
-    attempts = with_starts_cut_short(ground, with_lines_again(ground, attempts))
+    attempts, unscripted = with_starts_cut_short(ground, with_lines_again(ground, attempts), unscripted)
     attempts, unscripted = without_starts_of_nothing(ground, attempts, unscripted)
     attempts = parted_at_joints(ground, parted_at_pauses(ground, attempts))
     return Settled(tuple(attempts), tuple(unscripted))

@@ -104,12 +104,14 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
         # It gives one kind of voice, which it compares with its own.
         samples = heard.sound.samples()
         voice_of = cast("VoiceOf", partial(timbre, samples))
-        compare = Comparer(samples).compare
+        comparer = Comparer(samples)
         ask = remembering(rounds.of(aligners.align), laid, Alignment) if known_language else no_aligner
         weigher = Weigher(heard.sound.path, request.settings, heard.hearing.language)
         weigh = remembering(rounds.of(weigher.weigh), weighed, Likelihoods)
         script, hearing = in_same_words(script, heard.hearing, ask)
-        ground = Ground(script, hearing, ask, voice_of=voice_of, weigh=weigh, compare=compare)
+        ground = Ground(
+            script, hearing, ask, voice_of=voice_of, weigh=weigh, compare=comparer.compare, begins=comparer.beginnings
+        )
         followed = match(ground, heard.levels)
         _check_resemblance(followed.script_share, request.script)
         whole_script = with_passage(script, Counter(r.line_id for r in followed.readings if r.kind == "full"))

@@ -14,7 +14,20 @@ from hypothesis.extra.numpy import arrays
 from numpy.typing import NDArray
 
 from lessoncut.hearing.mel import HOP_MS
-from lessoncut.hearing.warping import LONGEST_MS, SHORTEST_MS, Comparer, Likeness, _cheapest, _costs
+from lessoncut.hearing.warping import (
+    LONGER_BEGUN,
+    LONGEST_BEGUN_MS,
+    LONGEST_MS,
+    SHORTER_BEGUN,
+    SHORTEST_BEGUN_MS,
+    SHORTEST_MS,
+    Comparer,
+    Likeness,
+    _beginnings,
+    _cheapest,
+    _costs,
+    _distances,
+)
 from lessoncut.take.samples import RATE_HZ, Samples
 from lessoncut.times import Span
 
@@ -157,3 +170,36 @@ def test_the_way_is_that_of_a_reference_library(seed: int) -> None:
     squares = ((first[:, None] - second[None]) ** 2).sum(axis=2)
     rows, columns = _cheapest(_costs(squares))
     assert list(zip(rows.tolist(), columns.tolist(), strict=True)) == dtw_ndim.warping_path(first, second)
+
+
+@pytest.mark.parametrize(("vowels", "least_ms", "most_ms"), [("ai", 700, 900), ("aiu", 1100, 1300), ("a", 300, 500)])
+def test_a_start_is_most_like_what_the_line_begins_in(vowels: str, least_ms: int, most_ms: int) -> None:
+    samples, (start, line, other) = take(spoken(vowels), spoken("aiuau", seed=2), spoken("uaiai", seed=3))
+    its, anothers = Comparer(samples).beginnings(start, [line, other])
+    assert least_ms <= its.length_ms <= most_ms
+    assert its.distance < anothers.distance / 2
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_beginnings_looked_for_side_by_side_are_those_found_one_by_one(seed: int) -> None:
+    """A beginning after another, each by the plain table."""
+    random = np.random.default_rng(seed)
+    one, *others = (random.standard_normal((count, 3)).astype(np.float32) for count in random.integers(2, 18, 5))
+    for other, found in zip(others, _beginnings(one, others), strict=True):
+        apart = _distances(one, other)
+        shortest = min(int(SHORTER_BEGUN * len(one)), len(other) - 1)
+        means = {end: cheapest(apart[:, :end]) / (len(one) + end) for end in range(shortest + 1, len(other) + 1)}
+        assert found.distance == pytest.approx(min(means.values()))
+        assert means[found.length_ms // HOP_MS] == pytest.approx(found.distance)
+
+
+def test_no_beginning_is_told_of_what_is_too_short_or_too_long() -> None:
+    """Nor is more looked at of the others than may be begun so."""
+    samples, (long, other) = take(spoken("a" * 20), spoken("aiua"))
+    beginnings = Comparer(samples).beginnings
+    for length_ms in (SHORTEST_BEGUN_MS - 1, LONGEST_BEGUN_MS + 1):
+        assert beginnings(Span(long.start_ms, long.start_ms + length_ms), [other]) == ()
+    short = Span(long.start_ms, long.start_ms + SHORTEST_BEGUN_MS)
+    assert beginnings(short, []) == ()
+    (found,) = beginnings(short, [other])
+    assert found.length_ms <= LONGER_BEGUN * SHORTEST_BEGUN_MS

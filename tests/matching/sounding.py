@@ -26,6 +26,14 @@ class Like:
         return self.part
 
 
+@dataclass(frozen=True)
+class Begun:
+    """The beginning of a stretch that another one is most like, told by the test."""
+
+    distance: float
+    length_ms: int = 1000
+
+
 CLEAR = -20.0
 """Score of a word that was said."""
 WRONG = -80.0

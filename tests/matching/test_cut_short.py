@@ -1,4 +1,4 @@
-"""Starts that break off in their last word, and were heard whole."""
+"""Starts that break off in or before their line's last words, and were taken for all of it."""
 
 from __future__ import annotations
 
@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import pytest
 
+from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
-from lessoncut.matching.attempts import Attempt
-from lessoncut.matching.cut_short import LACKING_CHANGED_MS, LACKING_MS, LACKING_OTHERWISE_MS, with_starts_cut_short
+from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.cut_short import LACKING_CHANGED_MS, LACKING_MS, SOON, with_starts_cut_short
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import Change, ReadWord
 from lessoncut.times import Span
@@ -24,12 +25,12 @@ SAID = """
 """
 
 
-def ground(*lacking_ms: int, said: str = SAID) -> Ground:
+def ground(*lacking_ms: int, said: str = SAID, first_ms: int = 1000) -> Ground:
     """The first reading lacks so much of the second one, and of the last one."""
     lacks = dict(zip((4000, 20_000), lacking_ms, strict=True))
 
     def compare(span: Span, other: Span) -> Like:
-        return Like(lacking_ms=lacks[other.start_ms] if span.start_ms == 1000 else 0)
+        return Like(lacking_ms=lacks[other.start_ms] if span.start_ms == first_ms else 0)
 
     return Ground(script(SOUP), told(said), sounding(said), compare=compare)
 
@@ -44,77 +45,121 @@ def readings(here: Ground) -> list[Attempt]:
 
 
 @pytest.mark.parametrize(
-    ("lacking_ms", "is_start"),
+    ("lacking_ms", "begun"),
     [
-        ((LACKING_MS, LACKING_MS + 200), True),
-        ((LACKING_MS, LACKING_MS - 1), False),  # it is as long as one of the others
-        ((0, 0), False),
+        ((LACKING_MS, LACKING_MS + 200), 4),  # in the last word
+        ((700, 700), 3),  # the second reading has no more words that far from its end
+        ((LACKING_MS, LACKING_MS - 1), 0),  # it is as long as one of the others
+        ((0, 0), 0),
     ],
 )
-def test_what_lacks_the_end_of_every_other_reading_is_a_start(lacking_ms: tuple[int, int], is_start: bool) -> None:
+def test_what_lacks_the_end_of_every_other_reading_is_a_start(lacking_ms: tuple[int, int], begun: int) -> None:
     here = ground(*lacking_ms)
     first, *others = readings(here)
-    found, *rest = with_starts_cut_short(here, [first, *others])
-    assert rest == others
-    assert found.full is not is_start
+    (found, *rest), left = with_starts_cut_short(here, [first, *others], [])
+    assert (rest, left) == (others, [])
+    assert (found.full, found.texts) == (not begun, first.texts[: begun or None])
     assert found.span == first.span
-    assert found.texts == (("add", "a", "spoonful", "of") if is_start else first.texts)
 
 
-def test_what_is_not_begun_anew_or_was_heard_otherwise_stays_a_reading() -> None:
+def test_what_is_not_soon_begun_anew_stays_a_reading() -> None:
     here = ground(LACKING_MS, LACKING_MS)
     first, again, stir, last = readings(here)
-    assert with_starts_cut_short(here, [first, stir, again, last]) == [first, stir, again, last]
-    changed = replace(first, changes=(Change(4, 4, ("lemon",), ("lime",)),))
+    for between in range(SOON + 1):
+        attempts = [first, *[stir] * between, again, last]
+        found, _ = with_starts_cut_short(here, attempts, [])
+        assert found[0].full is (between >= SOON)
     start = replace(first, full=False)
-    for other in (changed, start):
-        assert with_starts_cut_short(here, [other, again, stir, last]) == [other, again, stir, last]
+    assert with_starts_cut_short(here, [start, again, last], []) == ([start, again, last], [])
 
 
 @pytest.mark.parametrize(
-    ("first", "lacking_ms", "is_start"),
-    [(4, LACKING_CHANGED_MS, True), (4, LACKING_CHANGED_MS - 1, False), (2, LACKING_CHANGED_MS, False)],
-)
-def test_what_was_heard_otherwise_at_its_end_lacks_much_of_it(first: int, lacking_ms: int, is_start: bool) -> None:
-    here = ground(lacking_ms, lacking_ms, said=SAID.replace("of lemon  2.2", "of her  2.2"))
-    reading, *others = readings(here)
-    lemon = tuple(replace(word, text=text) for word, text in zip(reading.words, others[0].texts, strict=True))
-    changed = replace(reading, words=lemon, changes=(Change(first, 4, lemon_texts(first), ("her",)),))
-    assert with_starts_cut_short(here, [changed, *others])[0].full is not is_start
-
-
-def lemon_texts(first: int) -> tuple[str, ...]:
-    return ("add", "a", "spoonful", "of", "lemon")[first:]
-
-
-@pytest.mark.parametrize(
-    ("heard", "lacking_ms", "begun"),
+    ("heard", "lacking_ms", "is_start"),
     [
-        ("add a spoonful of", LACKING_OTHERWISE_MS, 4),
-        ("add a spoonful of lem", LACKING_MS, 4),
-        ("add a spoonful of lem", LACKING_MS - 1, 0),
-        ("add a spoonful of leather", LACKING_OTHERWISE_MS, 4),
-        ("add a spoonful of leather", LACKING_OTHERWISE_MS - 1, 0),
-        ("add a spoon", LACKING_OTHERWISE_MS, 2),
-        ("add a lemon", LACKING_OTHERWISE_MS, 0),  # the end is there
-        ("add a spoon of leather", LACKING_OTHERWISE_MS, 0),  # too much else
-        ("and a spoonful", LACKING_OTHERWISE_MS, 0),  # it does not begin so
-        ("", LACKING_OTHERWISE_MS, 0),
+        ("lime", LACKING_CHANGED_MS - 1, False),
+        ("lime", LACKING_CHANGED_MS, True),
+        ("let", LACKING_MS, True),  # as "lemon" begins
+        ("let", LACKING_MS - 1, False),
+        ("", LACKING_CHANGED_MS - 1, False),  # it was left out
     ],
 )
-def test_what_was_heard_of_a_start_tells_where_it_breaks_off(heard: str, lacking_ms: int, begun: int) -> None:
+def test_what_was_heard_to_end_in_another_word_lacks_much_of_it(heard: str, lacking_ms: int, is_start: bool) -> None:
     here = ground(lacking_ms, lacking_ms)
     first, *others = readings(here)
-    words = told(f"1.0  {heard}  2.2").words if heard else ()
-    found, *_ = with_starts_cut_short(here, [replace(first, heard=words), *others])
-    assert (found.full, len(found.words)) == ((False, begun) if begun else (True, 5))
-    assert found.span == first.span
+    changed = replace(first, changes=(Change(4, 4, ("lemon",), (heard,) if heard else ()),))
+    (found, *_), _ = with_starts_cut_short(here, [changed, *others], [])
+    assert found.full is not is_start
+    assert bool(found.changes) is not is_start
+
+
+BEHIND = """
+    1.0  add a spoonful of  1.9
+    2.3  no  2.7
+    4.0  add a spoonful of lemon  5.5
+   20.0  add a spoonful of lemon  21.5
+"""
+
+
+def taken_for_the_end(heard: str) -> tuple[Ground, list[Attempt]]:
+    """The reading whose last word the aligner laid on what was said behind a pause, and the others."""
+    here = ground(LACKING_MS, LACKING_MS, said=BEHIND)
+    start, _, *others = readings(here)
+    words = (*start.words, ReadWord("lemon", Span(2300, 2500), None))
+    return here, [replace(start, upto=5, words=words, heard=(*start.heard, *told(f"2.3 {heard}  2.7").words)), *others]
+
+
+def test_what_is_said_behind_a_start_is_talk() -> None:
+    here, (whole, *others) = taken_for_the_end(" no")
+    (found, *rest), (talk,) = with_starts_cut_short(here, [whole, *others], [])
+    assert rest == others
+    assert (found.full, found.texts, found.span) == (False, ("add", "a", "spoonful", "of"), Span(1000, 1900))
+    assert [word.text for word in found.heard] == ["add", "a", "spoonful", "of"]
+    assert (talk.span, [word.text for word in talk.words]) == (Span(2300, 2700), ["no"])
+
+
+def test_talk_that_runs_on_from_that_is_more_of_it() -> None:
+    here, attempts = taken_for_the_end(" no")
+    more = Unscripted(Span(2720, 3100), (HeardWord("sorry", Span(2720, 3100), 0.9, 1.0),))
+    other = Unscripted(Span(9000, 9500), ())
+    _, left = with_starts_cut_short(here, attempts, [more, other])
+    assert [(talk.span, [word.text for word in talk.words]) for talk in left] == [
+        (Span(2300, 3100), ["no", "sorry"]),
+        (other.span, []),
+    ]
+
+
+def test_the_lines_own_word_behind_a_pause_is_no_talk() -> None:
+    here, attempts = taken_for_the_end(" lemons")
+    (found, *_), left = with_starts_cut_short(here, attempts, [])
+    assert (found.full, left) == (False, [])  # it lacks the end all the same
+    assert found.span.end_ms >= 2500
+
+
+def test_a_reading_is_compared_without_the_other_parts_of_its_breath() -> None:
+    """ "It's always late. Somebody upstairs is moving furniture." in one breath lacks nothing."""
+    said = """
+    1.0  add a spoonful of lemon  2.2
+    4.0  add a spoonful of lemon  5.5  and now upstairs  8.0
+   20.0  add a spoonful of lemon  21.5
+    """
+    seen = []
+
+    def compare(span: Span, other: Span) -> Like:
+        seen.append((span, other))
+        return Like()
+
+    here = Ground(script(SOUP), told(said), sounding(said), compare=compare)
+    first, second, last = (replace(each, upto=5, words=each.words[:5], heard=each.heard[:5]) for each in readings(here))
+    talk = Unscripted(Span(5500, 8000), ())
+    with_starts_cut_short(here, [first, second, last], [talk])
+    assert (Span(1000, 2200), Span(4000, 5500)) in seen
+    assert (Span(1000, 2200), Span(4000, 8000)) not in seen
 
 
 def test_a_line_of_one_word_is_none_and_nobody_need_compare() -> None:
     here = ground(LACKING_MS, LACKING_MS)
     *_, stir, _ = readings(here)
-    assert with_starts_cut_short(here, [stir, stir]) == [stir, stir]
+    assert with_starts_cut_short(here, [stir, stir], []) == ([stir, stir], [])
     deaf = Ground(here.script, here.hearing, here.align)
-    assert with_starts_cut_short(deaf, readings(deaf)) == readings(deaf)
-    assert with_starts_cut_short(deaf, []) == []
+    assert with_starts_cut_short(deaf, readings(deaf), []) == (readings(deaf), [])
+    assert with_starts_cut_short(deaf, [], []) == ([], [])

@@ -25,7 +25,7 @@ from lessoncut.matching.likelier import (
     with_likelier_lines,
     with_likelier_twins,
 )
-from lessoncut.matching.records import ReadWord
+from lessoncut.matching.records import Change, ReadWord
 from lessoncut.times import Span
 from tests.matching.scripts import script
 from tests.matching.sounding import Like, sounding, weighing
@@ -310,3 +310,42 @@ def test_a_line_a_sound_away_is_a_twin_however_far_off_it_stands() -> None:
 def test_without_another_reading_nobody_knows_what_is_usual() -> None:
     attempts, found = twins(LIKELIER_TWIN + 20.0)
     assert found == tuple(attempts)
+
+
+@pytest.mark.parametrize(
+    ("heard", "changed", "line"),
+    [
+        ("just on the left says the boy", True, 1),
+        ("just on the left says the boy", False, 0),
+        ("on the left says the girl", True, 0),
+    ],
+)
+def test_a_reading_that_is_known_to_say_another_word_is_of_the_line_that_it_is_more_like(
+    heard: str, changed: bool, line: int
+) -> None:
+    """ "It's just on the left, says the boy." is no "It's on the left, says the girl."."""
+    own, twin = "It's just on the left, says the man.", "It's on the left, says the girl."
+    said = f"1.0  it's {heard}  3.0"
+    lines = script(f"{twin}\n{own}")
+    logs = {own: -8.0, twin: 0.0}
+
+    def weigh(requests: Sequence[Wordings]) -> tuple[Likelihoods, ...]:
+        usual = (-8.0, -8.0)
+        return tuple(
+            Likelihoods(
+                request, tuple(logs[text] for text in request.texts) if request.window.start_ms < 4000 else usual
+            )
+            for request in requests
+        )
+
+    hearing = told(f"{said}\n5.0  it's just on the left says the man  7.0")
+    ground = Ground(lines, hearing, sounding("1.0  it's on the left says the girl  3.0"), weigh=weigh)
+    texts = ground.spoken_words[1]
+    first, second = (
+        Attempt(1, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), words, 0.2, laid=True)
+        for span in (Span(1000, 3000), Span(5000, 7000))
+        if (words := ground.heard_inside(span))
+    )
+    change = Change(7, 7, ("man",), (heard.split()[-1],))
+    reading = replace(first, changes=(change,) if changed else ())
+    assert [each.line for each in with_likelier_twins(ground, [reading, second])] == [line, 1]

@@ -230,3 +230,14 @@ def test_the_sound_must_bear_the_words_the_more_the_less_it_is_her_voice(
 
     ask = scoring(lambda request, _: DEFAULT_SCORE - lower if request.line_id else DEFAULT_SCORE)
     assert (started(HEARD, ask=ask, voice_of=voice_of)[1] == []) is is_start
+
+
+@pytest.mark.parametrize(("word", "talk"), [("no", ["no"]), ("~no", [])])
+def test_what_is_surely_heard_behind_a_pause_behind_the_start_is_talk(word: str, talk: list[str]) -> None:
+    said = SAID.replace("3.0  we're here                         3.6", f"3.0  we're here  3.4\n3.5  {word}  3.6")
+    really = said.replace("we're here", "we'll be")
+    attempts, left = started(HEARD, said=said, ask=sounding(really), heard=HEARD)
+    assert [(each.line, each.full) for each in attempts] == [(0, True), (1, False), (1, True)]
+    start = attempts[1]
+    assert [word.text for word in start.heard] == ["we're", "here", *([] if talk else ["no"])]
+    assert [[word.text for word in each.words] for each in left] == ([talk] if talk else [])

@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
@@ -18,7 +19,7 @@ from lessoncut.matching.next_line import (
 from lessoncut.matching.records import ReadWord
 from lessoncut.times import Span
 from tests.matching.scripts import script
-from tests.matching.sounding import Like, sounding
+from tests.matching.sounding import Begun, Like, sounding
 
 HURRY = "Stir it slowly.\nDon't hurry.\nDon't hurry, wait until it's soft."
 
@@ -101,3 +102,21 @@ def test_a_start_that_says_all_of_the_line_before_is_that_once_more_unless_its_o
     other = replace(start, words=start.words[:1], upto=1)
     assert with_lines_again(ground, [once, other]) == [once, other]
     assert with_lines_again(ground, []) == []
+
+
+@pytest.mark.parametrize(("own", "its", "of_next"), [(1.0, 1.1, False), (1.1, 1.0, True)])
+@pytest.mark.parametrize("pause_ms", [100, 900])
+def test_a_line_said_again_is_what_it_sounds_like(own: float, its: float, of_next: bool, pause_ms: int) -> None:
+    """However long the pause behind it is: where the sound tells, it is not asked."""
+    lines = script(HURRY)
+    once, again = (_whole(1, lines.lines[1].spoken, start_ms) for start_ms in (3000, 4600))
+    following = _whole(2, lines.lines[2].spoken, 5200 + pause_ms)
+
+    def begins(span: Span, others: Sequence[Span]) -> list[Begun]:
+        assert span == again.span
+        assert list(others) == [once.span, following.span]
+        return [Begun(own), Begun(its)]
+
+    ground = Ground(lines, told(""), sounding(""), begins=begins)
+    _, found, _ = with_lines_that_begin_the_next(ground, [once, again, following])
+    assert (found.line, found.full) == ((2, False) if of_next else (1, True))

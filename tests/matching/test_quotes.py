@@ -146,6 +146,8 @@ GONE_ON = """
     [
         (GONE_ON, 1),
         (GONE_ON.replace("anyway if", "anyway  4.9\n5.2  if"), 2),  # a pause parts it
+        (GONE_ON.replace("anyway if", "anyway. If"), 2),  # the recogniser heard the end of a sentence
+        (GONE_ON.replace("put it into", "put into").replace("anyway if", "anyway. If"), 1),  # not of all of the line
         (GONE_ON.replace("if you ask me that  5.8", "if                  5.2"), 2),  # hardly talk
         (GONE_ON.replace("    0.0  i put it into the oven anyway                     1.9\n", ""), 1),  # her only one
     ],

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
@@ -9,13 +10,14 @@ import pytest
 from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
-from lessoncut.matching.ground import Ground
+from lessoncut.matching.ground import RUNS_ON_MS, Ground
+from lessoncut.matching.lay import nobody_begins
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.rests import with_own_rests, with_rests_in_talk, with_starts_gone_on
+from lessoncut.matching.rests import HARDLY_FURTHER, with_own_rests, with_rests_in_talk, with_starts_gone_on
 from lessoncut.matching.settle import settle
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
-from tests.matching.sounding import sounding
+from tests.matching.sounding import Begun, sounding
 
 QUEUE = """
     The ferry leaves at seven.
@@ -196,3 +198,32 @@ def test_a_rest_in_parts_of_which_one_was_taken_for_the_next_lines_start_is_the_
         return
     assert [(each.line, each.full, each.span.end_ms) for each in found] == [(1, True, 6000), (2, True, 9000)]
     assert left == []
+
+
+@pytest.mark.parametrize(
+    ("both", "gap_ms", "following", "upto"),
+    [
+        (HARDLY_FURTHER, 100, 1, 4),
+        (HARDLY_FURTHER + 0.1, 100, 1, 2),  # it sounds otherwise
+        (HARDLY_FURTHER, RUNS_ON_MS, 1, 2),  # who pauses has broken off
+        (HARDLY_FURTHER, 100, 2, 2),  # the line is not begun anew
+        (HARDLY_FURTHER, 100, None, 2),
+    ],
+)
+def test_a_start_goes_on_in_what_sounds_as_the_line_begun_anew(
+    both: float, gap_ms: int, following: int | None, upto: int
+) -> None:
+    """Whatever was heard there."""
+
+    def begins(span: Span, others: Sequence[Span]) -> list[Begun]:
+        assert [each.start_ms for each in others] == [5000]
+        return [Begun(1.0, 800) if span.end_ms == 2800 else Begun(both, 1500)]
+
+    ground = Ground(script(FERRY), told(WHOLE), sounding(WHOLE), begins=begins)
+    talk = misheard("obviously", 2800 + gap_ms, 3500 + gap_ms)
+    lines = [] if following is None else [replace(start(5000, 5), line=following, full=True)]
+    (found, *rest), left = with_starts_gone_on(ground, [start(2000, 2), *lines], [talk])
+    assert (found.upto, found.texts, rest) == (upto, VERA[:upto], lines)
+    assert left == ([talk] if upto == 2 else [])
+    deaf = replace(ground, begins=nobody_begins)
+    assert with_starts_gone_on(deaf, [start(2000, 2), *lines], [talk]) == ([start(2000, 2), *lines], [talk])
