@@ -56,6 +56,8 @@ def _others(ground: Ground, attempt: Attempt) -> list[int]:
     heard = said(attempt.heard)
     if not (attempt.full and heard) or wording.row_likeness(heard, attempt.texts) >= HEARD:
         return []
+    if _is_spelt(heard) and _is_spelt(attempt.texts):
+        return []
     own, lasts_ms = ground.spoken_words[attempt.line], ground.speech_ms(attempt.span)
     return [
         line
@@ -63,3 +65,8 @@ def _others(ground: Ground, attempt: Attempt) -> list[int]:
         if wording.row_likeness(own, ground.spoken_words[line]) < TWINS
         and LEAST_LASTS < lasts_ms / ground.expected_ms(line, len(ground.spoken_words[line])) < MOST_LASTS
     ]
+
+
+def _is_spelt(words: Sequence[str]) -> bool:
+    """Whether most of them are letters, of which a row is unlikely whatever is said."""
+    return sum(len(word) == 1 for word in words) > len(words) / 2

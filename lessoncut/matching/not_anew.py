@@ -26,6 +26,8 @@ FEWEST_BEHIND, SURE_BEHIND = 3, 0.6
 """So many words, each heard so surely, are talk."""
 SAYS_SO_MS = 1500
 """Talk that follows sooner may say that she broke off."""
+READ = 0.5
+"""Unless nobody could read it."""
 NEAR = 3
 """Attempts on either side among which the line is read, if it is begun anew."""
 CONFIDENCE = 0.85
@@ -107,6 +109,7 @@ def _stands_alone(attempts: Sequence[Attempt], at: int, left: Sequence[Unscripte
     near = (*attempts[max(0, at - NEAR) : at], *attempts[at + 1 : at + 1 + NEAR])
     following = attempts[at + 1] if at + 1 < len(attempts) else None
     runs_on = following is not None and start.span.gap_to_ms(following.span) < RUNS_ON_MS
-    says_so = any(0 <= talk.span.start_ms - start.span.end_ms < SAYS_SO_MS for talk in left)
+    behind = (talk for talk in left if 0 <= talk.span.start_ms - start.span.end_ms < SAYS_SO_MS)
+    says_so = any(talk.words and how_surely(talk.words) >= READ for talk in behind)
     alone = all(each.line != start.line for each in near)
     return alone and _goes_on(start, following) and not (runs_on or says_so)

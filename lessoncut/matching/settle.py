@@ -43,6 +43,7 @@ from lessoncut.matching.remarks import with_remarks_apart
 from lessoncut.matching.restarts import with_restarts, with_starts_before, with_stumbles
 from lessoncut.matching.rests import with_own_rests, with_rests_in_talk, with_starts_gone_on
 from lessoncut.matching.rows import with_rows
+from lessoncut.matching.slips import with_slips
 from lessoncut.matching.speakers import VoiceOf, voices_apart
 from lessoncut.matching.squeezed import with_squeezed_words
 from lessoncut.matching.starts import with_beginnings_alike, with_starts
@@ -72,7 +73,7 @@ def settle(ground: Ground) -> Settled:
     attempts, left = with_likelier_lines(ground, *with_talk_for_starts(ground, attempts, left))
     attempts, left = with_rows(ground, attempts, left)
     attempts, left = with_squeezed_words(ground, attempts, left)
-    attempts, left = with_misheard_starts(ground, attempts, left)
+    attempts, left = with_slips(ground, *with_misheard_starts(ground, attempts, left))
     attempts = without_unlikely_restarts(ground, attempts)
     attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left)
     attempts, left = with_lines_that_sound_so(ground, attempts, left)
@@ -81,6 +82,7 @@ def settle(ground: Ground) -> Settled:
     attempts, left = with_remarks_apart(ground, attempts, left)
     hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), ground.voice_of)
     attempts, unscripted = _with_hers_missing(ground, hers, left)
+    attempts = with_words_left_out(ground, attempts, left)  # nor are they begun anew by somebody else
     attempts = with_alike_as_one(ground, with_twins(ground, attempts))
     attempts = list(with_likelier_twins(ground, attempts))
     attempts = with_lines_that_begin_the_next(ground, of_what_follows(ground, attempts))

@@ -149,7 +149,7 @@ def _full_stop_ends(before: str, word: str, begins: bool) -> bool:
     if _is_open_short(lowered):
         return False
     lettered = len(last) == 1 and _LETTERED.issuperset(before.lower().split()[-2:-1] or "?")
-    counted = lowered in _COUNTED or last in _DAYS
+    counted = (lowered in _COUNTED and (len(last) > 1 or last.islower())) or last in _DAYS
     if lettered or counted or (len(last) == 1 and last.islower()) or _is_speaker(before):
         return bool(word)
     if lowered in _MERIDIEM:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lessoncut.hearing.heights import heights, mask, runs
-from lessoncut.hearing.held import held_sounds, spectrum_swing_db
+from lessoncut.hearing.held import SPECTRUM_SWING_DB, held_sounds, spectrum_swing_db
 from lessoncut.take.measure import measure
 from lessoncut.take.samples import RATE_HZ, Samples
 from lessoncut.times import Span
@@ -74,6 +74,18 @@ def test_a_sound_held_for_demonstration_is_neither_speech_nor_stray(length_s: fl
     assert heard.spans == ()
     assert [sound.held for sound in heard.sounds] == [True]
     assert heard.sounds[0].span.intersection_over_union(Span(2000, 2000 + round(length_s * 1000))) > 0.75
+
+
+@pytest.mark.parametrize("falls_db", [10.0, 14.0])
+def test_a_held_sound_may_fade_as_the_breath_runs_out(falls_db: float) -> None:
+    hum = _hum(2.4)
+    fading = hum * 10 ** (-falls_db / 20 * np.arange(len(hum)) / len(hum))
+    heard = speech_in(with_piece(room(5), 2.0, fading))
+    assert heard.spans == ()
+    assert [sound.held for sound in heard.sounds] == [True]
+    steady, faded = ((each[2000:-2000] * 32768).astype(np.int16) for each in (hum, fading))
+    assert spectrum_swing_db(faded) > SPECTRUM_SWING_DB
+    assert spectrum_swing_db(faded, fading=True) == pytest.approx(spectrum_swing_db(steady), abs=0.5)
 
 
 @pytest.mark.parametrize(("pause_ms", "held"), [(220, [True]), (100, [])])

@@ -346,6 +346,6 @@ def test_a_reading_that_is_known_to_say_another_word_is_of_the_line_that_it_is_m
         for span in (Span(1000, 3000), Span(5000, 7000))
         if (words := ground.heard_inside(span))
     )
-    change = Change(7, 7, ("man",), (heard.split()[-1],))
+    change = Change(7, 7, ("man",), (heard.rsplit(maxsplit=1)[-1],))
     reading = replace(first, changes=(change,) if changed else ())
     assert [each.line for each in with_likelier_twins(ground, [reading, second])] == [line, 1]

@@ -66,3 +66,11 @@ def test_what_was_heard_as_its_line_stays_so_and_so_do_twins_starts_and_what_las
 def test_lines_far_off_are_not_asked_about() -> None:
     far = "\n".join(["Pin and bin.", *(f"Here is line number {at}." for at in range(5)), "Cap and cab."])
     assert line_of({"Cap and cab.": LIKELY}, line=0, pairs=far) == 0
+
+
+def test_of_rows_of_letters_none_is_likely() -> None:
+    """What was heard as letters is of the line of letters, not of the words beside it."""
+    spelt = "How is it spelt?\nT, H, E, O, and T, A, T, E."
+    asked = {"How is it spelt?": LIKELY}
+    assert line_of(asked, heard="t h h h h h", line=1, pairs=spelt) == 1
+    assert line_of(asked, heard="how is it felt", line=1, pairs=spelt) == 0

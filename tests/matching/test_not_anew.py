@@ -8,7 +8,7 @@ import pytest
 
 from lessoncut.hearing.align import no_aligner
 from lessoncut.hearing.told import told
-from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.attempts import Attempt, Unscripted, evenly
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.not_anew import SURE, with_words_left_out, without_starts_of_nothing
 from lessoncut.matching.records import ReadWord
@@ -16,6 +16,7 @@ from lessoncut.matching.settle import settle
 from lessoncut.times import Span
 from tests.matching.scripts import script
 from tests.matching.sounding import scoring, sounding
+from tests.matching.test_speakers import Colour
 
 DOUGH = """
     Let it stand beside the oven.
@@ -138,3 +139,49 @@ def test_the_line_itself_may_follow_its_start_in_one_breath() -> None:
     hearing = replace(heard, speech=(heard.speech[0], Span(3000, 5900)))
     settled = settle(Ground(script(CHICKENS), hearing, sounding(said)))
     assert [(each.line, each.full) for each in settled.attempts] == [(0, True), (1, False), (1, True)]
+
+
+@pytest.mark.parametrize(("heard", "misread"), [("~then ~up ~to ~the ~leaf", True), ("oh dear where was i", False)])
+def test_talk_that_nobody_could_read_does_not_say_that_she_broke_off(heard: str, misread: bool) -> None:
+    """As a learner's voice in the pause."""
+    ground = Ground(script(DOUGH), told(f"4.0  i rested for ninety minutes  5.8\n6.4  {heard}  7.4"), sounding(SAID))
+    words, behind = (ground.heard_inside(span) for span in (Span(4000, 5800), Span(6400, 7400)))
+    texts = ground.spoken_words[1][:5]
+    start = Attempt(1, False, 5, evenly(texts, Span(4000, 5800)), words, 0.5, laid=True)
+    answering = replace(ground, align=scoring(lambda *_: -20.0))
+    (found,) = with_words_left_out(answering, [start], [Unscripted(Span(6400, 7400), behind)])
+    assert (found.full, bool(found.changes)) == (misread, misread)
+
+
+ECHOED = """
+    0.0  let it stand beside the oven          1.8
+    2.2  let it stand beside the oven          4.0
+    5.0  then we cut it into five              6.6
+    7.0  then we cut it into five              8.6
+   10.0  the knife has to be cold             11.6
+   12.0  the knife has to be cold             13.6
+   15.0  i rested for ninety minutes          16.8
+   17.2  i rested for ninety minutes as well  19.4
+   21.0  nobody came to help                  22.6
+   23.0  nobody came to help                  24.6
+"""
+BREAD = """
+    Let it stand beside the oven.
+    Then we cut it into five.
+    The knife has to be cold.
+    I rested for ninety minutes as well.
+    Nobody came to help.
+"""
+
+
+def test_a_line_that_only_a_learner_says_whole_is_not_begun_anew() -> None:
+    """Her reading without its end is no start, though somebody else says all of the line behind it."""
+    spans = told(ECHOED).speech
+    theirs = spans[1::2]
+
+    def voice_of(span: Span) -> Colour:
+        return Colour(3.0 if any(span.overlap_ms(echo) > span.length_ms / 2 for echo in theirs) else 0.0)
+
+    settled = settle(Ground(script(BREAD), told(ECHOED), sounding(ECHOED), voice_of=voice_of))
+    assert [(each.line, each.full) for each in settled.attempts] == [(line, True) for line in range(5)]
+    assert [change.heard for change in settled.attempts[3].changes] == [("minutes",)]

@@ -20,6 +20,7 @@ GOLDEN = [
     (3, ["Here it comes!", "We can hear it."]),
     (4, ["The prize went to Olga F. Winter."]),
     (5, ["Please open your book at p. 31."]),
+    (5, ["Present, P. Nuttall and S. Royd."]),
     (6, ["Did Walter and co. come along?"]),
     (7, ["The van belongs to Vane & Co. of Westwick."]),
     (8, ["Ask Vera and co. They will know."], ["Ask Vera and co.", "They will know."]),

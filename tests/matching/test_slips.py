@@ -1,0 +1,73 @@
+"""Starts with another word than the line's in them."""
+
+from __future__ import annotations
+
+import pytest
+
+from lessoncut.hearing.align import no_aligner
+from lessoncut.hearing.told import told
+from lessoncut.matching.attempts import Attempt, Unscripted, evenly
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.slips import with_slips
+from lessoncut.times import Span
+from tests.matching.scripts import script
+from tests.matching.test_speakers import Colour
+
+FAMILY = """
+    Who is on the left?
+    My sister, of course.
+    Yes.
+"""
+SAID = """
+    1.0  {}   1.6
+    2.2  my sister of course  3.9
+"""
+
+
+HERE = Span(1000, 1600)
+
+
+def starts(
+    heard: str, *, line: int = 1, span: Span = HERE, full: bool = True, voice: float = 0.0
+) -> list[tuple[int, str]]:
+    """The starts that are found in the talk before the line, as what is begun: the line and its words. ``voice``: how
+    far the talk's voice is from that of the line."""
+    hearing = told(SAID.format(heard))
+    words = tuple(word for word in hearing.words if word.span.end_ms <= 1600)
+    ground = Ground(script(FAMILY), hearing, no_aligner, voice_of=lambda of: Colour(voice if of == span else 0.0))
+    texts = ground.spoken_words[line]
+    reading = Attempt(line, full, len(texts), evenly(texts, Span(2200, 3900)), (), 0.2, laid=True)
+    talk = Unscripted(span, words)
+    attempts, left = with_slips(ground, [reading], [talk])
+    found = [each for each in attempts if each is not reading]
+    assert left == ([] if found else [talk])
+    assert all(each.span == span and each.heard == words and not each.full for each in found)
+    return [(each.line, " ".join(each.texts)) for each in found]
+
+
+def test_talk_that_begins_as_the_line_and_breaks_off_is_a_start_of_it() -> None:
+    assert starts("my brother,") == [(1, "my sister")]
+    assert starts("my sis...") == [(1, "my sister")]
+    assert starts("my uncle was,") == [(1, "my sister of")]
+    assert starts("yours,") == []
+    assert starts("my,") == [(1, "my")]
+
+
+@pytest.mark.parametrize("heard", ["my brother.", "my brother", "her brother,", "my big old brother,", "well,"])
+def test_other_talk_stays_talk(heard: str) -> None:
+    """What ends as a sentence does, begins otherwise, or says too much."""
+    assert starts(heard) == []
+
+
+def test_a_slip_stands_right_before_a_whole_line_in_one_voice() -> None:
+    assert starts("my brother,", voice=5.0) == []
+    assert starts("my brother,", full=False) == []
+    assert starts("my brother,", span=Span(0, 600)) == []
+    assert starts("my brother,", span=Span(400, 2000)) == []
+    assert starts("yes,", line=2) == []  # a line of one word has no start but itself
+
+
+def test_nothing_follows_the_last_talk() -> None:
+    ground = Ground(script(FAMILY), told(""), no_aligner)
+    talk = Unscripted(Span(1000, 1600), told("1.0  my brother,  1.6").words)
+    assert with_slips(ground, [], [talk]) == ([], [talk])
