@@ -100,6 +100,8 @@ def _least(ground: Ground, place: _Place, line: Candidate, told: float) -> float
     (first, *more) = place.parts
     if isinstance(first, Attempt) and not more and first.line == line.line and not first.full:
         return told - max(LESS_LIKELY, A_WORD * (line.upto - first.upto))
+    if _is_all_but_a_word(ground, place, line):
+        return -math.inf
     others = any(isinstance(part, Attempt) and part.full for part in place.parts)
     must_be = _must_be(ground, place)
     if must_be and not (others or more):
@@ -109,6 +111,15 @@ def _least(ground: Ground, place: _Place, line: Candidate, told: float) -> float
     unreadable = not must_be and not any(isinstance(part, Attempt) for part in place.parts)
     floor = -A_WORD_OF_TALK * len(ground.words_of(line)) if unreadable else -math.inf
     return max(told - LESS_LIKELY, floor)
+
+
+def _is_all_but_a_word(ground: Ground, place: _Place, line: Candidate) -> bool:
+    """Whether talk in the place of the one line missing has all of its words but one, and another for that: it was
+    misread."""
+    heard, words = said(place.heard), ground.words_of(line)
+    other = sum(mine != its for mine, its in zip(heard, words, strict=False))
+    talk = all(isinstance(part, Unscripted) for part in place.parts)
+    return talk and len(place.lines) == other == 1 < len(words) == len(heard)
 
 
 def _must_be(ground: Ground, place: _Place) -> bool:

@@ -73,7 +73,7 @@ def settle(ground: Ground) -> Settled:
     attempts, left = with_likelier_lines(ground, *with_talk_for_starts(ground, attempts, left))
     attempts, left = with_rows(ground, attempts, left)
     attempts, left = with_squeezed_words(ground, attempts, left)
-    attempts, left = with_slips(ground, *with_misheard_starts(ground, attempts, left))
+    attempts, left = with_misheard_starts(ground, attempts, left)
     attempts = without_unlikely_restarts(ground, attempts)
     attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left)
     attempts, left = with_lines_that_sound_so(ground, attempts, left)
@@ -87,7 +87,7 @@ def settle(ground: Ground) -> Settled:
     attempts = list(with_likelier_twins(ground, attempts))
     attempts = with_lines_that_begin_the_next(ground, of_what_follows(ground, attempts))
     attempts, unscripted = with_starts_cut_short(ground, with_lines_again(ground, attempts), unscripted)
-    attempts, unscripted = without_starts_of_nothing(ground, attempts, unscripted)
+    attempts, unscripted = with_slips(ground, *without_starts_of_nothing(ground, attempts, unscripted))
     attempts = parted_at_joints(ground, parted_at_pauses(ground, attempts))
     return Settled(tuple(attempts), tuple(unscripted))
 

@@ -9,10 +9,10 @@ from collections.abc import Sequence
 from lessoncut import wording
 from lessoncut.matching.attempts import Attempt, Unscripted, evenly
 from lessoncut.matching.ground import Ground, said
-from lessoncut.matching.noises import NOT_HERS
+from lessoncut.matching.noises import FAR_FROM_HERS
 from lessoncut.matching.speakers import voices_apart
 
-MOST_WORDS, LONGEST_MS, BEFORE_LINE_MS = 3, 1500, 1500
+MOST_WORDS, LONGEST_MS, BEFORE_LINE_MS = 3, 1500, 3000
 """A slip is noticed at once, and the line begun anew soon."""
 LIKE, A_WORD_LIKE = 0.9, 0.6
 """How like the line's first word that of the talk must be; and where it has no other."""
@@ -41,7 +41,7 @@ def _slip(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted) -> Atte
     if not (soon and alike) or len(line.texts) < 2:
         return None
     apart = voices_apart(talk.span, line.span, ground.voice_of)
-    if apart is not None and apart > NOT_HERS:
+    if apart is not None and apart > FAR_FROM_HERS:
         return None
     upto = min(len(heard), len(line.texts) - 1)
     words = evenly(line.texts[:upto], talk.span, dict(enumerate(heard)))

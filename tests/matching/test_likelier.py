@@ -349,3 +349,32 @@ def test_a_reading_that_is_known_to_say_another_word_is_of_the_line_that_it_is_m
     change = Change(7, 7, ("man",), (heard.rsplit(maxsplit=1)[-1],))
     reading = replace(first, changes=(change,) if changed else ())
     assert [each.line for each in with_likelier_twins(ground, [reading, second])] == [line, 1]
+
+
+@pytest.mark.parametrize(
+    ("heard", "missing", "line"),
+    [
+        ("in november", True, 1),
+        ("in november", False, None),  # nothing is missing there
+        ("on november", True, None),  # another word more
+        ("in late november", True, None),
+    ],
+)
+def test_a_missing_line_was_read_where_all_of_its_words_but_one_were_heard(
+    heard: str, missing: bool, line: int | None
+) -> None:
+    """However much likelier that other word is."""
+    lines = script("When did it rain?" + ("\nIn September." if missing else "") + "\nIt rained and rained.")
+    hearing = told(f"1.0  when did it rain  2.4\n3.0  {heard}  4.0\n5.0  it rained and rained  6.6")
+    logs = {heard: 0.0, "In September.": -40.0}
+    ground = Ground(lines, hearing, no_aligner, 180.0, weigh=weighing(logs))
+    spans = (Span(1000, 2400), Span(5000, 6600))
+    attempts = [
+        Attempt(at, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=True)
+        for at, span in zip((0, 2 if missing else 1), spans, strict=True)
+        if (texts := ground.spoken_words[at])
+    ]
+    talk = Unscripted(Span(3000, 4000), ground.heard_inside(Span(3000, 4000)))
+    found, left = with_likelier_lines(ground, attempts, [talk])
+    assert [each.line for each in found if each not in attempts] == ([] if line is None else [line])
+    assert left == ([talk] if line is None else [])

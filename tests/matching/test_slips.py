@@ -8,9 +8,11 @@ from lessoncut.hearing.align import no_aligner
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted, evenly
 from lessoncut.matching.ground import Ground
+from lessoncut.matching.settle import settle
 from lessoncut.matching.slips import with_slips
 from lessoncut.times import Span
 from tests.matching.scripts import script
+from tests.matching.sounding import sounding
 from tests.matching.test_speakers import Colour
 
 FAMILY = """
@@ -28,7 +30,7 @@ HERE = Span(1000, 1600)
 
 
 def starts(
-    heard: str, *, line: int = 1, span: Span = HERE, full: bool = True, voice: float = 0.0
+    heard: str, *, line: int = 1, span: Span = HERE, full: bool = True, voice: float = 0.0, later_ms: int = 0
 ) -> list[tuple[int, str]]:
     """The starts that are found in the talk before the line, as what is begun: the line and its words. ``voice``: how
     far the talk's voice is from that of the line."""
@@ -36,7 +38,7 @@ def starts(
     words = tuple(word for word in hearing.words if word.span.end_ms <= 1600)
     ground = Ground(script(FAMILY), hearing, no_aligner, voice_of=lambda of: Colour(voice if of == span else 0.0))
     texts = ground.spoken_words[line]
-    reading = Attempt(line, full, len(texts), evenly(texts, Span(2200, 3900)), (), 0.2, laid=True)
+    reading = Attempt(line, full, len(texts), evenly(texts, Span(2200 + later_ms, 3900 + later_ms)), (), 0.2, laid=True)
     talk = Unscripted(span, words)
     attempts, left = with_slips(ground, [reading], [talk])
     found = [each for each in attempts if each is not reading]
@@ -62,7 +64,7 @@ def test_other_talk_stays_talk(heard: str) -> None:
 def test_a_slip_stands_right_before_a_whole_line_in_one_voice() -> None:
     assert starts("my brother,", voice=5.0) == []
     assert starts("my brother,", full=False) == []
-    assert starts("my brother,", span=Span(0, 600)) == []
+    assert starts("my brother,", later_ms=3000) == []
     assert starts("my brother,", span=Span(400, 2000)) == []
     assert starts("yes,", line=2) == []  # a line of one word has no start but itself
 
@@ -71,3 +73,18 @@ def test_nothing_follows_the_last_talk() -> None:
     ground = Ground(script(FAMILY), told(""), no_aligner)
     talk = Unscripted(Span(1000, 1600), told("1.0  my brother,  1.6").words)
     assert with_slips(ground, [], [talk]) == ([], [talk])
+
+
+def test_a_slip_is_found_where_a_start_of_the_line_before_is_none() -> None:
+    """ "He got..." behind "He got a ship." begins "He ate a chip."."""
+    said = """
+        1.0  he got a ship        2.4
+        3.4  he got...            4.0
+        4.8  he ate a chip        6.2
+        7.4  and nobody minded    8.8
+    """
+    text = "He got a ship.\nHe ate a chip.\nAnd nobody minded."
+    settled = settle(Ground(script(text), told(said), sounding(said.replace("...", ""))))
+    told_as = [(each.line, each.full) for each in settled.attempts]
+    assert told_as == [(0, True), (1, False), (1, True), (2, True)]
+    assert settled.unscripted == ()

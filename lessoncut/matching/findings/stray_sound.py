@@ -18,7 +18,8 @@ UNDER_SPEECH_DB, VERY_SHORT_MS = 14.0, 200
 LIKE_SPEECH = 0.5
 ALMOST_ALL = 0.6
 LEAST_OF_SOUND = 0.35
-TOGETHER_MS = 130
+TOGETHER_MS, AT_ITS_BEGINNING_MS = 130, 220
+"""How soon speech goes on from a sound that is part of it; and from one that a reading begins in: "At... four"."""
 EDGE_MS = 60
 
 
@@ -61,9 +62,9 @@ def _is_speech(scene: Scene, reading: Reading, span: Span) -> bool:
         return True
     under_words = sum(word.span.overlap_ms(span) for word in reading.words) >= ALMOST_ALL * span.length_ms
     begins = abs(span.start_ms - reading.span.start_ms) <= EDGE_MS and both_ms >= ALMOST_ALL * span.length_ms
-    return (under_words or begins) and any(
-        0 <= speech.start_ms - span.end_ms <= TOGETHER_MS for speech in scene.hearing.speech
-    )
+    within_ms = AT_ITS_BEGINNING_MS if begins else TOGETHER_MS
+    goes_on = any(0 <= speech.start_ms - span.end_ms <= within_ms for speech in scene.hearing.speech)
+    return (under_words or begins) and goes_on
 
 
 def _is_word_alone(words: Sequence[Span], sound: Span) -> bool:
