@@ -68,8 +68,8 @@ def _begun(
     parts = [part.span for row in beside for part in row]
     span = _alone(ground, parts, attempt.span) if behind is None else _before(ground, attempt, behind)
     readings = (each for each in beside[0] if each.full and each.line == attempt.line and each is not attempt)
-    others = [other for each in readings for other in (each.span, _alone(ground, parts, each.span))]
-    likenesses = [ground.compare(span, other) for other in others]
+    others = (other for each in readings for other in (each.span, _alone(ground, parts, each.span)))
+    likenesses = (ground.compare(span, other) for other in others)  # hardly more than one is asked for
     least_ms = _least_ms(attempt, behind)
     if not all(each is not None and each.lacking_ms >= least_ms for each in likenesses):
         return 0
