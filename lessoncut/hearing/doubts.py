@@ -17,7 +17,7 @@ from lessoncut.times import Span
 
 LEAST_UNHEARD_MS = 250
 """Speech as long as this must have words."""
-HOLE_MS = 3000
+HOLE_MS = 1000
 """So much speech without a word, though there are words before or after it, was swallowed."""
 SPARSE_FROM_MS = 700
 SPARSE_A_SECOND, DENSE_A_SECOND = 1.5, 9.0

@@ -47,7 +47,7 @@ from lessoncut.matching.slips import with_slips
 from lessoncut.matching.speakers import VoiceOf, voices_apart
 from lessoncut.matching.squeezed import with_squeezed_words
 from lessoncut.matching.starts import with_beginnings_alike, with_starts
-from lessoncut.matching.talk import with_talk_apart
+from lessoncut.matching.talk import not_read, with_talk_apart
 from lessoncut.matching.teacher import of_the_teacher
 from lessoncut.matching.twins import with_twins
 from lessoncut.matching.unknown import name_unknown, unknown_speech
@@ -74,6 +74,7 @@ def settle(ground: Ground) -> Settled:
     attempts, left = with_rows(ground, attempts, left)
     attempts, left = with_squeezed_words(ground, attempts, left)
     attempts, left = with_misheard_starts(ground, attempts, left)
+    attempts = with_starts_of_wrong_lines(ground, attempts)
     attempts = without_unlikely_restarts(ground, attempts)
     attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left)
     attempts, left = with_lines_that_sound_so(ground, attempts, left)
@@ -89,7 +90,7 @@ def settle(ground: Ground) -> Settled:
     attempts, unscripted = with_starts_cut_short(ground, with_lines_again(ground, attempts), unscripted)
     attempts, unscripted = with_slips(ground, *without_starts_of_nothing(ground, attempts, unscripted))
     attempts = parted_at_joints(ground, parted_at_pauses(ground, attempts))
-    return Settled(tuple(attempts), tuple(unscripted))
+    return Settled(tuple(attempts), tuple(not_read(unscripted, attempts)))
 
 
 def _with_hers_missing(

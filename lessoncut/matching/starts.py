@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -32,6 +32,9 @@ LITTLE_WORSE = 300.0
 LONG_HOLE_MS, LOWER_AGAIN = 500, 35.0
 """Few stop so long inside a line: so far below the usual score its first words may lie then."""
 
+NEARER_ANEW = 0.65
+"""Of how far all of an attempt is from the line's other readings, what is begun anew in it: of 62 with a pause in them
+that were not, one is so by 0.70, two by 0.79 and 0.90."""
 LESS_LIKELY = 3.0
 """How much less likely than its rest alone the whole line may be behind a hole, in natural logarithms."""
 
@@ -59,11 +62,32 @@ def with_starts(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
         for rest in mine
         if _is_restart(ground, answers[rest.line], rest, whole)
     ]
-    parted = _best_of_each(_likely_anew(ground, _begun_anew(ground, likely, answers)), answers)
+    parted = {
+        **_sounding_anew(ground, zip(attempts, rests, strict=True), attempts, answers),
+        **_best_of_each(_likely_anew(ground, _begun_anew(ground, likely, answers)), answers),
+    }
     found: list[Attempt] = []
     for whole in attempts:
         rest = parted.get(whole)
         found += _parted(ground, whole, rest, answers[rest.line]) if rest else [whole]
+    return found
+
+
+def _sounding_anew(
+    ground: Ground,
+    rests: Iterable[tuple[Attempt, Sequence[_Rest]]],
+    attempts: Sequence[Attempt],
+    answers: dict[Candidate, Alignment],
+) -> dict[Attempt, _Rest]:
+    """For some attempts the rest that sounds so much more like the line's other readings than all of it does."""
+    found: dict[Attempt, _Rest] = {}
+    for whole, mine in rests:
+        others = [each.span for each in attempts if each is not whole and each.full and each.line == whole.line]
+        least = NEARER_ANEW * ground.distance(whole.span, others) if mine and others else 0.0
+        for rest in mine:
+            distance = ground.distance(rest.line.stretch, others) if least < math.inf else math.inf
+            if distance <= least and answers[rest.line].words:
+                least, found[whole] = distance, rest
     return found
 
 

@@ -11,7 +11,7 @@ from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.follow import PAUSE_MS
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said, surely_heard
 from lessoncut.matching.lay import Candidate
-from lessoncut.times import Span
+from lessoncut.times import Span, SpanIndex, merged
 
 FEWEST, SURE, UNLIKE = 3, 0.8, 0.4
 """So many words must have been heard behind a pause, each so surely, and be no more like the line's own ones."""
@@ -20,6 +20,10 @@ SOMEWHAT_LIKE, FAR_BETTER = 0.65, 15.0
 other coat"."""
 BETTER_IN_ALL = 1000.0
 """How much better talk must fit that goes on behind the line, summed over the frames of all of it."""
+
+
+MOSTLY = 0.8
+"""Of talk that is read."""
 
 
 @dataclass(frozen=True)
@@ -98,3 +102,9 @@ def _start(attempt: Attempt, talk: Unscripted) -> Attempt:
     upto = _before(attempt, talk)
     heard = tuple(word for word in attempt.heard if word not in talk.words)
     return replace(attempt, full=False, upto=upto, words=attempt.words[:upto], heard=heard, changes=())
+
+
+def not_read(left: Sequence[Unscripted], attempts: Sequence[Attempt]) -> list[Unscripted]:
+    """The talk that is no part of an attempt: a word may be given twice, or late."""
+    read = SpanIndex(merged(attempt.span for attempt in attempts))
+    return [talk for talk in left if read.overlap_ms(talk.span) < MOSTLY * talk.span.length_ms]

@@ -11,12 +11,18 @@ from lessoncut.matching.lines import laid_anyway
 
 SURE = 0.6
 """How sure the recogniser must have been of each word."""
+NEARER = 0.7
+"""Of how far the start is from its own line's readings, another line's."""
 
 
 def with_starts_of_wrong_lines(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts in time order, a start that was heard as the very words that one other line near it begins in, and
-    its own does not, being of that line."""
-    wrong = {attempt: whole for attempt in attempts if (whole := _as_heard(ground, attempt))}
+    its own does not, being of that line; or one that sounds so much more like that, and was not surely heard."""
+    wrong = {
+        attempt: whole
+        for attempt in attempts
+        if (whole := _as_heard(ground, attempt) or _as_it_sounds(ground, attempt, attempts))
+    }
     answers = ground.ask(list(wrong.values()))
     return [
         laid_anyway(ground, wrong[each], answers[wrong[each]], each.heard, each.doubt) if each in wrong else each
@@ -31,3 +37,20 @@ def _as_heard(ground: Ground, attempt: Attempt) -> Candidate | None:
         return None
     lines = [line for line in ground.near(attempt.line) if rows[line][: len(heard)] == heard != rows[line]]
     return Candidate(lines[0], len(heard), attempt.span) if len(lines) == 1 else None
+
+
+def _as_it_sounds(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt]) -> Candidate | None:
+    surely_own = said(attempt.heard) == attempt.texts and surely_heard(attempt.heard, 1, SURE)
+    if attempt.full or not attempt.heard or surely_own:
+        return None
+    readings = [each for each in attempts if each.full and each.line in ground.near(attempt.line)]
+    beginnings = ground.begins(attempt.span, [each.span for each in readings])
+    own = [each.distance for reading, each in zip(readings, beginnings, strict=False) if reading.line == attempt.line]
+    if not own:
+        return None
+    nearest, reading = min(zip(beginnings, readings, strict=True), key=lambda pair: pair[0].distance)
+    if nearest.distance > NEARER * min(own):
+        return None
+    upto_ms = reading.span.start_ms + nearest.length_ms
+    count = max(1, sum(word.span.middle_ms < upto_ms for word in reading.words))
+    return Candidate(reading.line, count, attempt.span) if count < len(reading.words) else None

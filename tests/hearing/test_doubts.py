@@ -4,7 +4,19 @@ from dataclasses import replace
 
 import pytest
 
-from lessoncut.hearing.doubts import doubtful, in_order, is_odd, loops, on_speech, unlooped, unsqueezed, words_of, worth
+from lessoncut.hearing.doubts import (
+    HOLE_MS,
+    doubtful,
+    in_order,
+    is_odd,
+    loops,
+    on_speech,
+    swallowed,
+    unlooped,
+    unsqueezed,
+    words_of,
+    worth,
+)
 from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.times import Span
@@ -161,3 +173,13 @@ def test_a_word_without_any_time_has_its_share_of_a_longer_one_before() -> None:
     assert unsqueezed(later) == later
     short = (spoons, _word("of", 800, 1000), _word("sugar.", 1040, 1040, voiced=0.0))  # no time for both
     assert unsqueezed(short) == short
+
+
+@pytest.mark.parametrize(("hole_ms", "found"), [(HOLE_MS, 1), (HOLE_MS - 10, 0)])
+def test_long_speech_without_a_word_beside_some_was_swallowed(hole_ms: int, found: int) -> None:
+    """Before, between or behind its words."""
+    for first_ms, second_ms in ((1000 + hole_ms, 1500 + hole_ms), (1000, 1500 + hole_ms), (1000, 1500)):
+        words = [_word("river", first_ms, first_ms + 500), _word("wide", second_ms, second_ms + 500)]
+        holes = swallowed([Span(1000, 2000 + hole_ms)], words)
+        assert [hole.length_ms for hole in holes] == [hole_ms] * found
+    assert swallowed([Span(1000, 9000)], []) == ()  # all of it is heard again then

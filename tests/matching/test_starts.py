@@ -13,10 +13,10 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.starts import LESS_LIKELY, with_beginnings_alike, with_starts
+from lessoncut.matching.starts import LESS_LIKELY, NEARER_ANEW, with_beginnings_alike, with_starts
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
-from tests.matching.sounding import sounding, weighing
+from tests.matching.sounding import Like, sounding, weighing
 
 VERA = ("vera", "waits", "beside", "the", "water")
 SAID = """
@@ -118,3 +118,21 @@ def test_of_two_places_where_a_line_may_begin_anew_it_is_the_one_on_which_it_lie
     start, line = with_starts(ground, [Attempt(0, True, 5, whole, (), 0.3, laid=True, score=-25.0)])
     assert start.texts == words[:3]
     assert line.span.start_ms == pytest.approx(4200, abs=200)
+
+
+@pytest.mark.parametrize(("rest", "count"), [(NEARER_ANEW, 2), (NEARER_ANEW + 0.05, 1), (None, 1)])
+def test_a_line_is_begun_anew_where_it_sounds_far_more_like_its_other_readings_so(
+    rest: float | None, count: int
+) -> None:
+    """Though the aligner finds its first word but once. ``rest``: how far what stands behind the pause is from the
+    other reading, where all of it is 1 away."""
+    other = replace(vera(), words=tuple(replace(word, span=Span(9000, 12_000)) for word in vera().words))
+
+    def compare(span: Span, _: Span) -> Like | None:
+        if span.start_ms == 2000:
+            return Like(1.0)
+        return None if rest is None else Like(rest)
+
+    ground = replace(answering(3300, -90.0), compare=compare)
+    assert len(with_starts(ground, [vera(), other])) == count + 1
+    assert len(with_starts(ground, [vera()])) == 1  # there is no other reading

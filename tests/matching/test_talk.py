@@ -12,7 +12,7 @@ from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
 from lessoncut.matching.settle import settle
-from lessoncut.matching.talk import with_talk_apart
+from lessoncut.matching.talk import not_read, with_talk_apart
 from lessoncut.times import Span
 from tests.matching.scripts import script
 from tests.matching.sounding import scoring, sounding
@@ -97,3 +97,12 @@ def test_talk_that_goes_on_behind_what_was_taken_for_a_line_is_judged_by_all_of_
     assert [each.full for each in found] == full[:1]
     said = [word.text for each in talk for word in each.words]
     assert said == (["let", "me", "do", "that", "again"] if not full[0] else ["again"])
+
+
+@pytest.mark.parametrize(("end_ms", "stays"), [(1800, False), (2300, True), (2600, True)])
+def test_talk_that_lies_in_a_reading_is_none(end_ms: int, stays: bool) -> None:
+    words = (ReadWord("what", Span(1000, 1500), None), ReadWord("sort", Span(1500, 2000), None))
+    reading = Attempt(0, True, 2, words, (), 0.2, laid=True)
+    talk = Unscripted(Span(1400, end_ms), ())
+    assert not_read([talk], [reading]) == ([talk] if stays else [])
+    assert not_read([talk], []) == [talk]

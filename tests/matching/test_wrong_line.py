@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 
 from lessoncut.hearing.align import no_aligner
 from lessoncut.hearing.told import told
-from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.attempts import Attempt, evenly
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.wrong_line import with_starts_of_wrong_lines
+from lessoncut.matching.wrong_line import NEARER, with_starts_of_wrong_lines
 from lessoncut.times import Span
 from tests.matching.scripts import script
-from tests.matching.sounding import sounding
+from tests.matching.sounding import Begun, sounding
 
 BAKERY = """
     In the evening the baker's son wakes up.
@@ -47,3 +49,33 @@ def test_a_start_heard_as_another_lines_first_words_is_of_that_line(heard: str, 
     assert (found.line, found.full) == (line, False)
     assert found.heard == hearing.words
     assert line == 0 or found.texts[-1] == "mother"
+
+
+@pytest.mark.parametrize(
+    ("heard", "apart", "line"),
+    [
+        ("~in ~the ~even", NEARER, 1),
+        ("~in ~the ~even", NEARER + 0.05, 0),
+        ("it lifted", NEARER, 1),
+        ("in the evening", NEARER, 0),  # it was surely heard
+    ],
+)
+def test_a_start_is_of_the_line_that_it_sounds_far_more_like(heard: str, apart: float, line: int) -> None:
+    hearing = told(f"1.0  {heard}  2.0")
+    own, its = Span(4000, 7000), Span(9000, 12_000)
+
+    def begins(span: Span, others: Sequence[Span]) -> list[Begun]:
+        assert span == Span(1000, 2000)
+        return [Begun(1.0 if other == own else apart, 900) for other in others]
+
+    ground = Ground(script(BAKERY), hearing, no_aligner, 150.0, begins=begins)
+    texts = ground.spoken_words
+    readings = [
+        Attempt(at, True, len(texts[at]), evenly(texts[at], span), (), 0.2, laid=True)
+        for at, span in ((0, own), (1, its))
+    ]
+    start = Attempt(0, False, 3, evenly(texts[0][:3], Span(1000, 2000)), hearing.words, 1.0, laid=True)
+    found, *rest = with_starts_of_wrong_lines(ground, [start, *readings])
+    assert rest == readings
+    assert (found.line, found.full, found.upto) == (line, False, 3)
+    assert with_starts_of_wrong_lines(ground, [start, readings[1]]) == [start, readings[1]]  # its own is not read
