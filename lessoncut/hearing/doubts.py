@@ -6,6 +6,7 @@ without words. Each of these shows in how many syllables it heard in how much sp
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
@@ -24,6 +25,7 @@ SPARSE_A_SECOND, DENSE_A_SECOND = 1.5, 9.0
 """Syllables: slow reading has 3 a second, fast talk 6 or 7 (common practice, no source)."""
 DENSE_FROM = 4
 LOOP_TIMES = 4
+_STUCK = re.compile(r"\b(\w+)(?:\W+\1\b){3}", re.IGNORECASE)
 LONGEST_LOOP = 6
 SQUEEZED_MS = 20
 """A word this short was not said there: the network gave its text twice and had sound for one of the two."""
@@ -106,7 +108,7 @@ def swallowed(speech: Sequence[Span], words: Sequence[HeardWord]) -> tuple[Span,
 
 def is_odd(span: Span, own: Sequence[HeardWord]) -> bool:
     """Whether these words cannot be just what was said in this stretch of speech."""
-    if any(word.voiced < VOICED for word in own):
+    if any(word.voiced < VOICED or _is_stuck(word) for word in own):
         return True
     if not own:
         return span.length_ms >= LEAST_UNHEARD_MS
@@ -127,6 +129,11 @@ def words_of(speech: Sequence[Span], words: Iterable[HeardWord]) -> list[list[He
         own = max(around, key=lambda at: (speech[at].overlap_ms(word.span), -speech[at].gap_to_ms(word.span)))
         found[own].append(word)
     return found
+
+
+def _is_stuck(word: HeardWord) -> bool:
+    """Whether it loops in itself, as what is spelt may: "B-A-P-F-F-F-F-F"."""
+    return _STUCK.search(word.text) is not None
 
 
 def loops(words: Sequence[HeardWord]) -> list[HeardWord]:
@@ -190,7 +197,7 @@ def _bare(word: HeardWord) -> str:
 def worth(span: Span, own: Sequence[HeardWord]) -> float:
     """How much of the speech these words account for believably: their syllables, each by its probability."""
     looping = loops(own)
-    believed = [word for word in own if word not in looping and word.voiced >= VOICED]
+    believed = [word for word in own if word not in looping and word.voiced >= VOICED and not _is_stuck(word)]
     sure = sum(word.probability * syllables([word]) for word in believed)
     return sure / 2 if own and is_odd(span, own) else sure
 

@@ -16,8 +16,8 @@ ANYWHERE_MS = 800
 BESIDE_MS, BESIDE_SHORT_MS = 1000, 400
 """What is shorter must be most of its breath, with so much beside it, or so little in a sound shorter than surely
 enough: a line's last vowel may be drawn out as long."""
-LEVEL_SWING_DB = 2.5
-"""Standard deviation over 200 ms, below which the level is steady."""
+LEVEL_SWING_DB = 4.5
+"""Standard deviation over 200 ms, below which the level is steady, be it a hiss."""
 SPECTRUM_SWING_DB, SHORT_SWING_DB = 2.3, 1.15
 """Standard deviation over the whole sound, mean of the bands that carry it; and in a sound shorter than surely enough.
 

@@ -44,6 +44,7 @@ def test_what_was_heard_well_is_not_doubted() -> None:
         ("1.0  the river is wide and slow and cold  1.5", "more than can be said"),
         ("1.0  no no no no no  2.5", "a loop"),
         ("1.0  come in come in come in come in  3.0", "a longer loop"),
+        ("1.0  b-a-p-f-f-f-f-f-f  4.0", "a loop in one word"),
     ],
 )
 def test_what_cannot_be_all_that_was_said_is_doubted(row: str, why: str) -> None:
@@ -183,3 +184,10 @@ def test_long_speech_without_a_word_beside_some_was_swallowed(hole_ms: int, foun
         holes = swallowed([Span(1000, 2000 + hole_ms)], words)
         assert [hole.length_ms for hole in holes] == [hole_ms] * found
     assert swallowed([Span(1000, 9000)], []) == ()  # all of it is heard again then
+
+
+def test_a_word_that_loops_in_itself_is_worth_nothing() -> None:
+    span = Span(1000, 4000)
+    assert worth(span, [_word("B-A-P-F-F-F-F-F", 1000, 4000)]) == 0
+    assert worth(span, [_word("B-A-P-F-F-F", 1000, 4000)]) > 0
+    assert worth(span, [_word("one-one-one", 1000, 4000)]) > 0
