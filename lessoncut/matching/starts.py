@@ -83,9 +83,9 @@ def _sounding_anew(
     found: dict[Attempt, _Rest] = {}
     for whole, mine in rests:
         others = [each.span for each in attempts if each is not whole and each.full and each.line == whole.line]
-        least = NEARER_ANEW * ground.distance(whole.span, others) if mine and others else 0.0
-        for rest in mine:
-            distance = ground.distance(rest.line.stretch, others) if least < math.inf else math.inf
+        least = NEARER_ANEW * ground.distance(whole.span, others) if mine and others else math.inf
+        for rest in mine if least < math.inf else ():
+            distance = ground.distance(rest.line.stretch, others)
             if distance <= least and answers[rest.line].words:
                 least, found[whole] = distance, rest
     return found

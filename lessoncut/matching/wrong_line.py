@@ -11,8 +11,9 @@ from lessoncut.matching.lines import laid_anyway
 
 SURE = 0.6
 """How sure the recogniser must have been of each word."""
-NEARER = 0.7
-"""Of how far the start is from its own line's readings, another line's."""
+NEARER, LEAST_MS = 0.7, 400
+"""Of how far the start is from its own line's readings, another line's; and how long it must be: less is like anything.
+"""
 
 
 def with_starts_of_wrong_lines(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -41,7 +42,7 @@ def _as_heard(ground: Ground, attempt: Attempt) -> Candidate | None:
 
 def _as_it_sounds(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt]) -> Candidate | None:
     surely_own = said(attempt.heard) == attempt.texts and surely_heard(attempt.heard, 1, SURE)
-    if attempt.full or not attempt.heard or surely_own:
+    if attempt.full or not attempt.heard or surely_own or attempt.span.length_ms < LEAST_MS:
         return None
     readings = [each for each in attempts if each.full and each.line in ground.near(attempt.line)]
     beginnings = ground.begins(attempt.span, [each.span for each in readings])

@@ -135,4 +135,8 @@ def test_a_line_is_begun_anew_where_it_sounds_far_more_like_its_other_readings_s
 
     ground = replace(answering(3300, -90.0), compare=compare)
     assert len(with_starts(ground, [vera(), other])) == count + 1
+    deaf = replace(
+        ground, compare=lambda span, _: None if span.start_ms == 2000 else Like(0.1)
+    )  # as of all that is long
+    assert len(with_starts(deaf, [vera(), other])) == 2
     assert len(with_starts(ground, [vera()])) == 1  # there is no other reading

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import pytest
 
@@ -12,7 +13,7 @@ from lessoncut.matching.attempts import Attempt, evenly
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.wrong_line import NEARER, with_starts_of_wrong_lines
+from lessoncut.matching.wrong_line import LEAST_MS, NEARER, with_starts_of_wrong_lines
 from lessoncut.times import Span
 from tests.matching.scripts import script
 from tests.matching.sounding import Begun, sounding
@@ -79,3 +80,5 @@ def test_a_start_is_of_the_line_that_it_sounds_far_more_like(heard: str, apart: 
     assert rest == readings
     assert (found.line, found.full, found.upto) == (line, False, 3)
     assert with_starts_of_wrong_lines(ground, [start, readings[1]]) == [start, readings[1]]  # its own is not read
+    short = replace(start, words=evenly(start.texts, Span(1000, 1000 + LEAST_MS - 1)))
+    assert with_starts_of_wrong_lines(ground, [short, *readings]) == [short, *readings]
