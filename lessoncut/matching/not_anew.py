@@ -37,12 +37,14 @@ def without_starts_of_nothing(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order without starts right behind a reading of their line that is not begun anew, or of one
-    that begins as theirs, where other words run on from them; and the talk, with these."""
+    that begins as theirs, where other words run on from them, and without those far from where their line is read; and
+    the talk, with these."""
     apart = {
         start
         for before, start, after in zip(attempts, attempts[1:], [*attempts[2:], None], strict=False)
         if before.full and not start.full and _is_of_what_was_read(ground, before, start, after)
     }
+    apart |= {start for at, start in enumerate(attempts) if not start.full and _is_astray(attempts, at)}
     talk = [*left, *(Unscripted(start.span, start.heard) for start in apart)]
     return [each for each in attempts if each not in apart], sorted(talk, key=lambda each: each.span)
 
@@ -51,6 +53,14 @@ def _is_of_what_was_read(ground: Ground, before: Attempt, start: Attempt, after:
     if before.line == start.line:
         return _goes_on(start, after)
     return ground.spoken_words[before.line][: start.upto] == start.texts and _runs_on(ground, start, after)
+
+
+def _is_astray(attempts: Sequence[Attempt], at: int) -> bool:
+    """Whether neither the reading before nor that behind is of the start's line, or of one beside it: who begins the
+    wrong line begins the next."""
+    before = [each.line for each in attempts[:at] if each.full][-1:]
+    behind = [each.line for each in attempts[at + 1 :] if each.full][:1]
+    return bool(behind) and all(abs(line - attempts[at].line) > 1 for line in (*before, *behind))
 
 
 def _runs_on(ground: Ground, start: Attempt, after: Attempt | None) -> bool:

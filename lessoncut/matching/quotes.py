@@ -9,6 +9,7 @@ from collections.abc import Sequence
 
 from lessoncut.matching.attempts import DOUBTFUL, Attempt, Unscripted
 from lessoncut.matching.ground import Ground, said, surely_heard
+from lessoncut.matching.slips import CORRECTIONS
 from lessoncut.times import Span
 
 FEWEST_BEFORE, FEWEST_BEHIND, SURE = 1, 2, 0.6
@@ -45,7 +46,11 @@ def _talk_of(
     """The talk that the attempt is part of."""
     if not attempt.full:
         return _exclaimed(attempt, beside, left) or _running_on(attempt, left)
-    return _quoting(ground, attempt, [each for each in beside if each]) or _begun(ground, attempt, beside, left)
+    return (
+        _quoting(ground, attempt, [each for each in beside if each])
+        or _begun(ground, attempt, beside, left)
+        or _announcing(ground, attempt, beside)
+    )
 
 
 def _quoting(ground: Ground, attempt: Attempt, beside: Sequence[Attempt]) -> Unscripted | None:
@@ -60,6 +65,22 @@ def _quoting(ground: Ground, attempt: Attempt, beside: Sequence[Attempt]) -> Uns
     enough = surely_heard(before, FEWEST_BEFORE, SURE) and surely_heard(behind, FEWEST_BEHIND, SURE)
     parted = any(_is_paused(ground, breath[0], edge_ms) for edge_ms in (attempt.span.start_ms, attempt.span.end_ms))
     return Unscripted(breath[0], tuple(words)) if enough and not parted else None
+
+
+def _announcing(ground: Ground, attempt: Attempt, beside: tuple[Attempt | None, Attempt | None]) -> Unscripted | None:
+    """The talk whose sentence ends in a line, with other words, that is read right after: "I left out the one about
+    nobody being hurt." "Nobody was hurt."."""
+    before, after = beside
+    breath = ground.speech(attempt.span)
+    read_next = after is not None and after.full and after.line == attempt.line
+    alone = len(breath) == 1 and not (before and before.span.overlap_ms(breath[0]))
+    if not (read_next and alone) or said(attempt.heard) == attempt.texts:
+        return None
+    talk = [word for word in ground.heard_inside(breath[0]) if word.span.middle_ms < attempt.span.start_ms]
+    goes_on = surely_heard(talk[-MANY_FOLLOWING:], MANY_FOLLOWING, SURE) and talk[-1].text[-1:].isalnum()
+    if not goes_on or _is_paused(ground, breath[0], attempt.span.start_ms):
+        return None
+    return Unscripted(Span(breath[0].start_ms, attempt.span.end_ms), (*talk, *attempt.heard))
 
 
 def _begun(
@@ -86,12 +107,14 @@ def _is_ended(attempt: Attempt) -> bool:
 def _exclaimed(
     attempt: Attempt, beside: tuple[Attempt | None, Attempt | None], left: Sequence[Unscripted]
 ) -> Unscripted | None:
-    """The talk that a start begins which stands between attempts at another line: "Sorry," and "one more time."."""
+    """The talk that a start begins which stands between attempts at another line: "Sorry," and "one more time."; or
+    which is a word of correction: "No," and "sorry."."""
     before, after = beside
     astray = before and after and before.line == after.line != attempt.line
-    if len(attempt.texts) > MOST_WORDS or not astray:
+    corrects = len(attempt.texts) == 1 and attempt.texts[0] in CORRECTIONS
+    if len(attempt.texts) > MOST_WORDS or not (astray or corrects):
         return None
-    talk = _following(attempt, left)
+    talk = _following(attempt, left, fewest=1 if corrects else FEWEST_FOLLOWING)
     return _with_talk(attempt, talk) if talk else None
 
 

@@ -1,5 +1,5 @@
 """Starts with a slip in them: who says "My brother," before "My sister, of course." has begun the line with another
-word, and noticed. A recogniser writes what breaks off with a comma, or with dots."""
+word, and noticed. A recogniser writes what breaks off with a comma, or with dots; or she says so: "My brother. No."."""
 
 from __future__ import annotations
 
@@ -7,10 +7,12 @@ from bisect import bisect_left
 from collections.abc import Sequence
 
 from lessoncut import wording
+from lessoncut.hearing.records import HeardWord
 from lessoncut.matching.attempts import Attempt, Unscripted, evenly
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.noises import FAR_FROM_HERS
 from lessoncut.matching.speakers import voices_apart
+from lessoncut.times import Span
 
 MOST_WORDS, LONGEST_MS, BEFORE_LINE_MS = 3, 1500, 3000
 """A slip is noticed at once, and the line begun anew soon."""
@@ -18,6 +20,8 @@ LIKE, A_WORD_LIKE = 0.9, 0.6
 """How like the line's first word that of the talk must be; and where it has no other."""
 DOUBT = 1.4
 _BROKEN_OFF = (",", "-", "–", "…", "...")
+CORRECTIONS = frozenset(("no", "sorry", "wait", "oops", "oh"))
+"""What is said at once by who has noticed one."""
 
 
 def with_slips(
@@ -25,20 +29,41 @@ def with_slips(
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order with the talk right before a reading that begins as it does, and breaks off; and what
     is left of the talk."""
-    slips = {talk: start for talk in left if (start := _slip(ground, attempts, talk))}
-    rest = [talk for talk in left if talk not in slips]
-    return sorted([*attempts, *slips.values()], key=lambda each: each.span), rest
+    found, rest = list(attempts), []
+    for talk in left:
+        begun, behind = _parted(ground, talk)
+        start = _slip(ground, attempts, begun, behind)
+        found += [start] if start else []
+        rest += [behind] if start and behind else [] if start else [talk]
+    return sorted(found, key=lambda each: each.span), rest
 
 
-def _slip(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted) -> Attempt | None:
+def _parted(ground: Ground, talk: Unscripted) -> tuple[Unscripted, Unscripted | None]:
+    """The talk up to a pause behind which she corrects herself, and from there on."""
+    for at, word in enumerate(talk.words[1:], start=1):
+        before = talk.words[at - 1]
+        between = Span(before.span.middle_ms, word.span.middle_ms)
+        holes = [hole for hole in ground.holes(talk.span) if between.contains(hole.middle_ms)]
+        if holes and _corrects(word):
+            first = Unscripted(Span(talk.span.start_ms, holes[0].start_ms), talk.words[:at])
+            return first, Unscripted(Span(holes[-1].end_ms, talk.span.end_ms), talk.words[at:])
+    return talk, None
+
+
+def _corrects(word: HeardWord) -> bool:
+    return not CORRECTIONS.isdisjoint(said([word]))
+
+
+def _slip(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, behind: Unscripted | None) -> Attempt | None:
     heard = said(talk.words)
     at = bisect_left(attempts, talk.span.end_ms, key=lambda attempt: attempt.span.start_ms)
     line = attempts[at] if at < len(attempts) else None
-    if not (line and line.full and 0 < len(heard) <= MOST_WORDS and talk.words[-1].text.endswith(_BROKEN_OFF)):
+    if not (line and line.full and len(line.texts) > 1 and 0 < len(heard) <= MOST_WORDS):
         return None
+    broken_off = behind or talk.words[-1].text.endswith(_BROKEN_OFF)
     soon = talk.span.length_ms <= LONGEST_MS and talk.span.gap_to_ms(line.span) <= BEFORE_LINE_MS
     alike = wording.likeness(heard[0], line.texts[0]) >= (LIKE if len(heard) > 1 else A_WORD_LIKE)
-    if not (soon and alike) or len(line.texts) < 2:
+    if not (broken_off and soon and alike) or _corrects(talk.words[0]):
         return None
     apart = voices_apart(talk.span, line.span, ground.voice_of)
     if apart is not None and apart > FAR_FROM_HERS:

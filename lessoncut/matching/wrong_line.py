@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from lessoncut import wording
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground, said, surely_heard
 from lessoncut.matching.lay import Candidate
@@ -11,9 +12,11 @@ from lessoncut.matching.lines import laid_anyway
 
 SURE = 0.6
 """How sure the recogniser must have been of each word."""
-NEARER, LEAST_MS = 0.7, 400
-"""Of how far the start is from its own line's readings, another line's; and how long it must be: less is like anything.
+NEARER, NEARER_HEARD, LIKE = 0.7, 0.85, 0.8
+"""Of how far the start is from its own line's readings, another line's; and of one that begins so nearly as was heard.
 """
+LEAST_MS = 400
+"""Less is like anything."""
 
 
 def with_starts_of_wrong_lines(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
@@ -50,7 +53,9 @@ def _as_it_sounds(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt])
     if not own:
         return None
     nearest, reading = min(zip(beginnings, readings, strict=True), key=lambda pair: pair[0].distance)
-    if nearest.distance > NEARER * min(own):
+    heard = said(attempt.heard)
+    as_heard = wording.row_likeness(heard, reading.texts[: len(heard)]) >= LIKE
+    if nearest.distance > (NEARER_HEARD if as_heard else NEARER) * min(own):
         return None
     upto_ms = reading.span.start_ms + nearest.length_ms
     count = max(1, sum(word.span.middle_ms < upto_ms for word in reading.words))

@@ -185,3 +185,34 @@ def test_a_line_that_only_a_learner_says_whole_is_not_begun_anew() -> None:
     settled = settle(Ground(script(BREAD), told(ECHOED), sounding(ECHOED), voice_of=voice_of))
     assert [(each.line, each.full) for each in settled.attempts] == [(line, True) for line in range(5)]
     assert [change.heard for change in settled.attempts[3].changes] == [("minutes",)]
+
+
+@pytest.mark.parametrize(
+    ("before", "behind", "is_start"),
+    [
+        (None, 0, False),
+        (None, 1, True),
+        (None, 2, True),
+        (None, 3, True),
+        (1, 0, True),
+        (0, 4, False),
+        (4, 4, False),
+        (None, None, True),
+    ],
+)
+def test_a_start_far_from_where_its_line_is_read_is_talk(
+    before: int | None, behind: int | None, is_start: bool
+) -> None:
+    """ "Yes, it is." at the very beginning begins no "It is about two vowels."; but who restarts the passage has broken
+    off where she was."""
+    ground = Ground(script(BREAD), told(""), sounding(""))
+    rows = ground.spoken_words
+    start = Attempt(2, False, 1, evenly(rows[2][:1], Span(3000, 3400)), (), 0.5, laid=True)
+    around = [
+        Attempt(line, True, len(rows[line]), evenly(rows[line], span), (), 0.2, laid=True) if line is not None else None
+        for line, span in ((before, Span(0, 2000)), (behind, Span(5000, 7000)))
+    ]
+    attempts = [each for each in (around[0], start, around[1]) if each]
+    found, left = without_starts_of_nothing(ground, attempts, [])
+    assert (start in found) == is_start
+    assert left == ([] if is_start else [Unscripted(start.span, ())])

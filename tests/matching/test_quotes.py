@@ -188,3 +188,48 @@ def test_talk_that_a_doubtful_start_runs_into_without_a_pause_began_with_it(
     attempts, left = with_quotes_apart(ground, [before, start, after], [talk])
     assert (start in attempts) is is_start
     assert [len(one.words) for one in left] == [words if is_start else words + 1]
+
+
+@pytest.mark.parametrize(
+    ("said", "starts"),
+    [
+        (
+            AGAIN.replace("4.2  sorry                      4.6", "4.2  no  4.4").replace(
+                "4.8  one more time ", "4.6  sorry"
+            ),
+            1,
+        ),
+        (AGAIN.replace("4.2  sorry                      4.6", "4.2  please  4.4"), 2),
+    ],
+)
+def test_a_word_of_correction_with_talk_behind_it_is_no_start(said: str, starts: int) -> None:
+    text = SORRY.replace("Thank you.", "No, I did not.")
+    said = said.replace("thank you  ", "no i did not")
+    settled = settle(Ground(script(text), told(said), sounding(said)))
+    assert sum(not attempt.full for attempt in settled.attempts) == starts
+
+
+HURT = """
+    The bridge was closed.
+    Nobody was hurt.
+"""
+LEFT_OUT = """
+    0.0  the bridge was closed                              1.8
+    4.0  i left out the line about nobody being hurt        7.0
+    8.5  nobody was hurt                                   10.0
+"""
+
+
+@pytest.mark.parametrize(
+    ("said", "times"),
+    [
+        (LEFT_OUT, 1),
+        (LEFT_OUT.replace("about", "about."), 2),  # a sentence ends there
+        (LEFT_OUT.replace("i left out the line about", "about                    "), 2),  # hardly talk
+        (LEFT_OUT.replace("8.5  nobody was hurt                                   10.0\n", ""), 1),  # her only one
+    ],
+)
+def test_talk_whose_sentence_ends_in_the_line_read_next_is_no_reading(said: str, times: int) -> None:
+    ground = Ground(script(HURT), told(said), sounding(said.replace("being", "was")))
+    settled = settle(ground)
+    assert sum(attempt.full and attempt.line == 1 for attempt in settled.attempts) == times

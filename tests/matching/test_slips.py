@@ -88,3 +88,36 @@ def test_a_slip_is_found_where_a_start_of_the_line_before_is_none() -> None:
     told_as = [(each.line, each.full) for each in settled.attempts]
     assert told_as == [(0, True), (1, False), (1, True), (2, True)]
     assert settled.unscripted == ()
+
+
+@pytest.mark.parametrize(
+    ("rows", "begun", "rest"),
+    [
+        ("1.0  my brother  1.6\n    2.0  no  2.4", "my sister", ["no"]),
+        ("1.0  my brother  1.6\n    2.0  yes  2.4", None, ["my", "brother", "yes"]),  # she does not correct herself
+        ("1.0  my brother no  2.4", None, ["my", "brother", "no"]),  # in one breath
+        ("1.0  her brother  1.6\n    2.0  no  2.4", None, ["her", "brother", "no"]),
+    ],
+)
+def test_who_says_no_at_once_has_noticed_a_slip(rows: str, begun: str | None, rest: list[str]) -> None:
+    hearing = told(f"{rows}\n    3.0  my sister of course  4.7")
+    ground = Ground(script(FAMILY), hearing, no_aligner)
+    texts = ground.spoken_words[1]
+    reading = Attempt(1, True, len(texts), evenly(texts, Span(3000, 4700)), (), 0.2, laid=True)
+    talk = Unscripted(Span(1000, 2400), ground.heard_inside(Span(1000, 2400)))
+    attempts, left = with_slips(ground, [reading], [talk])
+    starts = [each for each in attempts if not each.full]
+    assert [(" ".join(each.texts), each.span) for each in starts] == ([(begun, Span(1000, 1600))] if begun else [])
+    assert [word.text for each in left for word in each.words] == rest
+    assert left[0].span == (Span(2000, 2400) if begun else talk.span)
+
+
+def test_a_word_of_correction_is_no_slip() -> None:
+    """Though the line begins with it."""
+    text = "Who is it?\nNo, it is my sister."
+    hearing = told("1.0  no,  1.4\n    2.0  no it is my sister  3.9")
+    ground = Ground(script(text), hearing, no_aligner)
+    texts = ground.spoken_words[1]
+    reading = Attempt(1, True, len(texts), evenly(texts, Span(2000, 3900)), (), 0.2, laid=True)
+    talk = Unscripted(Span(1000, 1400), ground.heard_inside(Span(1000, 1400)))
+    assert with_slips(ground, [reading], [talk]) == ([reading], [talk])
