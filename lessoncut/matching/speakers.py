@@ -26,8 +26,8 @@ SURELY_ONE = 0.42
 """Two readings of one line up to this far apart are one speaker's."""
 SURELY_TWO = 0.8
 ENOUGH_ECHOES = 3
-NEAR = 6
-"""Readings: who repeats does it line after line, so an unsure echo has a sure one so near."""
+NEAR = 8
+"""Readings: who repeats does it line after line, so an unsure echo has a sure one so near, or one that has."""
 ALL_BUT_THE_SAME, FEW_ECHOES = 0.15, 2
 """Who says a line again so much like before is not further than the surely-one distance from herself elsewhere."""
 MANY_ECHOES, MOSTLY = 4, 0.67
@@ -65,9 +65,18 @@ def second_speaker(lines: Sequence[Hashable], voices: Sequence[Voice | None]) ->
         # Nobody who repeats does so once: a voice that is only somewhat another is hers on another day.
         return frozenset(_above(SURELY_TWO, apart))
     sure = _above(SURELY_TWO, apart)
-    sure = sure if len(sure) >= ENOUGH_ECHOES else echoes
-    near = {at for at in echoes if any(abs(at - other) <= NEAR for other in sure)}
+    near = _in_a_row(echoes, sure if len(sure) >= ENOUGH_ECHOES else echoes)
     return _nearer_theirs(lines, voices, near) if near else frozenset()
+
+
+def _in_a_row(echoes: Set[int], sure: Set[int]) -> set[int]:
+    """Those echoes that stand near a sure one, or near one that does."""
+    found = {at for at in echoes if at in sure}
+    for row in (sorted(echoes), sorted(echoes, reverse=True)):
+        for before, at in pairwise(row):
+            if before in found and abs(at - before) <= NEAR:
+                found.add(at)
+    return found
 
 
 def _nearer_theirs(lines: Sequence[Hashable], voices: Sequence[Voice | None], echoes: Set[int]) -> frozenset[int]:
@@ -147,9 +156,11 @@ def _threshold(distances: Sequence[float]) -> float:
             return (lower + upper) / 2
     between = sorted(min(SURELY_TWO, max(SURELY_ONE, distance)) for distance in distances)
     gaps = [(upper - lower, (lower + upper) / 2) for lower, upper in pairwise([SURELY_ONE, *between])]
-    wide = [gap for gap in gaps if gap[0] >= LEAST_GAP] or [(0.0, SURELY_TWO)]
+    wide = [gap for gap in gaps if gap[0] >= LEAST_GAP]
     surely = sum(distance >= SURELY_TWO for distance in distances) >= ENOUGH_ECHOES
     unlike_her = sum(distance > SURELY_ONE for distance in distances)
-    if not surely and unlike_her >= max(MANY_ECHOES, MOSTLY * len(distances)):
+    if unlike_her >= max(MANY_ECHOES, MOSTLY * len(distances)):
         return SURELY_ONE
+    if not wide:
+        return SURELY_TWO
     return wide[0][1] if surely else max(wide)[1]

@@ -146,3 +146,20 @@ def test_a_learner_with_a_voice_near_hers_is_told_by_all_of_the_echoes_being_fur
     assert second_speaker(lines, heard) == set(range(1, 16, 2))
     few = voices(*(place for echo in [0.1, 0.2, 0.1, 0.3, 0.2, 0.5, 0.55, 0.6] for place in (0.0, echo)))
     assert second_speaker(lines, few) == frozenset()
+
+
+def test_where_nearly_all_echoes_are_anothers_no_gap_need_part_them() -> None:
+    """Though some are surely so: here another's run from somewhat to far unlike her, and hers are like her."""
+    lines = [*range(12), *[line for line in range(12) for _ in range(2)]]
+    apart = [0.57, 0.62, 0.64, 0.66, 0.58, 0.99, 0.57, 0.95, 0.52, 0.67, 0.92, 1.14]
+    heard = voices(*[0.0] * 12, *[each for distance in apart for each in (0.0, distance)])
+    assert second_speaker(lines, heard) == set(range(13, 36, 2))
+
+
+@pytest.mark.parametrize(("between", "found"), [(3, True), (4, False)])
+def test_an_unsure_echo_may_stand_near_another(between: int, found: bool) -> None:
+    """That stands near sure ones. ``between``: lines that nobody repeats, in pairs."""
+    silent = list(range(20, 20 + 2 * between))
+    lines = [*range(8), 0, 0, *silent, *[line for line in range(1, 8) for _ in range(2)]]
+    heard = voices(*[0.0] * 8, 0.0, 0.6, *[0.0] * len(silent), *[0.0, 0.6], *[0.0, 1.1] * 6)
+    assert (9 in second_speaker(lines, heard)) == found
