@@ -72,12 +72,12 @@ def clock(hours: str, minutes: str) -> str:
 
 
 def sum_of(written: str) -> tuple[str, str, str]:
-    """Sign, amount and scale ("" for none) of a sum: ``£5m``, ``$2.5 million``, ``5 €``, ``6.50 euros``."""
+    """Sign, amount and scale ("" for none) of a sum: ``£5m``, ``$2.5 million``, ``5 €``, ``6.50 euros``, ``GBP 5``."""
     found = re.search(r"([\d.,]*\d)\s?([a-z]*)", written.lower())
     assert found  # a sum without digits is none
     if found[2] in _SIGNS:
         return _SIGNS[found[2]], found[1], ""
-    sign = next(char for char in written if char in _CURRENCIES)
+    sign = _CODES.get(written[:3]) or next(char for char in written if char in _CURRENCIES)
     return sign, found[1], SCALES.get(found[2], found[2])
 
 

@@ -72,7 +72,8 @@ _PATTERN = re.compile(
     | (?P<sure_unit> (?<=[a-z]\s)(?-i:{"|".join(measures.SURE_UNITS)})\b )
     | (?P<seconds>   (?-i:(?<=\d\s)s\b) )
     | (?P<cased>     {_AFTER_DIGIT}(?-i:{"|".join(sorted(measures.CASED_UNITS, key=len, reverse=True))})\b )
-    | (?P<money>     [{numbers.CURRENCY_SIGNS}]\s?{_NUMBER}(?:\s?(?:thousand|million|billion|trillion|k|m|bn|tn)\b)?
+    | (?P<money>     (?:[{numbers.CURRENCY_SIGNS}] | \b(?-i:{"|".join(numbers.CURRENCY_CODES)})(?=\s?\d))
+                     \s?{_NUMBER}(?:\s?(?:thousand|million|billion|trillion|k|m|bn|tn)\b)?
                    | {_NUMBER}\s?€ | \d+\.\d{{2}}\s(?:{"|".join(numbers.CURRENCY_NAMES)})\b
                    | {_NUMBER}\s?(?-i:{"|".join(numbers.CURRENCY_CODES)})\b )
     | (?P<pence>     {_AFTER_DIGIT}p\b(?!\.) )
