@@ -29,12 +29,17 @@ def with_slips(
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order with the talk right before a reading that begins as it does, and breaks off; and what
     is left of the talk."""
-    found, rest = list(attempts), []
+    found: list[Attempt] = list(attempts)
+    rest: list[Unscripted] = []
     for talk in left:
         begun, behind = _parted(ground, talk)
         start = _slip(ground, attempts, begun, behind)
-        found += [start] if start else []
-        rest += [behind] if start and behind else [] if start else [talk]
+        if start is None:
+            rest.append(talk)
+            continue
+        found.append(start)
+        if behind:
+            rest.append(behind)
     return sorted(found, key=lambda each: each.span), rest
 
 
