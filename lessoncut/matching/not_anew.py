@@ -14,6 +14,7 @@ from lessoncut.matching.ground import RUNS_ON_MS, Ground, said, surely_heard
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid
 from lessoncut.matching.records import Change
+from lessoncut.matching.slips import CORRECTIONS
 from lessoncut.times import Span
 
 LEAST_READ = 0.5
@@ -26,6 +27,8 @@ FEWEST_BEHIND, SURE_BEHIND = 3, 0.6
 """So many words, each heard so surely, are talk."""
 SAYS_SO_MS = 1500
 """Talk that follows sooner may say that she broke off."""
+AT_ONCE_MS, FEW_WORDS = 150, 2
+"""So few words that follow so soon are the line's last ones, misread."""
 READ = 0.5
 """Unless nobody could read it."""
 NEAR = 3
@@ -78,12 +81,14 @@ def _goes_on(start: Attempt, following: Attempt | None) -> bool:
 
 def with_words_left_out(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> list[Attempt]:
     """The attempts in time order, starts that are not begun anew being their lines; those that lack the last words,
-    with these left out."""
-    whole = {
-        attempt: line
-        for at, attempt in enumerate(attempts)
-        if not attempt.full and _stands_alone(attempts, at, left) and (line := _as_line(ground, attempt))
-    }
+    with these left out, or with what goes on from them in their place."""
+    whole: dict[Attempt, Candidate] = {}
+    for at, attempt in enumerate(attempts):
+        if attempt.full or not _is_not_anew(attempts, at):
+            continue
+        ended = _ended_otherwise(ground, attempt, left)
+        if line := ended or (_as_line(ground, attempt) if _stands_alone(attempts, at, left) else None):
+            whole[attempt] = line
     answers = ground.ask(list(whole.values()))
     found: list[Attempt] = []
     for attempt in attempts:
@@ -91,7 +96,8 @@ def with_words_left_out(ground: Ground, attempts: Sequence[Attempt], left: Seque
         if line and answers[line].words:
             changes = (replace(line.misread, confidence=CONFIDENCE),) if line.misread else ()
             read = laid(ground, line, answers[line], None, attempt.doubt)
-            found.append(replace(read, heard=attempt.heard, changes=changes))
+            heard = tuple(word for word in ground.heard_inside(line.stretch) if word not in attempt.heard)
+            found.append(replace(read, heard=(*attempt.heard, *heard), changes=changes))
         else:
             found.append(attempt)
     return found
@@ -113,13 +119,32 @@ def _as_line(ground: Ground, start: Attempt) -> Candidate | None:
     return Candidate(start.line, len(words), start.span, change)
 
 
-def _stands_alone(attempts: Sequence[Attempt], at: int, left: Sequence[Unscripted]) -> bool:
-    """Whether the line is not read near the start, she goes on to a later one, and says nothing right behind it."""
+def _ended_otherwise(ground: Ground, start: Attempt, left: Sequence[Unscripted]) -> Candidate | None:
+    """The start and the few words that go on from it at once, as all of its line with these in the place of as many."""
+    lacking = ground.spoken_words[start.line][start.upto :]
+    at_once = (talk for talk in left if talk.words and 0 <= talk.span.start_ms - start.span.end_ms < AT_ONCE_MS)
+    talk = next(at_once, None)
+    heard = said(talk.words) if talk else ()
+    if talk is None or not start.heard or len(lacking) != len(heard) or len(heard) > FEW_WORDS:
+        return None
+    if not CORRECTIONS.isdisjoint(heard):
+        return None
+    last = len(ground.spoken_words[start.line]) - 1
+    return Candidate(start.line, last + 1, start.span.hull(talk.span), Change(start.upto, last, lacking, heard))
+
+
+def _is_not_anew(attempts: Sequence[Attempt], at: int) -> bool:
+    """Whether the line is not read near the start, and she goes on to a later one."""
     start = attempts[at]
     near = (*attempts[max(0, at - NEAR) : at], *attempts[at + 1 : at + 1 + NEAR])
     following = attempts[at + 1] if at + 1 < len(attempts) else None
+    return all(each.line != start.line for each in near) and _goes_on(start, following)
+
+
+def _stands_alone(attempts: Sequence[Attempt], at: int, left: Sequence[Unscripted]) -> bool:
+    """Whether she says nothing right behind the start."""
+    start = attempts[at]
+    following = attempts[at + 1] if at + 1 < len(attempts) else None
     runs_on = following is not None and start.span.gap_to_ms(following.span) < RUNS_ON_MS
     behind = (talk for talk in left if 0 <= talk.span.start_ms - start.span.end_ms < SAYS_SO_MS)
-    says_so = any(talk.words and how_surely(talk.words) >= READ for talk in behind)
-    alone = all(each.line != start.line for each in near)
-    return alone and _goes_on(start, following) and not (runs_on or says_so)
+    return not (runs_on or any(talk.words and how_surely(talk.words) >= READ for talk in behind))

@@ -10,7 +10,7 @@ from lessoncut.hearing.align import no_aligner
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted, evenly
 from lessoncut.matching.ground import Ground
-from lessoncut.matching.not_anew import SURE, with_words_left_out, without_starts_of_nothing
+from lessoncut.matching.not_anew import AT_ONCE_MS, SURE, with_words_left_out, without_starts_of_nothing
 from lessoncut.matching.records import ReadWord
 from lessoncut.matching.settle import settle
 from lessoncut.times import Span
@@ -216,3 +216,34 @@ def test_a_start_far_from_where_its_line_is_read_is_talk(
     found, left = without_starts_of_nothing(ground, attempts, [])
     assert (start in found) == is_start
     assert left == ([] if is_start else [Unscripted(start.span, ())])
+
+
+@pytest.mark.parametrize(
+    ("heard", "gap_ms", "anew", "misread"),
+    [
+        ("cross", 100, False, True),
+        ("cross", AT_ONCE_MS, False, False),  # who pauses says something else
+        ("very cross", 100, False, False),  # not as many words
+        ("sorry", 100, False, False),  # she corrects herself
+        ("cross", 100, True, False),  # the line is begun anew
+    ],
+)
+def test_a_word_that_goes_on_from_a_line_not_begun_anew_is_its_last_one_misread(
+    heard: str, gap_ms: int, anew: bool, misread: bool
+) -> None:
+    """ "The knife has to be cold" read "the knife has to be cross"."""
+    first_s, last_s = (4800 + gap_ms) / 1000, (5300 + gap_ms) / 1000
+    hearing = told(f"3.0  the knife has to be  4.8\n{first_s}  {heard}  {last_s}")
+    ground = Ground(script(BREAD), hearing, scoring(lambda *_: -20.0), 200.0)
+    texts = ground.spoken_words[2]
+    begun, behind = (ground.heard_inside(span) for span in (Span(3000, 4800), Span(4800, 6000)))
+    start = Attempt(2, False, 5, evenly(texts[:5], Span(3000, 4800)), begun, 0.5, laid=True)
+    again = Attempt(2 if anew else 3, True, len(texts), evenly(texts, Span(8000, 10_000)), (), 0.2, laid=True)
+    talk = Unscripted(Span(4800 + gap_ms, 5300 + gap_ms), behind)
+    found, rest = with_words_left_out(ground, [start, again], [talk])
+    assert rest == again
+    assert found.full == misread
+    if misread:
+        assert [(change.script, change.heard) for change in found.changes] == [(("cold",), ("cross",))]
+        assert found.span.overlap_ms(talk.span) == talk.span.length_ms
+        assert [word.text for word in found.heard] == ["the", "knife", "has", "to", "be", "cross"]
