@@ -18,8 +18,6 @@ LACKING_MS, LACKING_CHANGED_MS = 140, 400
 known truth that are read again none lacks more than 100."""
 ALIKE_LETTERS = 2
 """Another word that begins in so many of the same letters is the line's own, broken off: "rid" of "rich"."""
-SOON = 3
-"""Attempts among which a line that breaks off is begun anew."""
 LIKE = 0.5
 """What was heard behind a pause with less likeness to each of the line's last words is none of them."""
 
@@ -31,9 +29,7 @@ def with_starts_cut_short(
     with what was taken for that end."""
     found, talk = list(attempts), list(left)
     for at, attempt in enumerate(attempts):
-        anew = next(
-            (each for each in attempts[at + 1 : at + 1 + SOON] if each.full and each.line == attempt.line), None
-        )
+        anew = _anew(attempts, at)
         if not (attempt.full and anew):
             continue
         behind = _said_behind(ground, attempt)
@@ -42,6 +38,18 @@ def with_starts_cut_short(
             found[at] = _start(ground, attempt, begun, behind)
             talk = _with_talk(talk, behind) if behind else talk
     return found, talk
+
+
+def _anew(attempts: Sequence[Attempt], at: int) -> Attempt | None:
+    """The reading right behind that begins the line anew; or the one behind the line before it, where that had not been
+    read: she began the next one by mistake."""
+    line, behind = attempts[at].line, attempts[at + 1 : at + 3]
+    if behind and behind[0].full and behind[0].line == line:
+        return behind[0]
+    skipped = len(behind) > 1 and behind[0].full and behind[0].line == line - 1
+    if not skipped or any(each.line == line - 1 for each in attempts[:at][-1:]):
+        return None
+    return behind[1] if behind[1].full and behind[1].line == line else None
 
 
 def _said_behind(ground: Ground, attempt: Attempt) -> Unscripted | None:

@@ -9,7 +9,7 @@ import pytest
 from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
-from lessoncut.matching.cut_short import LACKING_CHANGED_MS, LACKING_MS, SOON, with_starts_cut_short
+from lessoncut.matching.cut_short import LACKING_CHANGED_MS, LACKING_MS, with_starts_cut_short
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import Change, ReadWord
 from lessoncut.times import Span
@@ -65,12 +65,20 @@ def test_what_lacks_the_end_of_every_other_reading_is_a_start(lacking_ms: tuple[
 def test_what_is_not_soon_begun_anew_stays_a_reading() -> None:
     here = ground(LACKING_MS, LACKING_MS)
     first, again, stir, last = readings(here)
-    for between in range(SOON + 1):
-        attempts = [first, *[stir] * between, again, last]
-        found, _ = with_starts_cut_short(here, attempts, [])
-        assert found[0].full is (between >= SOON)
+    (found, *_), _ = with_starts_cut_short(here, [first, stir, again, last], [])
+    assert found.full
     start = replace(first, full=False)
     assert with_starts_cut_short(here, [start, again, last], []) == ([start, again, last], [])
+
+
+@pytest.mark.parametrize(("read_before", "full"), [(False, False), (True, True)])
+def test_who_begins_the_next_line_by_mistake_reads_the_one_before_it_first(read_before: bool, full: bool) -> None:
+    """But where that was read already, another pass begins: of a passage of two lines."""
+    here = replace(ground(LACKING_MS, LACKING_MS), script=script("Stir.\nAdd a spoonful of lemon."))
+    first, again, stir, last = (replace(each, line=1 - each.line) for each in readings(here))
+    before = [stir] if read_before else []
+    found, _ = with_starts_cut_short(here, [*before, first, stir, again, last], [])
+    assert found[len(before)].full is full
 
 
 @pytest.mark.parametrize(
