@@ -25,7 +25,7 @@ SPARSE_A_SECOND, DENSE_A_SECOND = 1.5, 9.0
 """Syllables: slow reading has 3 a second, fast talk 6 or 7 (common practice, no source)."""
 DENSE_FROM = 4
 LOOP_TIMES = 4
-_STUCK = re.compile(r"\b(\w+)(?:\W+\1\b){3}", re.IGNORECASE)
+_STUCK = re.compile(rf"\b(\w+)(?:\W+\1\b){{{LOOP_TIMES - 1}}}", re.IGNORECASE)
 LONGEST_LOOP = 6
 SQUEEZED_MS = 20
 """A word this short was not said there: the network gave its text twice and had sound for one of the two."""

@@ -57,6 +57,10 @@ class Attempt:
             words = change.in_line(words)
         return words
 
+    def words_before(self, at_ms: int) -> int:
+        """How many of its words stand before that: their middles do."""
+        return sum(word.span.middle_ms < at_ms for word in self.words)
+
     @property
     def is_unsure_start(self) -> bool:
         return not self.full and self.doubt > UNSURE_START
@@ -69,6 +73,11 @@ class Attempt:
     def confidence(self) -> float:
         """How sure it is that this line was read here, 0 to 1."""
         return round(min(0.99, 1 / (1 + math.exp(1.6 * (self.doubt - TALK_COST)))), 2)
+
+
+def readings_of(line: int, attempts: Sequence[Attempt], but: Attempt) -> list[Attempt]:
+    """All readings of the line but this one."""
+    return [each for each in attempts if each.full and each.line == line and each is not but]
 
 
 @dataclass(frozen=True)

@@ -99,7 +99,7 @@ def _bridges(ground: Ground, attempt: Attempt) -> list[_Bridge]:
         return []
     count, found = len(attempt.words), []
     for pause in ground.holes(attempt.span):
-        before = sum(word.span.middle_ms < pause.middle_ms for word in attempt.words)
+        before = attempt.words_before(pause.middle_ms)
         if pause.length_ms < RUNS_ON_MS or before not in ground.beginnings(attempt.line):
             continue
         sides = Span(attempt.span.start_ms, pause.start_ms), Span(pause.end_ms, attempt.span.end_ms)

@@ -4,12 +4,12 @@ its end."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import reduce
 
 from lessoncut import wording
-from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.attempts import Attempt, Unscripted, readings_of
 from lessoncut.matching.ground import EDGE_MS, Ground, said
 from lessoncut.times import Span
 
@@ -27,15 +27,17 @@ def with_starts_cut_short(
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order, those that lack their line's end, and are begun anew, being starts; and the talk,
     with what was taken for that end."""
+    parts = [part.span for row in (attempts, left) for part in row]
     found, talk = list(attempts), list(left)
     for at, attempt in enumerate(attempts):
         anew = _anew(attempts, at)
-        if not (attempt.full and anew):
+        if not (attempt.full and len(attempt.words) > 1 and anew):
             continue
-        behind = _said_behind(ground, attempt)
-        begun = _begun(ground, (attempts, left), attempt, anew, behind)
-        if begun:
-            found[at] = _start(ground, attempt, begun, behind)
+        own, behind = _heard_apart(ground, attempt) or (_alone(ground, parts, attempt.span), None)
+        readings = [each.span for each in readings_of(attempt.line, attempts, attempt)]
+        others = (other for each in readings for other in (each, _alone(ground, parts, each)))
+        if _lacks_the_end(ground, own, others, _least_ms(attempt, behind)):
+            found[at] = _start(attempt, _begun(ground, own, _alone(ground, parts, anew.span), anew), own, behind)
             talk = _with_talk(talk, behind) if behind else talk
     return found, talk
 
@@ -52,8 +54,8 @@ def _anew(attempts: Sequence[Attempt], at: int) -> Attempt | None:
     return behind[1] if behind[1].full and behind[1].line == line else None
 
 
-def _said_behind(ground: Ground, attempt: Attempt) -> Unscripted | None:
-    """What was heard behind the attempt's last pause, where that is nothing of its line."""
+def _heard_apart(ground: Ground, attempt: Attempt) -> tuple[Span, Unscripted] | None:
+    """The attempt's sound up to its last pause, and what was heard behind that, where it is nothing of its line."""
     holes = ground.holes(attempt.span)
     if not holes:
         return None
@@ -62,29 +64,21 @@ def _said_behind(ground: Ground, attempt: Attempt) -> Unscripted | None:
     alike = any(wording.likeness(word, text) >= LIKE for word in said(heard) for text in texts)
     if not heard or not 0 < len(texts) < len(attempt.words) or alike:
         return None
-    return Unscripted(Span(holes[-1].end_ms, max(attempt.span.end_ms, heard[-1].span.end_ms)), heard)
+    behind = Span(holes[-1].end_ms, max(attempt.span.end_ms, heard[-1].span.end_ms))
+    return Span(attempt.span.start_ms, holes[-1].start_ms), Unscripted(behind, heard)
 
 
-def _begun(
-    ground: Ground,
-    beside: tuple[Sequence[Attempt], Sequence[Unscripted]],
-    attempt: Attempt,
-    anew: Attempt,
-    behind: Unscripted | None,
-) -> int:
-    """How many of its words the attempt breaks off in; 0 where it lacks no end."""
-    parts = [part.span for row in beside for part in row]
-    span = _alone(ground, parts, attempt.span) if behind is None else _before(ground, attempt, behind)
-    readings = (each for each in beside[0] if each.full and each.line == attempt.line and each is not attempt)
-    others = (other for each in readings for other in (each.span, _alone(ground, parts, each.span)))
-    likenesses = (ground.compare(span, other) for other in others)  # hardly more than one is asked for
-    least_ms = _least_ms(attempt, behind)
-    if not all(each is not None and each.lacking_ms >= least_ms for each in likenesses):
-        return 0
-    again = ground.compare(span, _alone(ground, parts, anew.span))
-    upto_ms = anew.span.end_ms - (again.lacking_ms if again else 0)
-    count = sum(word.span.middle_ms < upto_ms for word in anew.words)
-    return min(max(1, count), len(attempt.words) - 1)
+def _lacks_the_end(ground: Ground, own: Span, others: Iterable[Span], least_ms: int) -> bool:
+    """Whether it lacks so much of the end of each; hardly more than one is asked about."""
+    likenesses = (ground.compare(own, other) for other in others)
+    return all(each is not None and each.lacking_ms >= least_ms for each in likenesses)
+
+
+def _begun(ground: Ground, own: Span, whole: Span, anew: Attempt) -> int:
+    """In how many of its words it breaks off. ``whole``: all the sound of the line begun anew."""
+    again = ground.compare(own, whole)
+    begun = anew.words_before(anew.span.end_ms - (again.lacking_ms if again else 0))
+    return min(max(1, begun), len(anew.words) - 1)
 
 
 def _alone(ground: Ground, parts: Sequence[Span], span: Span) -> Span:
@@ -93,12 +87,6 @@ def _alone(ground: Ground, parts: Sequence[Span], span: Span) -> Span:
     before = any(wide.start_ms < part.end_ms <= span.start_ms for part in parts)
     behind = any(span.end_ms <= part.start_ms < wide.end_ms for part in parts)
     return Span(span.start_ms if before else wide.start_ms, span.end_ms if behind else wide.end_ms)
-
-
-def _before(ground: Ground, attempt: Attempt, behind: Unscripted) -> Span:
-    """The attempt's sound up to the pause before what was said behind it."""
-    upto_ms = max(hole.start_ms for hole in ground.holes(attempt.span) if hole.end_ms <= behind.span.start_ms)
-    return Span(attempt.span.start_ms, upto_ms)
 
 
 def _least_ms(attempt: Attempt, behind: Unscripted | None) -> int:
@@ -110,14 +98,13 @@ def _least_ms(attempt: Attempt, behind: Unscripted | None) -> int:
     return LACKING_MS if heard[-1][:ALIKE_LETTERS] == last[:ALIKE_LETTERS] else LACKING_CHANGED_MS
 
 
-def _start(ground: Ground, attempt: Attempt, begun: int, behind: Unscripted | None) -> Attempt:
-    """The words up to that in which it breaks off, whose sound is theirs."""
-    end_ms = _before(ground, attempt, behind).end_ms if behind else attempt.span.end_ms
+def _start(attempt: Attempt, begun: int, own: Span, behind: Unscripted | None) -> Attempt:
+    """The words in which it breaks off, the last of which goes on up to its end."""
     *words, last = attempt.words[:begun]
-    upto = Span(last.span.start_ms, max(end_ms, last.span.start_ms + 1))
+    end_ms = own.end_ms if behind else attempt.span.end_ms
+    last = replace(last, span=Span(last.span.start_ms, max(end_ms, last.span.start_ms + 1)))
     heard = tuple(word for word in attempt.heard if not (behind and word in behind.words))
-    words = [*words, replace(last, span=upto)]
-    return replace(attempt, full=False, upto=begun, words=tuple(words), heard=heard, changes=())
+    return replace(attempt, full=False, upto=begun, words=(*words, last), heard=heard, changes=())
 
 
 def _with_talk(left: Sequence[Unscripted], behind: Unscripted) -> list[Unscripted]:

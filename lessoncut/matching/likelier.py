@@ -13,7 +13,7 @@ from statistics import mean
 
 from lessoncut import wording
 from lessoncut.hearing.records import HeardWord
-from lessoncut.matching.attempts import CLEAR, Attempt, Unscripted, heard_in, heard_text, how_surely
+from lessoncut.matching.attempts import CLEAR, Attempt, Unscripted, heard_in, heard_text, how_surely, readings_of
 from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid, laid_anyway
@@ -259,8 +259,7 @@ def wider(ground: Ground, attempts: Sequence[Attempt], span: Span) -> Span:
 
 def readings_beside(ground: Ground, attempts: Sequence[Attempt], attempt: Attempt, line: int) -> list[Span]:
     """The readings of the line but this attempt, each with all of the speech that it stands in."""
-    others = (each for each in attempts if each.full and each.line == line and each is not attempt)
-    return [wider(ground, attempts, other.span) for other in others]
+    return [wider(ground, attempts, other.span) for other in readings_of(line, attempts, attempt)]
 
 
 def _written(ground: Ground, part: Attempt | Unscripted) -> str:
@@ -291,9 +290,9 @@ def with_likelier_twins(ground: Ground, attempts: Sequence[Attempt]) -> tuple[At
     for (_, twin), of_line in likelier.items():
         for by, attempt in of_line:
             usual = [other for other, reading in of_line if reading is not attempt]
-            is_likelier = usual and by >= max(LIKELIER_TWIN, LIKELIER_HERE + mean(usual))
-            own = _was_misread(ground, attempt, twin) or _sounds_as_its_own(ground, attempts, attempt, twin)
-            if is_likelier and not own:
+            if not usual or by < max(LIKELIER_TWIN, LIKELIER_HERE + mean(usual)):
+                continue
+            if not (_was_misread(ground, attempt, twin) or _sounds_as_its_own(ground, attempts, attempt, twin)):
                 others[attempt] = ground.whole(twin, attempt.span)
     answers = ground.ask(list(others.values()))
     return tuple(

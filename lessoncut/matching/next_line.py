@@ -39,11 +39,9 @@ def with_lines_that_begin_the_next(ground: Ground, attempts: Sequence[Attempt]) 
     stands so much nearer to that: who only reads a line again leaves a pause behind it."""
     found = [*attempts]
     for at in range(len(found) - 2, 0, -1):
-        before, attempt, following = found[at - 1 : at + 2]
-        if _is_again(ground, before, attempt, following) and (
-            _begins_next(ground, found[at - 1 : at + 2], found) or _goes_on(ground, attempt, found)
-        ):
-            found[at] = replace(attempt, line=following.line, full=False)
+        three = found[at - 1 : at + 2]
+        if _is_again(ground, *three) and (_begins_next(ground, found, *three) or _goes_on(ground, found[at], found)):
+            found[at] = replace(found[at], line=found[at + 1].line, full=False)
     return found
 
 
@@ -66,9 +64,10 @@ def _is_again(ground: Ground, before: Attempt, attempt: Attempt, following: Atte
     return again and len(texts) < len(line) and line[: len(texts)] == texts
 
 
-def _begins_next(ground: Ground, three: Sequence[Attempt], attempts: Sequence[Attempt]) -> bool:
-    """Whether the attempt between two others is a start of the following one."""
-    before, attempt, following = three
+def _begins_next(
+    ground: Ground, attempts: Sequence[Attempt], before: Attempt, attempt: Attempt, following: Attempt
+) -> bool:
+    """Whether the attempt is a start of the following one."""
     own, its = (readings_beside(ground, attempts, attempt, line) for line in (attempt.line, following.line))
     beginnings = ground.begins(wider(ground, attempts, attempt.span), [*own, *its])
     if not beginnings:

@@ -125,8 +125,8 @@ def _sounding_on(ground: Ground, start: Attempt, talk: Unscripted, later: Sequen
     alone, both = (ground.begins(span, [line.span]) for span in (start.span, start.span.hull(talk.span)))
     if not (alone and both) or both[0].distance > HARDLY_FURTHER * alone[0].distance:
         return 0
-    upto_ms = line.span.start_ms + both[0].length_ms
-    return sum(word.span.middle_ms < upto_ms for word in line.words[start.upto : -1])
+    upto = min(line.words_before(line.span.start_ms + both[0].length_ms), line.upto - 1)
+    return max(0, upto - start.upto)
 
 
 def _are_nearly(heard: Sequence[str], following: Sequence[str]) -> bool:

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
-from lessoncut.matching.attempts import Attempt
+from lessoncut.matching.attempts import Attempt, readings_of
 from lessoncut.matching.fit import fit
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Candidate
@@ -82,7 +82,7 @@ def _sounding_anew(
     """For some attempts the rest that sounds so much more like the line's other readings than all of it does."""
     found: dict[Attempt, _Rest] = {}
     for whole, mine in rests:
-        others = [each.span for each in attempts if each is not whole and each.full and each.line == whole.line]
+        others = [each.span for each in readings_of(whole.line, attempts, whole)]
         least = NEARER_ANEW * ground.distance(whole.span, others) if mine and others else math.inf
         for rest in mine if least < math.inf else ():
             distance = ground.distance(rest.line.stretch, others)
@@ -180,7 +180,7 @@ def _rests(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt]) -> lis
     found = []
     for hole in ground.holes(attempt.span):
         after = Span(hole.end_ms, attempt.span.end_ms)
-        before = sum(word.span.middle_ms < hole.middle_ms for word in attempt.words)
+        before = attempt.words_before(hole.middle_ms)
         if before and ground.speech_ms(after) >= rest_ms:
             found.append(_Rest(Candidate(attempt.line, attempt.upto, after), before, hole))
     return found
@@ -189,7 +189,7 @@ def _rests(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt]) -> lis
 def _least_ms(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt]) -> tuple[float, float]:
     """How long the speech of a start and the whole line must last, and that of the line in it: compared with the line's
     other readings, and with her pace."""
-    others = [one for one in attempts if one is not attempt and one.line == attempt.line and one.full and one.laid]
+    others = [one for one in readings_of(attempt.line, attempts, attempt) if one.laid]
     shortest_ms = min((ground.speech_ms(one.span) for one in others), default=0) if attempt.full else 0
     expected_ms = ground.expected_ms(attempt.line, attempt.upto)
     return shortest_ms, max(LEAST_REST * expected_ms, LEAST_OF_OTHERS * shortest_ms)

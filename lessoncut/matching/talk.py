@@ -20,8 +20,6 @@ SOMEWHAT_LIKE, FAR_BETTER = 0.65, 15.0
 other coat"."""
 BETTER_IN_ALL = 1000.0
 """How much better talk must fit that goes on behind the line, summed over the frames of all of it."""
-
-
 MOSTLY = 0.8
 """Of talk that is read."""
 
@@ -95,7 +93,7 @@ def _further(ground: Ground, talk: Unscripted, theirs: Set[HeardWord]) -> Unscri
 
 def _before(attempt: Attempt, talk: Unscripted) -> int:
     """How many of the line's words stand before the talk."""
-    return sum(word.span.middle_ms < talk.span.start_ms for word in attempt.words)
+    return attempt.words_before(talk.span.start_ms)
 
 
 def _start(attempt: Attempt, talk: Unscripted) -> Attempt:

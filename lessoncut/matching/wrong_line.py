@@ -44,7 +44,9 @@ def _as_heard(ground: Ground, attempt: Attempt) -> Candidate | None:
 
 
 def _as_it_sounds(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt]) -> Candidate | None:
-    surely_own = said(attempt.heard) == attempt.texts and surely_heard(attempt.heard, 1, SURE)
+    """The start as one of the line near it whose readings begin so much more like it than its own line's do."""
+    heard = said(attempt.heard)
+    surely_own = heard == attempt.texts and surely_heard(attempt.heard, 1, SURE)
     if attempt.full or not attempt.heard or surely_own or attempt.span.length_ms < LEAST_MS:
         return None
     readings = [each for each in attempts if each.full and each.line in ground.near(attempt.line)]
@@ -53,10 +55,8 @@ def _as_it_sounds(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt])
     if not own:
         return None
     nearest, reading = min(zip(beginnings, readings, strict=True), key=lambda pair: pair[0].distance)
-    heard = said(attempt.heard)
     as_heard = wording.row_likeness(heard, reading.texts[: len(heard)]) >= LIKE
     if nearest.distance > (NEARER_HEARD if as_heard else NEARER) * min(own):
         return None
-    upto_ms = reading.span.start_ms + nearest.length_ms
-    count = max(1, sum(word.span.middle_ms < upto_ms for word in reading.words))
+    count = max(1, reading.words_before(reading.span.start_ms + nearest.length_ms))
     return Candidate(reading.line, count, attempt.span) if count < len(reading.words) else None
