@@ -131,6 +131,8 @@ def _held(name: str, length: int, rng: Rng) -> Samples:
         "dh": (1600, 8000, 0.2),
         "z": (4200, 9500, 0.4),
     }
+    if not (name in resonances or name in noisy):
+        raise ValueError(f"nobody knows how to hold {name!r}")
     out = np.zeros(length)
     if name in resonances:
         sung = _rung(voice, resonances[name])
@@ -143,7 +145,10 @@ def _held(name: str, length: int, rng: Rng) -> Samples:
 
 
 def held(name: str, rng: Rng) -> Samples:
-    """A sound held for 0.9 to 2.2 s, as a teacher shows it, at a level a little below speech."""
+    """A sound held for 0.9 to 2.2 s, as a teacher shows it, at a level a little below speech.
+
+    Raises ValueError for the name of a sound that it cannot make.
+    """
     sound = _held(name, count(rng.uniform(0.9, 2.2)), rng)
     return at_level(faded(sound, 0.06, 0.12), rng.uniform(-30, -24))
 

@@ -221,6 +221,11 @@ def test_scripts_are_read_as_the_lines_that_the_truth_names(family: Family, tmp_
         assert [line.text for line in read_script(path).lines] == [text for text, _ in wanted], f"seed {seed}"
 
 
+def test_a_sound_that_cannot_be_made_is_no_silence() -> None:
+    with pytest.raises(ValueError, match="nobody knows how to hold 'xyz'"):
+        held("xyz", np.random.default_rng(1))
+
+
 def test_marked_lines() -> None:
     line = parsed_line("The bus is due at the [corner/station] at {7:30|seven thirty}.")
     assert line.written == "The bus is due at the corner at 7:30."
