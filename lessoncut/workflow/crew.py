@@ -15,7 +15,7 @@ import threading
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from typing import Any
 
 from lessoncut.cores import CHOICE, cores
@@ -112,7 +112,12 @@ def crew(workers: int | None, scheduler: str | None) -> Iterator[Any]:
         _client(cluster) as client,
     ):
         client.register_plugin(_Deaf())
-        yield client
+        try:
+            yield client
+        finally:
+            # A worker that was just killed is being begun again, and dask fails at ending one that has not begun.
+            with suppress(TimeoutError, OSError):
+                client.wait_for_workers(count, timeout=MOST_WAIT_S)
 
 
 @contextmanager

@@ -105,6 +105,22 @@ def test_a_lesson_whose_only_worker_is_killed_waits_for_the_next(tmp_path: Path)
     assert Counter(name for name, _ in starts(tmp_path))["deadly"] == crews.MOST_KILLED
 
 
+def test_workers_are_whole_when_they_are_told_to_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The only worker dies of the last lesson. dask (2026.8) raises AssertionError where its successor is about to
+    begin when the cluster is closed."""
+    alive: list[int] = []
+    close = crews.distributed.LocalCluster.close
+
+    def closing(cluster: Any, *args: Any, **options: Any) -> Any:
+        alive.append(len(cluster.scheduler.workers))
+        return close(cluster, *args, **options)
+
+    monkeypatch.setattr(crews.distributed.LocalCluster, "close", closing)
+    with crews.crew(1, None) as client:
+        assert work(client, tmp_path, "deadly")["deadly"].code == 1
+    assert alive[0] == 1
+
+
 def test_a_worker_has_its_share_of_the_cores(two: Any, tmp_path: Path) -> None:
     assert work(two, tmp_path, "lesson")["lesson"].says == ("3",)
 
