@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import signal
 from collections.abc import Iterator
 from typing import Any
 
@@ -12,6 +13,10 @@ from hypothesis import settings
 # A test must not fail because the machine is busy.
 settings.register_profile("unhurried", deadline=None)
 settings.load_profile("unhurried")
+
+# In a shell's background Ctrl-C is ignored, and so it would be by every program that the tests start.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 CHROMIUM = shutil.which("chromium")
 FLAGS = ("--no-sandbox", "--disable-gpu", "--disable-background-networking", "--no-first-run", "--mute-audio")

@@ -199,6 +199,24 @@ VOICES = {
         Voice("slt-hts-clear", "festival", "cmu_us_slt_arctic_hts", shift=1.03),
         Voice("island-colleague", "espeak", "en-029+f2", weight=0.6),
     ),
+    "fresh26": (
+        *_known("joe-light kumo tebukuro-alpha slt ked"),
+        Voice("joe-mild", "piper", shift=0.94),
+        Voice("gongitsune-bright", "kokoro", "jf_gongitsune", shift=1.07, weight=2.0),
+        Voice("alpha-kumo-nezumi", "kokoro", "jf_alpha+jm_kumo+jf_nezumi", shift=1.01, weight=2.0),
+        Voice("nezumi-dark", "kokoro", "jf_nezumi", shift=0.92, weight=2.0),
+        Voice("rms-dark", "flite", "rms", shift=0.89),
+        Voice("city-colleague", "espeak", "en-us-nyc+f3", weight=0.6),
+    ),
+    "fresh27": (
+        *_known("joe-deep nezumi gongitsune rms slt-hts"),
+        Voice("joe-brisk", "piper", shift=1.2),
+        Voice("tebukuro-bright", "kokoro", "jf_tebukuro", shift=1.08, weight=2.0),
+        Voice("kumo-gongitsune-tebukuro", "kokoro", "jm_kumo+jf_gongitsune+jf_tebukuro", shift=0.97, weight=2.0),
+        Voice("alpha-bright", "kokoro", "jf_alpha", shift=1.05, weight=2.0),
+        Voice("awb-dark", "flite", "awb", shift=0.95),
+        Voice("valley-colleague", "espeak", "en-gb-x-gbcwmd+f5", weight=0.6),
+    ),
 }
 """In ``fresh`` and those after it only the texts are new. ``fresh6`` to ``fresh11`` have a mixture of voices of both
 others, with every engine; those after them have a few of these, beside voices that no family before has."""

@@ -52,6 +52,8 @@ _STREAMS: dict[Family, int] = {
     "fresh23": 25,
     "fresh24": 26,
     "fresh25": 27,
+    "fresh26": 28,
+    "fresh27": 29,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

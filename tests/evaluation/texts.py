@@ -40,6 +40,8 @@ Family = Literal[
     "fresh23",
     "fresh24",
     "fresh25",
+    "fresh26",
+    "fresh27",
 ]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.
