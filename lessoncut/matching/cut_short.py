@@ -10,7 +10,8 @@ from functools import reduce
 
 from lessoncut import wording
 from lessoncut.matching.attempts import Attempt, Unscripted, readings_of
-from lessoncut.matching.ground import EDGE_MS, Ground, said
+from lessoncut.matching.ground import Ground, said
+from lessoncut.matching.talk import with_more_talk
 from lessoncut.times import Span
 
 LACKING_MS, LACKING_CHANGED_MS = 140, 400
@@ -38,7 +39,7 @@ def with_starts_cut_short(
         others = (other for each in readings for other in (each, _alone(ground, parts, each)))
         if _lacks_the_end(ground, own, others, _least_ms(attempt, behind)):
             found[at] = _start(attempt, _begun(ground, own, _alone(ground, parts, anew.span), anew), own, behind)
-            talk = _with_talk(talk, behind) if behind else talk
+            talk = with_more_talk(talk, behind) if behind else talk
     return found, talk
 
 
@@ -105,14 +106,3 @@ def _start(attempt: Attempt, begun: int, own: Span, behind: Unscripted | None) -
     last = replace(last, span=Span(last.span.start_ms, max(end_ms, last.span.start_ms + 1)))
     heard = tuple(word for word in attempt.heard if not (behind and word in behind.words))
     return replace(attempt, full=False, upto=begun, words=(*words, last), heard=heard, changes=())
-
-
-def _with_talk(left: Sequence[Unscripted], behind: Unscripted) -> list[Unscripted]:
-    """The talk with this, which what runs on from it is more of."""
-    rest = []
-    for talk in left:
-        if 0 <= talk.span.start_ms - behind.span.end_ms < EDGE_MS:
-            behind = Unscripted(behind.span.hull(talk.span), (*behind.words, *talk.words))
-        else:
-            rest.append(talk)
-    return sorted([*rest, behind], key=lambda talk: talk.span)

@@ -24,6 +24,7 @@ from lessoncut.matching.examples import with_lines_by_example, with_lines_that_s
 from lessoncut.matching.fillers import without_fillers
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.joints import parted_at_joints, parted_at_pauses
+from lessoncut.matching.left_over import with_talk_behind
 from lessoncut.matching.likelier import with_likelier_lines, with_likelier_twins
 from lessoncut.matching.lines import lay_lines, pace
 from lessoncut.matching.misheard import with_misheard_starts
@@ -78,6 +79,7 @@ def settle(ground: Ground) -> Settled:
     attempts = without_unlikely_restarts(ground, attempts)
     attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left)
     attempts, left = with_lines_that_sound_so(ground, attempts, left)
+    attempts, left = with_talk_behind(ground, attempts, left)
     attempts = list(with_changes(ground, with_words_left_out(ground, attempts, left)))
     attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left))
     attempts, left = with_remarks_apart(ground, attempts, left)

@@ -102,6 +102,17 @@ def _start(attempt: Attempt, talk: Unscripted) -> Attempt:
     return replace(attempt, full=False, upto=upto, words=attempt.words[:upto], heard=heard, changes=())
 
 
+def with_more_talk(left: Sequence[Unscripted], more: Unscripted) -> list[Unscripted]:
+    """The talk, in time order, with this, which what runs on from it is more of."""
+    rest = []
+    for talk in left:
+        if 0 <= talk.span.start_ms - more.span.end_ms < EDGE_MS:
+            more = Unscripted(more.span.hull(talk.span), (*more.words, *talk.words))
+        else:
+            rest.append(talk)
+    return sorted([*rest, more], key=lambda talk: talk.span)
+
+
 def not_read(left: Sequence[Unscripted], attempts: Sequence[Attempt]) -> list[Unscripted]:
     """The talk that is no part of an attempt: a word may be given twice, or late."""
     read = SpanIndex(merged(attempt.span for attempt in attempts))
