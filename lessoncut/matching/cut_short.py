@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import reduce
+from itertools import takewhile
 
 from lessoncut import wording
 from lessoncut.matching.attempts import Attempt, Unscripted, readings_of
@@ -38,21 +39,33 @@ def with_starts_cut_short(
         readings = [each.span for each in readings_of(attempt.line, attempts, attempt)]
         others = (other for each in readings for other in (each, _alone(ground, parts, each)))
         if _lacks_the_end(ground, own, others, _least_ms(attempt, behind)):
-            found[at] = _start(attempt, _begun(ground, own, _alone(ground, parts, anew.span), anew), own, behind)
+            begun = min(_begun(ground, own, _alone(ground, parts, anew.span), anew), _alike(attempt, anew))
+            found[at] = _start(replace(attempt, line=anew.line), begun, own, behind)
             talk = with_more_talk(talk, behind) if behind else talk
     return found, talk
 
 
 def _anew(attempts: Sequence[Attempt], at: int) -> Attempt | None:
     """The reading right behind that begins the line anew; or the one behind the line before it, where that had not been
-    read: she began the next one by mistake."""
+    read: she began the next one by mistake; or, where the line was read right before, that of another one that begins
+    in the same words."""
     line, behind = attempts[at].line, attempts[at + 1 : at + 3]
     if behind and behind[0].full and behind[0].line == line:
         return behind[0]
+    again = any(each.full and each.line == line for each in attempts[:at][-1:])
+    following = next((each for each in behind if each.full), None)
+    if again and following and _alike(attempts[at], following):
+        return following
     skipped = len(behind) > 1 and behind[0].full and behind[0].line == line - 1
     if not skipped or any(each.line == line - 1 for each in attempts[:at][-1:]):
         return None
     return behind[1] if behind[1].full and behind[1].line == line else None
+
+
+def _alike(attempt: Attempt, anew: Attempt) -> int:
+    """In how many first words they are alike."""
+    pairs = zip(attempt.texts, anew.texts, strict=False)
+    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], pairs))
 
 
 def _heard_apart(ground: Ground, attempt: Attempt) -> tuple[Span, Unscripted] | None:

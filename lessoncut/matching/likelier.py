@@ -13,7 +13,16 @@ from statistics import mean
 
 from lessoncut import wording
 from lessoncut.hearing.records import HeardWord
-from lessoncut.matching.attempts import CLEAR, Attempt, Unscripted, heard_in, heard_text, how_surely, readings_of
+from lessoncut.matching.attempts import (
+    CLEAR,
+    COVERED,
+    Attempt,
+    Unscripted,
+    heard_in,
+    heard_text,
+    how_surely,
+    readings_of,
+)
 from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid, laid_anyway
@@ -89,8 +98,13 @@ def with_likelier_lines(
             found[line] = place
     answers = ground.ask(list(found))
     lines = [laid_anyway(ground, line, answers[line], place.heard, CLEAR_COST) for line, place in found.items()]
-    kept = [attempt for attempt in attempts if attempt not in taken]
+    kept = [attempt for attempt in attempts if attempt not in taken and not _is_covered(attempt, lines)]
     return sorted([*kept, *lines], key=lambda each: each.span), [talk for talk in left if talk not in taken]
+
+
+def _is_covered(attempt: Attempt, lines: Sequence[Attempt]) -> bool:
+    """Whether most of its sound is one of the lines': its beginning, heard twice."""
+    return any(attempt.span.overlap_ms(line.span) > COVERED * attempt.span.length_ms for line in lines)
 
 
 def _least(ground: Ground, place: _Place, line: Candidate, told: float) -> float:
@@ -142,7 +156,8 @@ def _told(ground: Ground, place: _Place) -> str:
 
 
 def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_Place]:
-    missing = (*_with_missing(ground, attempts, left), *_with_longer(ground, attempts))
+    longer = (*_with_longer(ground, attempts), *_with_more(ground, attempts, left))
+    missing = (*_with_missing(ground, attempts, left), *longer)
     both = (*((each, False) for each in missing), *((each, True) for each in _with_line_before(attempts, left)))
     for (parts, lines), again in both:
         span = wider(ground, attempts, parts[0].span.hull(parts[-1].span))
@@ -186,6 +201,17 @@ def _with_longer(ground: Ground, attempts: Sequence[Attempt]) -> Iterator[_MayBe
                     yield (attempt,), [line]
                     if before and before.line == line and _is_rest(ground, before, attempt):
                         yield (before, attempt), [line]
+
+
+def _with_more(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_MayBe]:
+    """Readings of a line that is the beginning of another one near it, with what runs on from them, and that one."""
+    parts: list[Attempt | Unscripted] = sorted([*attempts, *left], key=lambda each: each.span)
+    for part, more in pairwise(parts):
+        if isinstance(part, Attempt) and part.full and part.span.gap_to_ms(more.span) < RUNS_ON_MS and heard_in(more):
+            for line in ground.near(part.line):
+                words = ground.spoken_words[line]
+                if len(words) > part.upto and words[: part.upto] == part.texts:
+                    yield (part, more), [line]
 
 
 def _with_line_before(attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_MayBe]:

@@ -51,9 +51,11 @@ def with_twins(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
         more = {twin.line: _more(costs[twin.line], costs[own.line]) for twin in mine}
         most = {line: MORE_DOUBT if line in twins.get(own.line, ()) else -FAR_LESS for line in more}
         others[at] = {line: OTHERWISE + cost for line, cost in more.items() if cost <= most[line]}
-    placed = twins_in_order(ground.script, [attempt.line for attempt in attempts], others)
-    found = [replace(attempt, line=line) for attempt, line in zip(attempts, placed, strict=True)]
-    for at, line in enumerate(placed):
+    full = [at for at, attempt in enumerate(attempts) if attempt.full]  # a start may be any twin's
+    placed = twins_in_order(ground.script, [attempts[at].line for at in full], [others[at] for at in full])
+    found = list(attempts)
+    for at, line in zip(full, placed, strict=True):
+        found[at] = replace(attempts[at], line=line)
         if line in others[at]:
             twin = next(twin for twin in asked[at] if twin.line == line)
             anew = laid(ground, twin, answers[twin], None, attempts[at].doubt + max(0.0, others[at][line]))
