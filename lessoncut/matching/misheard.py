@@ -41,6 +41,8 @@ LEAST_HEARD = 0.5
 """What was heard with less likeness to the line that it was taken for may be something else."""
 LOWER_HERS = 21.0
 """How far below the usual score they may lie."""
+LONG_ENOUGH_MS, MOST_NEARER = 500, 0.45
+"""Talk so long that sounds more like the beginnings of so many of the other lines than like its own is none of it."""
 DOUBT = 1.4
 
 
@@ -81,7 +83,9 @@ def with_misheard_starts(
     starts = [
         laid_anyway(ground, beginning, answers[beginning], start.talk.words, DOUBT)
         for start in likely
-        if (beginning := found.get(start.talk)) and _may_lie(ground, start, answers[beginning], aligned=aligned)
+        if (beginning := found.get(start.talk))
+        and _may_lie(ground, start, answers[beginning], aligned=aligned)
+        and _may_sound(ground, attempts, beginning)
     ]
     taken = {word for start in starts for word in start.heard}
     rest = [talk for talk in left if not taken.intersection(talk.words)]
@@ -127,6 +131,19 @@ def _may_lie(ground: Ground, start: _Start, answer: Alignment, *, aligned: bool)
     if not answer.words:
         return start.hers and not aligned
     return answer.mean_score >= ground.usual_score - (LOWER_HERS if start.hers else 0.0)
+
+
+def _may_sound(ground: Ground, attempts: Sequence[Attempt], beginning: Candidate) -> bool:
+    """Whether its sound is not more like the beginnings of many other lines than like that of its own."""
+    first = ground.spoken_words[beginning.line][0]
+    full = [each for each in attempts if each.full]
+    own = [each.span for each in full if each.line == beginning.line]
+    others = [each.span for each in full if each.texts[0] != first]
+    if not own or beginning.stretch.length_ms < LONG_ENOUGH_MS:
+        return True
+    apart = [each.distance for each in ground.begins(beginning.stretch, [*own, *others])]
+    nearer = sum(other < min(apart[: len(own)]) for other in apart[len(own) :])  # none where nobody can tell
+    return nearer <= MOST_NEARER * len(others)
 
 
 def _likeliest(ground: Ground, start: _Start, as_heard: float, *logs: float) -> Candidate | None:
