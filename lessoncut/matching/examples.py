@@ -37,8 +37,10 @@ LOWER, LITTLE_LOWER = 30.0, 3.0
 SO_NEAR, MOST_LINES, MOST_OF_ONE, ABOUT_AS_LONG = 1.35, 14, 4, (0.6, 1.6)
 """How many times as far as two readings of one line usually are, of so many lines in the take, what lies no further is
 that line: of the talk where 259 lines were left out none is as near as 1.7; and of what length, beside the other."""
-SEVERAL = 4
-"""So many words that were clearly heard are no line that they are not."""
+NEAR_AND_LIKE = 1.9
+"""The same for the end of talk whose words are like the line's."""
+SEVERAL, LIKE = 4, 0.5
+"""So many words that were clearly heard are no line that they are not so like."""
 
 
 @dataclass(frozen=True)
@@ -54,15 +56,14 @@ class _Gap:
 
 @dataclass(frozen=True)
 class _Place:
-    """Starts and talk ``between`` two readings that may be the ``line`` missing there."""
+    """Starts and talk ``between`` two readings, in which that was ``heard``, that may be the ``line`` missing there:
+    all of them, but for the ``rest`` of the talk, which was said in one breath with it."""
 
     line: Candidate
     parts: tuple[Attempt | Unscripted, ...]
     between: Span
-
-    @property
-    def heard(self) -> tuple[HeardWord, ...]:
-        return tuple(word for part in self.parts for word in heard_in(part))
+    heard: tuple[HeardWord, ...]
+    rest: tuple[Unscripted, ...] = ()
 
     def excludes(self, other: _Place) -> bool:
         same_line = self.line.line == other.line.line and self.between == other.between
@@ -114,7 +115,8 @@ def with_lines_that_sound_so(
     for place in places:
         examples = (each for each in readings[place.line.line] if _as_long(place, each))
         distance = ground.distance(place.line.stretch, examples)
-        if distance <= SO_NEAR * usual:
+        like = place.rest and _are_like(ground, place.line.line, place.heard)
+        if distance <= (NEAR_AND_LIKE if like else SO_NEAR) * usual:
             alike.append((distance, place))
     found: list[_Place] = []
     for _, place in sorted(alike, key=lambda each: each[0]):
@@ -124,7 +126,8 @@ def with_lines_that_sound_so(
     answers = ground.ask([place.line for place in found])
     read = [laid_anyway(ground, place.line, answers[place.line], place.heard, CLEAR_COST) for place in found]
     kept = [attempt for attempt in attempts if attempt not in taken]
-    return sorted([*kept, *read], key=lambda each: each.span), [talk for talk in left if talk not in taken]
+    talk = [*(talk for talk in left if talk not in taken), *(rest for place in found for rest in place.rest)]
+    return sorted([*kept, *read], key=lambda each: each.span), sorted(talk, key=lambda each: each.span)
 
 
 def _usual_distance(ground: Ground, readings: Sequence[Sequence[Span]]) -> float:
@@ -142,15 +145,41 @@ def _as_long(place: _Place, example: Span) -> bool:
 
 def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_Place]:
     """Where lines of the passage are missing between two readings: each start or talk there that was not clearly heard
-    as several words, alone and with what follows it."""
+    as several words, alone and with what follows it; and each end or beginning of talk that was not clearly heard as
+    something else."""
     others: list[Attempt | Unscripted] = [*(each for each in attempts if not each.full), *left]
-    unclear = [each for each in others if not surely_heard(heard_in(each), SEVERAL, CLEAR)]
-    for gap in _gaps(ground, attempts, sorted(unclear, key=lambda each: each.span)):
+    for gap in _gaps(ground, attempts, sorted(others, key=lambda each: each.span)):
         lines = [line for line in gap.missing if ground.script.lines[line].in_passage]
-        for parts in (*((each,) for each in gap.inside), *pairwise(gap.inside)):
+        unclear = [each for each in gap.inside if not surely_heard(heard_in(each), SEVERAL, CLEAR)]
+        for parts in (*((each,) for each in unclear), *pairwise(unclear)):
             span = parts[0].span.hull(parts[-1].span)
+            heard = tuple(word for part in parts for word in heard_in(part))
             for line in lines:
-                yield _Place(ground.whole(line, span), parts, gap.between)
+                yield _Place(ground.whole(line, span), parts, gap.between, heard)
+        for talk in (each for each in gap.inside if isinstance(each, Unscripted)):
+            for one, rest in _ends(ground, talk):
+                for line in lines:
+                    if not surely_heard(one.words, SEVERAL, CLEAR) or _are_like(ground, line, one.words):
+                        yield _Place(ground.whole(line, one.span), (talk,), gap.between, one.words, (rest,))
+
+
+def _ends(ground: Ground, talk: Unscripted) -> Iterator[tuple[Unscripted, Unscripted]]:
+    """Each end and each beginning of the talk, with what is left of it."""
+    for at in range(1, len(talk.words)):
+        before, behind = talk.words[at - 1].span, talk.words[at].span
+        between = Span(before.middle_ms, max(before.middle_ms, behind.middle_ms))
+        hole = max(
+            (each.clipped(between) for each in ground.holes(between)), key=lambda each: each.length_ms, default=None
+        )
+        until_ms, from_ms = (hole.start_ms, hole.end_ms) if hole else (behind.start_ms, behind.start_ms)
+        one = Unscripted(Span(talk.span.start_ms, max(talk.span.start_ms, until_ms)), talk.words[:at])
+        other = Unscripted(Span(min(from_ms, talk.span.end_ms), talk.span.end_ms), talk.words[at:])
+        yield one, other
+        yield other, one
+
+
+def _are_like(ground: Ground, line: int, heard: Sequence[HeardWord]) -> bool:
+    return wording.row_likeness(said(heard), ground.spoken_words[line]) >= LIKE
 
 
 def _gaps(ground: Ground, attempts: Sequence[Attempt], others: Sequence[Attempt | Unscripted]) -> Iterator[_Gap]:

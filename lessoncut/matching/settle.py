@@ -103,7 +103,7 @@ def _with_hers_missing(
     ``left``: what was talk before."""
     others = [talk for talk in hers.unscripted if talk not in left]
     own = [talk for talk in hers.unscripted if talk in left]
-    attempts, own = with_likelier_lines(ground, hers.attempts, own)
+    attempts, own = with_lines_that_sound_so(ground, *with_likelier_lines(ground, hers.attempts, own))
     found = [attempt for attempt in attempts if attempt not in hers.attempts]
     parted = [_clear_of(ground, talk, found) for talk in (*own, *others)]
     return attempts, sorted((talk for talk in parted if talk), key=lambda talk: talk.span)
