@@ -171,3 +171,27 @@ def test_a_line_of_one_word_is_none_and_nobody_need_compare() -> None:
     deaf = Ground(here.script, here.hearing, here.align)
     assert with_starts_cut_short(deaf, readings(deaf), []) == (readings(deaf), [])
     assert with_starts_cut_short(deaf, [], []) == ([], [])
+
+
+def test_a_line_said_again_that_lacks_its_end_is_a_start_of_the_next_that_begins_alike() -> None:
+    """ "Ready at bow. Ready at. Ready at two.": there is no other that it could be."""
+    said = "1.0  ready at bow  2.0\n3.0  ready at  3.7\n5.0  ready at two  6.0\n9.0  ready at bow  10.0"
+
+    def compare(span: Span, _: Span) -> Like:
+        return Like(lacking_ms=300 if span.start_ms == 3000 else 0)
+
+    here = Ground(script("Ready at bow.\nReady at two.\nRow."), told(said), sounding(said), compare=compare)
+    attempts = []
+    for line, span in zip((0, 0, 1, 0), here.hearing.speech, strict=True):
+        texts = here.spoken_words[line]
+        words = tuple(
+            ReadWord(text, Span(span.start_ms + 330 * at, span.start_ms + 330 * (at + 1)), None)
+            for at, text in enumerate(texts)
+        )
+        attempts.append(Attempt(line, True, len(words), words, (), 0.1, laid=True))
+    (_, start, two, _), _ = with_starts_cut_short(here, attempts, [])
+    assert (start.line, start.full, start.texts) == (1, False, ("ready", "at"))
+    assert two.full
+    alone = replace(attempts[1], line=0)
+    (found, *_), _ = with_starts_cut_short(here, [alone, *attempts[2:]], [])
+    assert found.full, "nobody read the line before"

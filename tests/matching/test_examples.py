@@ -9,7 +9,13 @@ import pytest
 from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
-from lessoncut.matching.examples import ABOUT_AS_LONG, SO_NEAR, with_lines_by_example, with_lines_that_sound_so
+from lessoncut.matching.examples import (
+    ABOUT_AS_LONG,
+    NEAR_AND_LIKE,
+    SO_NEAR,
+    with_lines_by_example,
+    with_lines_that_sound_so,
+)
 from lessoncut.matching.ground import DEFAULT_SCORE, Ground
 from lessoncut.matching.lay import Likeness
 from lessoncut.matching.records import ReadWord
@@ -150,7 +156,8 @@ def crates(near: float, heard: str = HEARD) -> tuple[Ground, list[Attempt], list
     talked = Span(2000, 3500)
 
     def compare(span: Span, other: Span) -> Like:
-        return Like(near if talked in (span, other) else 2.0)
+        part = any(talked.contains(each.middle_ms) and each != talked for each in (span, other))
+        return Like(9.0 if part else near if talked in (span, other) else 2.0)
 
     here = replace(Ground(script(CRATES), told(heard), scoring(lambda *_: CLEAR)), compare=compare)
     rows = ((0, 0, 1000), (2, 4000, 5000), (0, 10_000, 11_000), (1, 12_000, 13_500), (2, 14_000, 15_000))
@@ -198,6 +205,40 @@ def test_of_talk_and_what_follows_it_the_nearest_is_the_line_once() -> None:
     assert [each.line for each in found] == [0, 1, 2, 0, 1, 2]
     assert found[1].span.overlap_ms(Span(2000, 3500)) == 1500
     assert rest == []
+
+
+IN_ONE_BREATH = HEARD.replace("reach as great in place  3.5", "much better now said  2.8\n2.8  {}  3.9")
+BREATH = Span(2000, 3900)
+
+
+@pytest.mark.parametrize(
+    ("heard", "apart", "is_line"),
+    [
+        ("~over in the lake", SO_NEAR - 0.1, True),
+        ("~over in the lake", SO_NEAR + 0.1, False),
+        ("greta's great brown crates", SO_NEAR + 0.1, True),
+        ("greta's great brown crates", NEAR_AND_LIKE + 0.1, False),
+    ],
+)
+def test_the_missing_line_may_stand_at_the_end_of_talk(heard: str, apart: float, is_line: bool) -> None:
+    """However clearly the talk was heard; what is so nearly its words may sound less like it."""
+    said = IN_ONE_BREATH.format(heard)
+
+    def compare(span: Span, other: Span) -> Like:
+        start_ms = min(span.start_ms, other.start_ms, key=lambda ms: abs(ms - 2800))
+        return Like(2.0 * apart if start_ms == 2800 else 9.0 if BREATH.contains(start_ms) else 2.0)
+
+    here, attempts, _ = crates(0.1, said)
+    here = replace(here, compare=compare)
+    words = tuple(word for word in here.hearing.words if BREATH.contains(word.span.middle_ms))
+    left = [Unscripted(BREATH, words)]
+    found, rest = with_lines_that_sound_so(here, attempts, left)
+    assert [each.line for each in found] == ([0, 1, 2, 0, 1, 2] if is_line else [0, 2, 0, 1, 2])
+    if is_line:
+        assert [word.text for word in found[1].heard] == heard.lstrip("~").split()
+        assert [" ".join(word.text for word in talk.words) for talk in rest] == ["much better now said"]
+    else:
+        assert rest == left
 
 
 def test_a_line_whose_readings_nobody_can_compare_does_not_count() -> None:

@@ -217,6 +217,37 @@ def test_a_line_whose_number_was_taken_for_the_next_line_is_whole() -> None:
     assert with_likelier_lines(Ground(lines, said, no_aligner, 200.0), attempts, []) == (attempts, [])
 
 
+def test_a_line_and_what_runs_on_from_it_may_be_a_longer_one() -> None:
+    """Where the recogniser loops, in the line's first words: no line is missing."""
+    lines = script("You saw it.\nYou saw it, and you liked it.\nThank you.")
+    said = told("1.0  you saw it  1.8\n1.9  you saw it  2.9\n5.0  thank you  5.8")
+    spans = ((0, Span(1000, 1800)), (0, Span(1900, 2900)), (2, Span(5000, 5800)))
+    attempts = [
+        Attempt(line, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=True)
+        for line, span in spans
+        if (texts := lines.lines[line].spoken)
+    ]
+    talk = [Unscripted(Span(1900, 2900), told("1.9  you saw it  2.9").words)]
+    logs = {"You saw it. You saw it.": -9.0, "You saw it. you saw it": -9.0, "You saw it, and you liked it.": -3.0}
+    logs |= {"you saw it": -1.0, "You saw it.": -1.0}
+    ground = Ground(lines, said, no_aligner, 200.0, weigh=weighing(logs))
+    for before, left in ((attempts[:1] + attempts[2:], talk), (attempts, [])):
+        heard = [replace(each, heard=told("1.0  you saw it  1.8").words) for each in before]
+        found, rest = with_likelier_lines(ground, heard, left)
+        assert [each.line for each in found] == [1, 2]
+        assert found[0].span == Span(1000, 2900)
+        assert rest == []
+
+
+def test_what_a_longer_line_covers_is_its_beginning_heard_twice() -> None:
+    """ "Closer." in the midst of "A bit closer.", which stands there though its other words were taken for talk."""
+    rest = talk("a bit close", 10_000, 11_000, 0.3)
+    inside = attempt(3, 10_100, 10_500)
+    found, left = settled([WALL, UP, HAPPY, CLOSER, inside, THANKS], [rest], {"A bit closer.": -3.0})
+    assert found == ALL
+    assert left == []
+
+
 GIRL, MAN = "Just the left, says the girl.", "Just the left, says the man."
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 
 from lessoncut.hearing.align import no_aligner
@@ -23,7 +25,7 @@ from lessoncut.matching.records import ReadWord
 from lessoncut.matching.speakers import VoiceOf, nobody
 from lessoncut.times import Span
 from tests.matching.scripts import script
-from tests.matching.sounding import scoring, sounding, weighing
+from tests.matching.sounding import Begun, scoring, sounding, weighing
 from tests.matching.test_examples import colours
 from tests.matching.test_speakers import Colour
 
@@ -241,3 +243,31 @@ def test_what_is_surely_heard_behind_a_pause_behind_the_start_is_talk(word: str,
     start = attempts[1]
     assert [word.text for word in start.heard] == ["we're", "here", *([] if talk else ["no"])]
     assert [[word.text for word in each.words] for each in left] == ([talk] if talk else [])
+
+
+@pytest.mark.parametrize(("nearer", "is_start"), [(4, True), (5, False)])
+def test_what_sounds_more_like_half_of_the_other_lines_is_no_start(nearer: int, is_start: bool) -> None:
+    """Of ten lines so many begin more like the talk than its own does."""
+    others = [
+        f"{word} more." for word in ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"]
+    ]
+    text = "\n".join([*others, "We'll be calling at both islands."])
+    hearing = told(SAID)
+    words = tuple(word for word in hearing.words if 3000 <= word.span.start_ms < 3600)
+    likely = weighing({"we're here": HEARD, BEGINNING: HEARD})
+
+    def begins(span: Span, readings: Sequence[Span]) -> tuple[Begun, ...]:
+        assert span == Span(3000, 3600)
+        return tuple(
+            Begun(2.0 if each.start_ms == 4000 else 1.0 if each.start_ms <= nearer else 3.0) for each in readings
+        )
+
+    ground = Ground(script(text), hearing, no_aligner, 150.0, weigh=likely, begins=begins)
+    spans = [*(Span(at + 1, at + 2) for at in range(10)), Span(4000, 6000)]
+    lines = [
+        Attempt(line, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=False)
+        for line, (texts, span) in enumerate(zip(ground.spoken_words, spans, strict=True))
+    ]
+    found, left = with_misheard_starts(ground, lines, [Unscripted(Span(3000, 3600), words)])
+    assert len(found) - len(lines) == is_start
+    assert len(left) == (not is_start)

@@ -163,3 +163,15 @@ def test_an_unsure_echo_may_stand_near_another(between: int, found: bool) -> Non
     lines = [*range(8), 0, 0, *silent, *[line for line in range(1, 8) for _ in range(2)]]
     heard = voices(*[0.0] * 8, 0.0, 0.6, *[0.0] * len(silent), *[0.0, 0.6], *[0.0, 1.1] * 6)
     assert (9 in second_speaker(lines, heard)) == found
+
+
+@pytest.mark.parametrize(("own", "is_theirs"), [(0.7, True), (0.4, False)])
+def test_an_echo_is_hers_only_where_it_is_far_nearer_to_her_other_lines(own: float, is_theirs: bool) -> None:
+    """It is far from her reading of that very line; ``own``: from her others, where the learner's are 1 away."""
+    lines = [line for line in range(8) for _ in range(2)]
+    echo = 2.0
+    row = [0.0, 3.0] * 8
+    row[8], row[9] = echo - own - 2.0, echo
+    hers = [echo - own] * 8
+    heard = voices(*(hers[at // 2] if at % 2 == 0 and at != 8 else place for at, place in enumerate(row)))
+    assert (9 in second_speaker(lines, heard)) == is_theirs

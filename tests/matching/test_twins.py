@@ -114,6 +114,12 @@ def test_lines_of_the_very_same_words_are_told_by_their_order_alone() -> None:
     assert [attempt.line for attempt in with_twins(refrain, attempts)] == [0, 1, 2, 3]
 
 
+def test_starts_take_no_place_among_lines_of_the_very_same_words() -> None:
+    refrain = Ground(script("Ready at bow.\nReady at two.\nReady at two.\nRow."), told(HEARD), no_aligner)
+    attempts = read(refrain, [0, 1, 2, 2, 2, 3], [True, False, False, True, True, True])
+    assert [attempt.line for attempt in with_twins(refrain, attempts) if attempt.full] == [0, 1, 2, 3]
+
+
 @pytest.mark.parametrize(
     ("heard", "lines"), [("taste it whenever you", [0, 2, 3]), ("stir it whenever you", [0, 1, 3])]
 )
