@@ -18,6 +18,9 @@ from lessoncut.times import Span
 LACKING_MS, LACKING_CHANGED_MS = 140, 400
 """So much of each other reading's end is lacked; and where the line was heard to end in another word. Of 98 readings of
 known truth that are read again none lacks more than 100."""
+LACKING_UNHEARD_MS, HEARD = 100, 0.8
+"""The same where its last word was not heard, or as one that is less like it, of the words as they were laid alone:
+another sound may stand behind them."""
 ALIKE_LETTERS = 2
 """Another word that begins in so many of the same letters is the line's own, broken off: "rid" of "rich"."""
 LIKE = 0.5
@@ -38,7 +41,12 @@ def with_starts_cut_short(
         own, behind = _heard_apart(ground, attempt) or (_alone(ground, parts, attempt.span), None)
         readings = [each.span for each in readings_of(attempt.line, attempts, attempt)]
         others = (other for each in readings for other in (each, _alone(ground, parts, each)))
-        if _lacks_the_end(ground, own, others, _least_ms(attempt, behind)):
+        least_ms = _least_ms(attempt, behind)
+        if _lacks_the_end(ground, own, others, least_ms) or (
+            least_ms <= LACKING_MS
+            and not _last_was_heard(attempt)
+            and _lacks_the_end(ground, attempt.span, readings, LACKING_UNHEARD_MS)
+        ):
             begun = min(_begun(ground, own, _alone(ground, parts, anew.span), anew), _alike(attempt, anew))
             found[at] = _start(replace(attempt, line=anew.line), begun, own, behind)
             talk = with_more_talk(talk, behind) if behind else talk
@@ -46,18 +54,20 @@ def with_starts_cut_short(
 
 
 def _anew(attempts: Sequence[Attempt], at: int) -> Attempt | None:
-    """The reading right behind that begins the line anew; or the one behind the line before it, where that had not been
-    read: she began the next one by mistake; or, where the line was read right before, that of another one that begins
-    in the same words."""
-    line, behind = attempts[at].line, attempts[at + 1 : at + 3]
+    """The reading right behind that begins the line anew, or behind other starts of it; or the one behind the line
+    before it, where that had not been read: she began the next one by mistake; or, where the line was read right
+    before, that of another one that begins in the same words."""
+    line, before = attempts[at].line, attempts[:at][-1:]
+    starts = sum(1 for _ in takewhile(lambda each: not each.full and each.line == line, attempts[at + 1 :]))
+    behind = attempts[at + 1 + starts : at + 3 + starts]
     if behind and behind[0].full and behind[0].line == line:
         return behind[0]
-    again = any(each.full and each.line == line for each in attempts[:at][-1:])
+    again = any(each.full and each.line == line for each in before)
     following = next((each for each in behind if each.full), None)
     if again and following and _alike(attempts[at], following):
         return following
     skipped = len(behind) > 1 and behind[0].full and behind[0].line == line - 1
-    if not skipped or any(each.line == line - 1 for each in attempts[:at][-1:]):
+    if not skipped or any(each.line == line - 1 for each in before):
         return None
     return behind[1] if behind[1].full and behind[1].line == line else None
 
@@ -80,6 +90,11 @@ def _heard_apart(ground: Ground, attempt: Attempt) -> tuple[Span, Unscripted] | 
         return None
     behind = Span(holes[-1].end_ms, max(attempt.span.end_ms, heard[-1].span.end_ms))
     return Span(attempt.span.start_ms, holes[-1].start_ms), Unscripted(behind, heard)
+
+
+def _last_was_heard(attempt: Attempt) -> bool:
+    heard = said(attempt.heard)
+    return not heard or wording.likeness(heard[-1], attempt.texts[-1]) >= HEARD
 
 
 def _lacks_the_end(ground: Ground, own: Span, others: Iterable[Span], least_ms: int) -> bool:

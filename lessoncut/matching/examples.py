@@ -20,6 +20,7 @@ from lessoncut.matching.ground import EDGE_MS, Ground, said, surely_heard
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, laid, laid_anyway
 from lessoncut.matching.speakers import VoiceOf, voices_apart
+from lessoncut.matching.talk import parted
 from lessoncut.times import Span
 
 MOST_WORDS = 2
@@ -166,16 +167,9 @@ def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
 def _ends(ground: Ground, talk: Unscripted) -> Iterator[tuple[Unscripted, Unscripted]]:
     """Each end and each beginning of the talk, with what is left of it."""
     for at in range(1, len(talk.words)):
-        before, behind = talk.words[at - 1].span, talk.words[at].span
-        between = Span(before.middle_ms, max(before.middle_ms, behind.middle_ms))
-        hole = max(
-            (each.clipped(between) for each in ground.holes(between)), key=lambda each: each.length_ms, default=None
-        )
-        until_ms, from_ms = (hole.start_ms, hole.end_ms) if hole else (behind.start_ms, behind.start_ms)
-        one = Unscripted(Span(talk.span.start_ms, max(talk.span.start_ms, until_ms)), talk.words[:at])
-        other = Unscripted(Span(min(from_ms, talk.span.end_ms), talk.span.end_ms), talk.words[at:])
-        yield one, other
-        yield other, one
+        before, behind = parted(ground, talk, at)
+        yield before, behind
+        yield behind, before
 
 
 def _are_like(ground: Ground, line: int, heard: Sequence[HeardWord]) -> bool:

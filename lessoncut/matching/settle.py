@@ -15,6 +15,7 @@ from dataclasses import replace
 from lessoncut.matching.alike import with_alike_as_one
 from lessoncut.matching.anew import without_unlikely_restarts
 from lessoncut.matching.attempts import DOUBTFUL, Attempt, Settled, Unscripted, without_overlap
+from lessoncut.matching.begun_in_talk import with_starts_in_talk
 from lessoncut.matching.bridges import with_bridges_cut
 from lessoncut.matching.changes import with_changes
 from lessoncut.matching.corrections import with_corrections
@@ -79,7 +80,7 @@ def settle(ground: Ground) -> Settled:
     attempts = without_unlikely_restarts(ground, attempts)
     attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left)
     attempts, left = with_lines_that_sound_so(ground, attempts, left)
-    attempts, left = with_talk_behind(ground, attempts, left)
+    attempts, left = with_starts_in_talk(ground, *with_talk_behind(ground, attempts, left))
     attempts = list(with_changes(ground, with_words_left_out(ground, attempts, left)))
     attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left))
     attempts, left = with_remarks_apart(ground, attempts, left)

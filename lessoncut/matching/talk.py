@@ -113,6 +113,22 @@ def with_more_talk(left: Sequence[Unscripted], more: Unscripted) -> list[Unscrip
     return sorted([*rest, more], key=lambda talk: talk.span)
 
 
+def parted(ground: Ground, talk: Unscripted, at: int) -> tuple[Unscripted, Unscripted]:
+    """The talk up to that of its words, and from it on: where the longest pause between the two is, if there is any."""
+    if not 0 < at < len(talk.words):
+        edge_ms = talk.span.end_ms if at else talk.span.start_ms
+        nothing = Unscripted(Span(edge_ms, edge_ms), ())
+        return (talk, nothing) if at else (nothing, talk)
+    before, behind = talk.words[at - 1].span, talk.words[at].span
+    holes = ground.holes(Span(before.middle_ms, max(before.middle_ms, behind.middle_ms)))
+    start_ms = min(behind.start_ms, talk.span.end_ms)
+    hole = max(holes, key=lambda each: each.length_ms, default=Span(start_ms, start_ms))
+    return (
+        Unscripted(Span(talk.span.start_ms, max(talk.span.start_ms, hole.start_ms)), talk.words[:at]),
+        Unscripted(Span(hole.end_ms, max(hole.end_ms, talk.span.end_ms)), talk.words[at:]),
+    )
+
+
 def not_read(left: Sequence[Unscripted], attempts: Sequence[Attempt]) -> list[Unscripted]:
     """The talk that is no part of an attempt: a word may be given twice, or late."""
     read = SpanIndex(merged(attempt.span for attempt in attempts))

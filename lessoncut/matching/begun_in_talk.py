@@ -1,0 +1,91 @@
+"""Starts that stand in talk, right before their line, and may end in another word than it has there: "The second sound
+begins. No, starts. The second sound starts with a stop."."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import takewhile
+
+from lessoncut.hearing.records import HeardWord
+from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.ground import Ground, said
+from lessoncut.matching.lay import Candidate
+from lessoncut.matching.lines import laid_anyway
+from lessoncut.matching.talk import parted
+from lessoncut.times import Span
+
+FEWEST_WORDS = 2
+"""So many first words of the line were heard, as they are written or as they were heard in the line itself."""
+MOST_OTHER = 1
+"""So many words may stand behind them in one breath."""
+BEFORE_LINE_MS = 3000
+"""The talk ends so soon before the line, or another start of it."""
+DOUBT = 1.0
+ENDS = ".?!,"
+
+
+@dataclass(frozen=True)
+class _Begun:
+    """The words of the talk from the ``first`` up to the ``last`` one, not with it, which begin the line."""
+
+    talk: Unscripted
+    first: int
+    last: int
+    line: Attempt
+    upto: int
+
+
+def with_starts_in_talk(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts in time order, with the starts that stand in the talk before their line; and what is left of it."""
+    begun = [found for talk in left if (found := _begun(ground, attempts, talk))]
+    starts, rests = [], [talk for talk in left if not any(talk is each.talk for each in begun)]
+    for each in begun:
+        rest, start = parted(ground, each.talk, each.first)
+        start, behind = parted(ground, start, each.last - each.first)
+        look = Candidate(each.line.line, each.upto, start.span)
+        starts.append(laid_anyway(ground, look, ground.ask([look])[look], start.words, DOUBT))
+        rests += [part for part in (rest, behind) if part.words]
+    return sorted([*attempts, *starts], key=lambda each: each.span), sorted(rests, key=lambda each: each.span)
+
+
+def _begun(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted) -> _Begun | None:
+    """The last start in the talk of the line that is read behind it."""
+    at = bisect_left(attempts, talk.span.middle_ms, key=lambda attempt: attempt.span.start_ms)
+    line = next((each for each in attempts[at:] if each.full), None)
+    if line is None or attempts[at].line != line.line or talk.span.gap_to_ms(attempts[at].span) > BEFORE_LINE_MS:
+        return None
+    starts = (found for first in reversed(_firsts(ground, talk)) for found in _starting(ground, talk, first, line))
+    return next(starts, None)
+
+
+def _firsts(ground: Ground, talk: Unscripted) -> list[int]:
+    """The words of the talk that begin a breath or a sentence."""
+    return [at for at in range(len(talk.words) - 1) if not at or _are_apart(ground, talk.words[at - 1 : at + 1])]
+
+
+def _starting(ground: Ground, talk: Unscripted, first: int, line: Attempt) -> Iterator[_Begun]:
+    words = talk.words[first:]
+    alike = max(_alike(words, ground.spoken_words[line.line]), _alike(words, said(line.heard)))
+    if not FEWEST_WORDS <= alike < len(line.words):
+        return
+    for last in range(alike, min(len(words), alike + MOST_OTHER) + 1):
+        if last == len(words) or _are_apart(ground, words[last - 1 : last + 1]):
+            yield _Begun(talk, first, first + last, line, alike)
+            return
+
+
+def _alike(words: Sequence[HeardWord], line: Sequence[str]) -> int:
+    """In how many first words, each heard as one, they are alike."""
+    pairs = zip((said([word]) for word in words), line, strict=False)
+    return sum(1 for _ in takewhile(lambda pair: pair[0] == (pair[1],), pairs))
+
+
+def _are_apart(ground: Ground, two: Sequence[HeardWord]) -> bool:
+    """Whether a pause, or the end of a sentence, parts two words."""
+    before, behind = two
+    between = Span(before.span.middle_ms, max(before.span.middle_ms, behind.span.middle_ms))
+    return before.text[-1:] in ENDS or bool(ground.holes(between)) or ground.apart(before, behind)

@@ -1,0 +1,73 @@
+"""Starts that stand in talk, right before their line."""
+
+from __future__ import annotations
+
+import pytest
+
+from lessoncut.hearing.align import no_aligner
+from lessoncut.hearing.told import told
+from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.begun_in_talk import BEFORE_LINE_MS, with_starts_in_talk
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.records import ReadWord
+from lessoncut.times import Span
+from tests.matching.scripts import script
+
+CHOP = "Listen.\nThe second sound starts with a stop.\nThank you."
+
+
+def parts(talk: str, *, line: str = "the second sound starts with a stop", from_ms: int = 6000) -> list[str]:
+    """What becomes of the talk before the line, in which that was heard: starts in brackets."""
+    hearing = told(f"0.0  listen  0.6\n{talk}\n{from_ms / 1000}  {line}  {from_ms / 1000 + 3}\n20.0  thank you  20.6")
+    here = Ground(script(CHOP), hearing, no_aligner, 200.0)
+    spans = (Span(0, 600), Span(from_ms, from_ms + 3000), Span(20_000, 20_600))
+    attempts = []
+    for at, span in enumerate(spans):
+        words = tuple(ReadWord(text, span, None) for text in here.spoken_words[at])
+        attempts.append(Attempt(at, True, len(words), words, here.heard_inside(span), 0.2, laid=True))
+    words_of_talk = here.heard_inside(Span(600, from_ms))
+    whole = Unscripted(words_of_talk[0].span.hull(words_of_talk[-1].span), words_of_talk)
+    found, left = with_starts_in_talk(here, attempts, [whole])
+    starts = [each for each in found if each not in attempts]
+    assert all(not each.full and each.line == 1 for each in starts)
+    rows = [(each.span, f"[{' '.join(word.text for word in each.heard)}]") for each in starts]
+    rows += [(each.span, " ".join(word.text for word in each.words)) for each in left]
+    return [text for _, text in sorted(rows)]
+
+
+@pytest.mark.parametrize(
+    ("talk", "told_apart"),
+    [
+        ("2.0  the second sound begins  3.2\n3.7  no, starts.  4.4", ["[the second sound begins]", "no, starts."]),
+        ("2.0  was that me?  3.0\n3.2  the second  4.0", ["was that me?", "[the second]"]),
+        ("2.0  the second  2.6\n3.0  the second sound  4.0", ["the second", "[the second sound]"]),
+    ],
+)
+def test_what_begins_as_the_line_and_breaks_off_is_a_start(talk: str, told_apart: list[str]) -> None:
+    assert parts(talk) == told_apart
+
+
+def test_what_was_heard_as_in_the_line_itself_begins_it_too() -> None:
+    talk = "2.0  a sekund noise  3.2"
+    assert parts(talk, line="a sekund sound starts with a stop") == ["[a sekund noise]"]
+    assert parts(talk) == ["a sekund noise"]
+
+
+@pytest.mark.parametrize(
+    "talk",
+    [
+        "2.0  the lorry again  3.0",  # one word is no start
+        "2.0  the second cup of tea  3.5",  # it goes on as something else
+        "2.0  was that the second  3.5",  # it begins otherwise
+        "2.0  the second sound starts with a stop  5.0",  # all of it is no start
+    ],
+)
+def test_other_talk_stays_talk(talk: str) -> None:
+    assert len(parts(talk)) == 1
+    assert not parts(talk)[0].startswith("[")
+
+
+def test_talk_long_before_the_line_is_no_start() -> None:
+    talk = "2.0  the second  3.0"
+    assert parts(talk, from_ms=3000 + BEFORE_LINE_MS) == ["[the second]"]
+    assert parts(talk, from_ms=3001 + BEFORE_LINE_MS) == ["the second"]
