@@ -53,11 +53,12 @@ def breaths(
         and bisect_left(starts, run.end_ms) < bisect_right(starts, run.end_ms + BEFORE_MS)
         and likely[frames_of(run)].max() < UNLIKELY
         and voice_db[frames_of(run)].max() <= most_db
-        and _is_spread(cut(samples, run))
+        and is_spread(cut(samples, run))
     )
 
 
-def _is_spread(sound: Samples) -> bool:
+def is_spread(sound: Samples) -> bool:
+    """Whether its power is spread as a breath's is."""
     power = np.abs(np.fft.rfft(sound * np.hanning(len(sound)))) ** 2
     hz = np.fft.rfftfreq(len(sound), 1 / RATE_HZ)
     low, middle, upper, high = (float(power[(hz >= a) & (hz < b)].sum()) for a, b in pairwise(BANDS_HZ))

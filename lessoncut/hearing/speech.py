@@ -11,13 +11,13 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import binary_dilation
 
-from lessoncut.hearing.breaths import breaths
+from lessoncut.hearing.breaths import LEAST_MS, MOST_MS, breaths, is_spread
 from lessoncut.hearing.heights import Heights, Mask, frames_of, heights, mask, runs, smooth
 from lessoncut.hearing.held import held_sounds
 from lessoncut.hearing.records import Sound
 from lessoncut.hearing.voice import WINDOW, Probabilities
 from lessoncut.take.levels import FLOOR_DB, HOP_MS, Decibels, Levels
-from lessoncut.take.samples import PER_MS, Samples
+from lessoncut.take.samples import PER_MS, Samples, cut
 from lessoncut.times import Span, merged, without
 
 ENTER, STAY = 0.35, 0.12
@@ -44,6 +44,8 @@ FAINT_DB = 28.0
 BREATH_UNDER_SPEECH_DB = 20.0
 BREATH_BEFORE_MS = 500
 """A hiss as quiet as this, so shortly before speech, is the speaker's breath."""
+SPREAD_UNDER_SPEECH_DB, INTO_SPEECH_MS = 12.0, 120
+"""And a sound that is spread as breaths are, and all but runs into the speech."""
 _QUIET_MARGIN_MS = 200
 
 
@@ -84,7 +86,7 @@ def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -
     strays = [
         sound
         for sound in _strays(over, voice_db, ~spoken & voiced)
-        if sound.peak_db >= speech_db - FAINT_DB and not _is_breath(sound, over, spans, speech_db)
+        if sound.peak_db >= speech_db - FAINT_DB and not _is_breath(samples, sound, over, spans, speech_db)
     ]
     shown = [Sound(p, float(voice_db[frames_of(p)].max()), held=True) for h in held for p in without(h, spans)]
     return Speech(
@@ -140,8 +142,15 @@ def _strays(over: Heights, level_db: Decibels, allowed: Mask) -> list[Sound]:
     return [Sound(span, float(level_db[frames_of(span)].max())) for span in sounds]
 
 
-def _is_breath(sound: Sound, over: Heights, speech: Sequence[Span], speech_db: float) -> bool:
+def _is_breath(samples: Samples, sound: Sound, over: Heights, speech: Sequence[Span], speech_db: float) -> bool:
+    """Whether it is one that hisses, or is spread as breaths are and runs into the speech behind it."""
     inside = frames_of(sound.span)
-    follows = any(0 <= span.start_ms - sound.span.end_ms <= BREATH_BEFORE_MS for span in speech)
-    hissing = over.hiss[inside].max() >= over.voice[inside].max()
-    return bool(follows and hissing and sound.peak_db <= speech_db - BREATH_UNDER_SPEECH_DB)
+    under_db = speech_db - sound.peak_db
+    starts_ms = (span.start_ms - sound.span.end_ms for span in speech)
+    behind_ms = min((ms for ms in starts_ms if ms >= 0), default=None)
+    if behind_ms is None or behind_ms > BREATH_BEFORE_MS:
+        return False
+    if over.hiss[inside].max() >= over.voice[inside].max():
+        return bool(under_db >= BREATH_UNDER_SPEECH_DB)
+    soft = behind_ms <= INTO_SPEECH_MS and under_db >= SPREAD_UNDER_SPEECH_DB
+    return soft and LEAST_MS <= sound.span.length_ms <= MOST_MS and is_spread(cut(samples, sound.span))

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from lessoncut import wording
+from lessoncut.hearing.records import HeardWord
 from lessoncut.matching.attempts import Attempt, Unscripted, readings_of
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.lay import Candidate
@@ -31,12 +32,15 @@ def with_talk_behind(
     looks = {at: _line_before(attempts[at], end) for at, end in ends.items()}
     answers = ground.ask(list(looks.values()))
     found, talk = list(attempts), list(left)
+    theirs = [set(attempt.heard) for attempt in attempts]
     for at, look in looks.items():
         heard = ground.heard_inside(look.stretch)
         whole = laid_anyway(ground, look, answers[look], heard, attempts[at].doubt)
         words = tuple(replace(word, span=word.span.clipped(look.stretch)) for word in whole.words)
         found[at] = replace(whole, words=words)
-        talk = with_more_talk(talk, ends[at])
+        others = set().union(*theirs[:at], *theirs[at + 1 :])
+        own = tuple(word for word in ends[at].words if word not in others)
+        talk = with_more_talk(talk, replace(ends[at], words=own)) if own else talk
     return found, talk
 
 
@@ -60,4 +64,14 @@ def _left_over(ground: Ground, attempts: Sequence[Attempt], attempt: Attempt) ->
     like = wording.row_likeness(said(before), attempt.texts)
     if not behind or like < LIKE or like < wording.row_likeness(said((*before, *behind)), attempt.texts):
         return None
+    if _in_its_place(ground, attempt, before, behind):
+        return None
     return Unscripted(Span(own.end_ms, attempt.span.end_ms), behind)
+
+
+def _in_its_place(ground: Ground, attempt: Attempt, before: Sequence[HeardWord], behind: Sequence[HeardWord]) -> bool:
+    """Whether what was heard behind stands, in one go and in no more words, for last ones that were not heard before:
+    the line was misread."""
+    lacking = len(attempt.texts) - len(said(before))
+    between = Span(before[-1].span.middle_ms, behind[0].span.middle_ms) if before else attempt.span
+    return len(said(behind)) <= lacking and not ground.holes(between)

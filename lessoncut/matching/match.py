@@ -91,7 +91,7 @@ def _pick_ups(
     stretches: Sequence[Stretch], inside: Sequence[int], spoken: Sequence[Spoken], changed: Sequence[bool]
 ) -> dict[int, str]:
     """Lines read again after the ending patch the pass that lacks them, where just one does; where none does, the one
-    that has them with other words only."""
+    that has them with other words only; where none does so either, the one that they have patched before."""
     if len(stretches) < 2:
         return {}
     before = [[at for at in range(s.first, s.last + 1) if not _after_the_end(inside, s, at)] for s in stretches]
@@ -99,12 +99,19 @@ def _pick_ups(
     right = [{spoken[at].place for at in members if spoken[at].full and not changed[at]} for members in before]
     last = stretches[-1]
     patched = {}
+    latest: dict[int, int] = {}
     for at in range(last.first, last.last + 1):
+        place = spoken[at].place
         if not (spoken[at].full and _after_the_end(inside, last, at)):
             continue
-        lacking = _without(full, spoken[at].place) or _without(right, spoken[at].place)
+        lacking = _without(full, place) or _without(right, place) or ([latest[place]] if place in latest else [])
         if len(lacking) == 1:
-            patched[inside[at]] = f"P{lacking[0]}"
+            (number,) = lacking
+            latest[place] = number
+            full[number - 1].add(place)
+            if not changed[at]:
+                right[number - 1].add(place)
+            patched[inside[at]] = f"P{number}"
     return patched
 
 

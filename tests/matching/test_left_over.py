@@ -55,11 +55,12 @@ def test_what_every_other_reading_leaves_over_is_talk_with_what_runs_on_from_it(
     [
         (LEFT_OVER_MS - 1, SAID, 2800),  # it is drawn out
         (800, SAID.replace("push the door  2.0", "push the       2.0").replace("that'll do", "drawer    "), 2800),
+        (800, SAID.replace("push the door  2.0", "push the       2.0").replace("that'll do", "hatchback "), 2800),
         (800, SAID.replace("push the door  2.0", "putting down   2.0"), 2800),  # whatever it is, it is not the line
         (800, SAID.replace("2.0  that'll do     2.8", ""), 2800),  # nothing was heard there
         (800, SAID, 1900),  # it is as long as the other one
     ],
-    ids=["little", "a word of it misread", "unlike it", "nothing heard", "no longer"],
+    ids=["little", "a word of it misread", "another word for it", "unlike it", "nothing heard", "no longer"],
 )
 def test_what_is_but_another_end_of_the_line_stays(left_over_ms: int, said: str, until_ms: int) -> None:
     (first, *_), left = pushed(left_over_ms, said, until_ms)
