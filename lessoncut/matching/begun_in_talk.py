@@ -10,7 +10,7 @@ from itertools import takewhile
 
 from lessoncut.hearing.records import HeardWord
 from lessoncut.matching.attempts import Attempt, Unscripted
-from lessoncut.matching.ground import Ground, said
+from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid_anyway
 from lessoncut.matching.talk import parted
@@ -22,6 +22,9 @@ MOST_OTHER = 1
 """So many words may stand behind them in one breath."""
 BEFORE_LINE_MS = 3000
 """The talk ends so soon before the line, or another start of it."""
+LONGEST_MS, FEWEST_LINES, FAR_MORE_LIKE = 900, 10, 0.7
+"""Talk no longer than that, right before a line, which is so many times as far from its beginning as from that of any
+of so many other lines is a start whatever was heard: remarks are 0.73 times as far and more."""
 DOUBT = 1.0
 ENDS = ".?!,"
 
@@ -41,7 +44,8 @@ def with_starts_in_talk(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order, with the starts that stand in the talk before their line; and what is left of it."""
-    begun = [found for talk in left if (found := _begun(ground, attempts, talk))]
+    looks = (_begun(ground, attempts, talk) or _sounding_begun(ground, attempts, talk) for talk in left)
+    begun = [found for found in looks if found]
     starts, rests = [], [talk for talk in left if not any(talk is each.talk for each in begun)]
     for each in begun:
         rest, start = parted(ground, each.talk, each.first)
@@ -54,12 +58,39 @@ def with_starts_in_talk(
 
 def _begun(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted) -> _Begun | None:
     """The last start in the talk of the line that is read behind it."""
+    line = _line_behind(attempts, talk)
+    firsts = reversed(_firsts(ground, talk)) if line else ()
+    return next((found for first in firsts if line for found in _starting(ground, talk, first, line)), None)
+
+
+def _sounding_begun(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted) -> _Begun | None:
+    """All of short talk as a start of the line that is read behind it, but for what runs into that, where it sounds as
+    that begins."""
+    line = _line_behind(attempts, talk) if talk.words and talk.span.length_ms <= LONGEST_MS else None
+    if line is None or talk.span.gap_to_ms(line.span) < RUNS_ON_MS:
+        return None
+    full = [each for each in attempts if each.full]
+    own = [each.span for each in full if each.line == line.line]
+    others = [each.span for each in full if each.texts[0] != line.texts[0]]
+    begun = ground.begins(talk.span, [*own, *others]) if len(others) >= FEWEST_LINES else ()
+    if not begun:
+        return None
+    like, at = min((each.distance, at) for at, each in enumerate(begun[: len(own)]))
+    if like > FAR_MORE_LIKE * min(each.distance for each in begun[len(own) :]):
+        return None
+    reading = next(each for each in full if each.line == line.line and each.span == own[at])
+    upto = reading.words_before(own[at].start_ms + begun[at].length_ms)
+    return _Begun(talk, 0, len(talk.words), line, max(1, min(upto, len(line.words) - 1)))
+
+
+def _line_behind(attempts: Sequence[Attempt], talk: Unscripted) -> Attempt | None:
+    """The reading of more than one word that follows the talk so soon, or another start of it."""
     at = bisect_left(attempts, talk.span.middle_ms, key=lambda attempt: attempt.span.start_ms)
     line = next((each for each in attempts[at:] if each.full), None)
-    if line is None or attempts[at].line != line.line or talk.span.gap_to_ms(attempts[at].span) > BEFORE_LINE_MS:
+    if line is None or attempts[at].line != line.line or len(line.words) < FEWEST_WORDS:
         return None
-    starts = (found for first in reversed(_firsts(ground, talk)) for found in _starting(ground, talk, first, line))
-    return next(starts, None)
+    read = any(each.span.end_ms > talk.span.middle_ms for each in attempts[:at][-1:])
+    return line if not read and talk.span.gap_to_ms(attempts[at].span) <= BEFORE_LINE_MS else None
 
 
 def _firsts(ground: Ground, talk: Unscripted) -> list[int]:

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 
 from lessoncut.hearing.align import no_aligner
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
-from lessoncut.matching.begun_in_talk import BEFORE_LINE_MS, with_starts_in_talk
+from lessoncut.matching.begun_in_talk import (
+    BEFORE_LINE_MS,
+    FAR_MORE_LIKE,
+    FEWEST_LINES,
+    LONGEST_MS,
+    with_starts_in_talk,
+)
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
 from lessoncut.times import Span
 from tests.matching.scripts import script
+from tests.matching.sounding import Begun
 
 CHOP = "Listen.\nThe second sound starts with a stop.\nThank you."
 
@@ -71,3 +80,37 @@ def test_talk_long_before_the_line_is_no_start() -> None:
     talk = "2.0  the second  3.0"
     assert parts(talk, from_ms=3000 + BEFORE_LINE_MS) == ["[the second]"]
     assert parts(talk, from_ms=3001 + BEFORE_LINE_MS) == ["the second"]
+
+
+@pytest.mark.parametrize(
+    ("like", "until_ms", "lines", "is_start"),
+    [
+        (FAR_MORE_LIKE - 0.1, 3200, FEWEST_LINES, True),
+        (FAR_MORE_LIKE + 0.1, 3200, FEWEST_LINES, False),  # as like another line
+        (FAR_MORE_LIKE - 0.1, 3200, FEWEST_LINES - 1, False),  # too few can say what is usual
+        (FAR_MORE_LIKE - 0.1, 3001 + LONGEST_MS, FEWEST_LINES, False),
+        (FAR_MORE_LIKE - 0.1, 5800, FEWEST_LINES, False),  # it runs into the line
+    ],
+)
+def test_short_talk_that_sounds_as_the_line_begins_is_a_start(
+    like: float, until_ms: int, lines: int, is_start: bool
+) -> None:
+    text = "\n".join([*(f"Line {at}." for at in range(lines)), "The second sound."])
+    span = Span(3000 if until_ms < 5000 else until_ms - 500, until_ms)
+    hearing = told(f"{span.start_ms / 1000}  ~absurd  {until_ms / 1000}\n6.0  the second sound  7.5")
+
+    def begins(talk: Span, readings: Sequence[Span]) -> tuple[Begun, ...]:
+        assert talk == span
+        return tuple(Begun(like if each.start_ms == 6000 else 1.0, 700) for each in readings)
+
+    here = Ground(script(text), hearing, no_aligner, 200.0, begins=begins)
+    attempts = []
+    for line, row in enumerate(here.spoken_words):
+        whole = Span(6000, 7500) if line == lines else Span(100 * line, 100 * line + 50)
+        words = tuple(ReadWord(text, part, None) for text, part in zip(row, whole.parts(len(row)), strict=True))
+        attempts.append(Attempt(line, True, len(words), words, (), 0.2, laid=True))
+    talk = Unscripted(span, here.heard_inside(span))
+    found, left = with_starts_in_talk(here, attempts, [talk])
+    starts = [each for each in found if not each.full]
+    assert [(each.line, each.texts) for each in starts] == ([(lines, ("the",))] if is_start else [])
+    assert left == ([] if is_start else [talk])

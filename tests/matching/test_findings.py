@@ -355,6 +355,23 @@ def test_a_line_picked_up_after_the_ending_patches_the_pass_that_has_it_wrong() 
     assert [finding.kind for finding in findings] == ["repeated_line"]
 
 
+def test_two_pick_ups_of_a_line_patch_the_pass_that_lacks_it_and_the_one_that_has_it_wrong() -> None:
+    """And a third one is the second once more."""
+    lines = [line for line in CLEAN.splitlines() if "we have five minutes left" in line]
+    assert len(lines) == 2
+    wrong = CLEAN.replace(lines[0] + "\n", "").replace(lines[1], lines[1].replace("five", "nine"))
+    more = "   42.0  we have five minutes left  43.5\n   45.0  we have five minutes left  46.5\n"
+    found, _ = what_happened(wrong + more)
+    for at_pass, start_ms in (("P1", 42_000), ("P2", 45_000)):
+        patch = found.kept("L005", at_pass)
+        assert patch is not None
+        assert patch.span.start_ms == near(start_ms)
+    found, _ = what_happened(wrong + more + "   48.0  we have five minutes left  49.5\n")
+    patch = found.kept("L005", "P2")
+    assert patch is not None
+    assert patch.span.start_ms == near(48_000)
+
+
 @pytest.mark.parametrize(
     ("text", "strays"),
     [
