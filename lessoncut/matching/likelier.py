@@ -49,6 +49,8 @@ A_WORD_OF_TALK = 5.5
 TWINS, LIKELIER_TWIN, LIKELIER_HERE = 0.7, 3.0, 6.0
 """How like each other the words of two lines are that are easily mistaken, how much likelier the other one must be, and
 how much more so than in the other readings: of those that were not said none is so by 3.2."""
+LEFT_MS = 250
+"""So much of a breath that is left over holds a word."""
 LIKELIER_AGAIN, SOON_MS = 12.0, 8000
 """How much likelier than a start the line read before it must be, said once more, and how soon: starts are likelier
 than that, but for one in 150."""
@@ -121,10 +123,20 @@ def _least(ground: Ground, place: _Place, line: Candidate, told: float) -> float
     if must_be and not (others or more):
         return told - LESS_LIKELY_ALONE
     if others and _spoken(place) != ground.spoken_words[line.line]:
-        return told + LIKELIER
+        return told + (-LESS_LIKELY if _leaves_words(ground, place, line) else LIKELIER)
     unreadable = not must_be and not any(isinstance(part, Attempt) for part in place.parts)
     floor = -A_WORD_OF_TALK * len(ground.words_of(line)) if unreadable else -math.inf
     return max(told - LESS_LIKELY, floor)
+
+
+def _leaves_words(ground: Ground, place: _Place, line: Candidate) -> bool:
+    """Whether the one line told there leaves so much of the breath that it stands in that it holds words, and the other
+    one ends as it does: its first words were heard as something else."""
+    (part, *more) = place.parts
+    if more or not isinstance(part, Attempt) or place.span.length_ms - part.span.length_ms < LEFT_MS:
+        return False
+    own, other = part.texts[-1], ground.spoken_words[line.line]
+    return len(other) > len(part.texts) and other[-1] == own and ground.lasts(line) > LEAST_FITTING
 
 
 def _is_all_but_a_word(ground: Ground, place: _Place, line: Candidate) -> bool:

@@ -217,6 +217,27 @@ def test_a_line_whose_number_was_taken_for_the_next_line_is_whole() -> None:
     assert with_likelier_lines(Ground(lines, said, no_aligner, 200.0), attempts, []) == (attempts, [])
 
 
+@pytest.mark.parametrize(
+    ("start_ms", "by", "longer"), [(10_300, -1.0, True), (10_300, -4.0, False), (10_100, 1.0, False)]
+)
+def test_a_line_told_twice_that_leaves_words_of_its_breath_is_the_longer_one(
+    start_ms: int, by: float, longer: bool
+) -> None:
+    """ "Are you holding the line?" taken for "Hold the line." once more, from its second word on."""
+    lines = script("Wait.\nHold the line.\nAre you holding the line?\nThank you.")
+    said = told("0.0  wait  0.5\n8.0  hold the line  9.0\n10.0  bragging the line  11.2\n13.0  thank you  13.8")
+    spans = ((0, Span(0, 500)), (1, Span(8000, 9000)), (1, Span(start_ms, 11_200)), (3, Span(13_000, 13_800)))
+    attempts = [
+        Attempt(line, True, len(texts), tuple(ReadWord(text, span, None) for text in texts), (), 0.2, laid=True)
+        for line, span in spans
+        if (texts := lines.lines[line].spoken)
+    ]
+    logs = {"Hold the line.": -8.0, "Are you holding the line?": -8.0 + by}
+    ground = Ground(lines, said, no_aligner, 200.0, weigh=weighing(logs))
+    found, _ = with_likelier_lines(ground, attempts, [])
+    assert [each.line for each in found] == ([0, 1, 2, 3] if longer else [0, 1, 1, 3])
+
+
 def test_a_line_and_what_runs_on_from_it_may_be_a_longer_one() -> None:
     """Where the recogniser loops, in the line's first words: no line is missing."""
     lines = script("You saw it.\nYou saw it, and you liked it.\nThank you.")
