@@ -4,12 +4,13 @@ begins. No, starts. The second sound starts with a stop."."""
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import takewhile
 
+from lessoncut import wording
 from lessoncut.hearing.records import HeardWord
 from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.beginnings import as_lines_begin
 from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid_anyway
@@ -26,7 +27,7 @@ LONGEST_MS, FEWEST_LINES, FAR_MORE_LIKE = 900, 10, 0.7
 """Talk no longer than that, right before a line, which is so many times as far from its beginning as from that of any
 of so many other lines is a start whatever was heard: remarks are 0.73 times as far and more."""
 DOUBT = 1.0
-ENDS = ".?!,"
+_ENDS = (".", "?", "!", ",")
 
 
 @dataclass(frozen=True)
@@ -44,42 +45,39 @@ def with_starts_in_talk(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order, with the starts that stand in the talk before their line; and what is left of it."""
-    looks = (_begun(ground, attempts, talk) or _sounding_begun(ground, attempts, talk) for talk in left)
-    begun = [found for found in looks if found]
-    starts, rests = [], [talk for talk in left if not any(talk is each.talk for each in begun)]
+    begun = [found for talk in left if (found := _begun(ground, attempts, talk))]
+    rests = [talk for talk in left if not any(talk is each.talk for each in begun)]
+    looks: list[tuple[Candidate, Unscripted]] = []
     for each in begun:
-        rest, start = parted(ground, each.talk, each.first)
+        before, start = parted(ground, each.talk, each.first)
         start, behind = parted(ground, start, each.last - each.first)
-        look = Candidate(each.line.line, each.upto, start.span)
-        starts.append(laid_anyway(ground, look, ground.ask([look])[look], start.words, DOUBT))
-        rests += [part for part in (rest, behind) if part.words]
+        looks.append((Candidate(each.line.line, each.upto, start.span), start))
+        rests += [part for part in (before, behind) if part.words]
+    answers = ground.ask([look for look, _ in looks])
+    starts = [laid_anyway(ground, look, answers[look], start.words, DOUBT) for look, start in looks]
     return sorted([*attempts, *starts], key=lambda each: each.span), sorted(rests, key=lambda each: each.span)
 
 
 def _begun(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted) -> _Begun | None:
-    """The last start in the talk of the line that is read behind it."""
+    """The last start in the talk of the line that is read behind it, by its words; or all of it, by its sound."""
     line = _line_behind(attempts, talk)
-    firsts = reversed(_firsts(ground, talk)) if line else ()
-    return next((found for first in firsts if line for found in _starting(ground, talk, first, line)), None)
+    if line is None:
+        return None
+    starts = (_starting(ground, talk, first, line) for first in reversed(_firsts(ground, talk)))
+    return next(filter(None, starts), None) or _sounding(ground, attempts, talk, line)
 
 
-def _sounding_begun(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted) -> _Begun | None:
-    """All of short talk as a start of the line that is read behind it, but for what runs into that, where it sounds as
-    that begins."""
-    line = _line_behind(attempts, talk) if talk.words and talk.span.length_ms <= LONGEST_MS else None
-    if line is None or talk.span.gap_to_ms(line.span) < RUNS_ON_MS:
+def _sounding(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, line: Attempt) -> _Begun | None:
+    """All of short talk as a start of the line, but for what runs into that, where it sounds as that begins."""
+    short = talk.words and talk.span.length_ms <= LONGEST_MS
+    if not short or talk.span.gap_to_ms(line.span) < RUNS_ON_MS:
         return None
-    full = [each for each in attempts if each.full]
-    own = [each.span for each in full if each.line == line.line]
-    others = [each.span for each in full if each.texts[0] != line.texts[0]]
-    begun = ground.begins(talk.span, [*own, *others]) if len(others) >= FEWEST_LINES else ()
-    if not begun:
+    found = as_lines_begin(ground, attempts, talk.span, line.line)
+    if found is None or len(found.others) < FEWEST_LINES:
         return None
-    like, at = min((each.distance, at) for at, each in enumerate(begun[: len(own)]))
-    if like > FAR_MORE_LIKE * min(each.distance for each in begun[len(own) :]):
+    if found.nearest.distance > FAR_MORE_LIKE * min(found.others):
         return None
-    reading = next(each for each in full if each.line == line.line and each.span == own[at])
-    upto = reading.words_before(own[at].start_ms + begun[at].length_ms)
+    upto = found.reading.words_before(found.reading.span.start_ms + found.nearest.length_ms)
     return _Begun(talk, 0, len(talk.words), line, max(1, min(upto, len(line.words) - 1)))
 
 
@@ -98,25 +96,21 @@ def _firsts(ground: Ground, talk: Unscripted) -> list[int]:
     return [at for at in range(len(talk.words) - 1) if not at or _are_apart(ground, talk.words[at - 1 : at + 1])]
 
 
-def _starting(ground: Ground, talk: Unscripted, first: int, line: Attempt) -> Iterator[_Begun]:
+def _starting(ground: Ground, talk: Unscripted, first: int, line: Attempt) -> _Begun | None:
+    """The start that the talk from that word on begins with."""
     words = talk.words[first:]
-    alike = max(_alike(words, ground.spoken_words[line.line]), _alike(words, said(line.heard)))
+    heard = [" ".join(said([word])) for word in words]
+    alike = max(wording.first_alike(heard, row) for row in (ground.spoken_words[line.line], said(line.heard)))
     if not FEWEST_WORDS <= alike < len(line.words):
-        return
+        return None
     for last in range(alike, min(len(words), alike + MOST_OTHER) + 1):
         if last == len(words) or _are_apart(ground, words[last - 1 : last + 1]):
-            yield _Begun(talk, first, first + last, line, alike)
-            return
-
-
-def _alike(words: Sequence[HeardWord], line: Sequence[str]) -> int:
-    """In how many first words, each heard as one, they are alike."""
-    pairs = zip((said([word]) for word in words), line, strict=False)
-    return sum(1 for _ in takewhile(lambda pair: pair[0] == (pair[1],), pairs))
+            return _Begun(talk, first, first + last, line, alike)
+    return None
 
 
 def _are_apart(ground: Ground, two: Sequence[HeardWord]) -> bool:
     """Whether a pause, or the end of a sentence, parts two words."""
     before, behind = two
     between = Span(before.span.middle_ms, max(before.span.middle_ms, behind.span.middle_ms))
-    return before.text[-1:] in ENDS or bool(ground.holes(between)) or ground.apart(before, behind)
+    return before.text.endswith(_ENDS) or bool(ground.holes(between)) or ground.apart(before, behind)

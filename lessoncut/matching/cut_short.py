@@ -42,12 +42,12 @@ def with_starts_cut_short(
         readings = [each.span for each in readings_of(attempt.line, attempts, attempt)]
         others = (other for each in readings for other in (each, _alone(ground, parts, each)))
         least_ms = _least_ms(attempt, behind)
+        unheard = least_ms <= LACKING_MS and not _last_was_heard(attempt)
         if _lacks_the_end(ground, own, others, least_ms) or (
-            least_ms <= LACKING_MS
-            and not _last_was_heard(attempt)
-            and _lacks_the_end(ground, attempt.span, readings, LACKING_UNHEARD_MS)
+            unheard and _lacks_the_end(ground, attempt.span, readings, LACKING_UNHEARD_MS)
         ):
-            begun = min(_begun(ground, own, _alone(ground, parts, anew.span), anew), _alike(attempt, anew))
+            begun = _begun(ground, own, _alone(ground, parts, anew.span), anew)
+            begun = min(begun, wording.first_alike(attempt.texts, anew.texts))
             found[at] = _start(replace(attempt, line=anew.line), begun, own, behind)
             talk = with_more_talk(talk, behind) if behind else talk
     return found, talk
@@ -64,18 +64,12 @@ def _anew(attempts: Sequence[Attempt], at: int) -> Attempt | None:
         return behind[0]
     again = any(each.full and each.line == line for each in before)
     following = next((each for each in behind if each.full), None)
-    if again and following and _alike(attempts[at], following):
+    if again and following and attempts[at].texts[0] == following.texts[0]:
         return following
     skipped = len(behind) > 1 and behind[0].full and behind[0].line == line - 1
     if not skipped or any(each.line == line - 1 for each in before):
         return None
     return behind[1] if behind[1].full and behind[1].line == line else None
-
-
-def _alike(attempt: Attempt, anew: Attempt) -> int:
-    """In how many first words they are alike."""
-    pairs = zip(attempt.texts, anew.texts, strict=False)
-    return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], pairs))
 
 
 def _heard_apart(ground: Ground, attempt: Attempt) -> tuple[Span, Unscripted] | None:

@@ -116,8 +116,8 @@ def with_lines_that_sound_so(
     for place in places:
         examples = (each for each in readings[place.line.line] if _as_long(place, each))
         distance = ground.distance(place.line.stretch, examples)
-        like = place.rest and _are_like(ground, place.line.line, place.heard)
-        if distance <= (NEAR_AND_LIKE if like else SO_NEAR) * usual:
+        near = distance <= NEAR_AND_LIKE * usual and place.rest and _are_like(ground, place.line.line, place.heard)
+        if distance <= SO_NEAR * usual or near:
             alike.append((distance, place))
     found: list[_Place] = []
     for _, place in sorted(alike, key=lambda each: each[0]):
@@ -157,11 +157,12 @@ def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
             heard = tuple(word for part in parts for word in heard_in(part))
             for line in lines:
                 yield _Place(ground.whole(line, span), parts, gap.between, heard)
-        for talk in (each for each in gap.inside if isinstance(each, Unscripted)):
-            for one, rest in _ends(ground, talk):
-                for line in lines:
-                    if not surely_heard(one.words, SEVERAL, CLEAR) or _are_like(ground, line, one.words):
-                        yield _Place(ground.whole(line, one.span), (talk,), gap.between, one.words, (rest,))
+        talks = [each for each in gap.inside if lines and isinstance(each, Unscripted)]
+        for talk, one, rest in [(each, *ends) for each in talks for ends in _ends(ground, each)]:
+            clear = surely_heard(one.words, SEVERAL, CLEAR)
+            for line in lines:
+                if not clear or _are_like(ground, line, one.words):
+                    yield _Place(ground.whole(line, one.span), (talk,), gap.between, one.words, (rest,))
 
 
 def _ends(ground: Ground, talk: Unscripted) -> Iterator[tuple[Unscripted, Unscripted]]:

@@ -32,13 +32,12 @@ def with_talk_behind(
     looks = {at: _line_before(attempts[at], end) for at, end in ends.items()}
     answers = ground.ask(list(looks.values()))
     found, talk = list(attempts), list(left)
-    theirs = [set(attempt.heard) for attempt in attempts]
     for at, look in looks.items():
         heard = ground.heard_inside(look.stretch)
         whole = laid_anyway(ground, look, answers[look], heard, attempts[at].doubt)
         words = tuple(replace(word, span=word.span.clipped(look.stretch)) for word in whole.words)
         found[at] = replace(whole, words=words)
-        others = set().union(*theirs[:at], *theirs[at + 1 :])
+        others = {word for other in (*attempts[:at], *attempts[at + 1 :]) for word in other.heard}
         own = tuple(word for word in ends[at].words if word not in others)
         talk = with_more_talk(talk, replace(ends[at], words=own)) if own else talk
     return found, talk

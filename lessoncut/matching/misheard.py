@@ -12,6 +12,7 @@ from itertools import pairwise
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
 from lessoncut.matching.attempts import CLEAR, Attempt, Unscripted, heard_text, how_surely
+from lessoncut.matching.beginnings import as_lines_begin
 from lessoncut.matching.ground import Ground, said, surely_heard
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import laid_anyway
@@ -135,15 +136,13 @@ def _may_lie(ground: Ground, start: _Start, answer: Alignment, *, aligned: bool)
 
 def _may_sound(ground: Ground, attempts: Sequence[Attempt], beginning: Candidate) -> bool:
     """Whether its sound is not more like the beginnings of many other lines than like that of its own."""
-    first = ground.spoken_words[beginning.line][0]
-    full = [each for each in attempts if each.full]
-    own = [each.span for each in full if each.line == beginning.line]
-    others = [each.span for each in full if each.texts[0] != first]
-    if not own or beginning.stretch.length_ms < LONG_ENOUGH_MS:
+    if beginning.stretch.length_ms < LONG_ENOUGH_MS:
         return True
-    apart = [each.distance for each in ground.begins(beginning.stretch, [*own, *others])]
-    nearer = sum(other < min(apart[: len(own)]) for other in apart[len(own) :])  # none where nobody can tell
-    return nearer <= MOST_NEARER * len(others)
+    found = as_lines_begin(ground, attempts, beginning.stretch, beginning.line)
+    if found is None:
+        return True
+    nearer = sum(other < found.nearest.distance for other in found.others)
+    return nearer <= MOST_NEARER * len(found.others)
 
 
 def _likeliest(ground: Ground, start: _Start, as_heard: float, *logs: float) -> Candidate | None:

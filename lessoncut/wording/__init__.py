@@ -3,6 +3,7 @@
 from lessoncut.wording.dates import is_of_calendar, is_weekday
 from lessoncut.wording.likeness import (
     Place,
+    first_alike,
     likeness,
     likeness_table,
     place_in,
@@ -26,6 +27,7 @@ __all__ = [
     "Place",
     "Saying",
     "Token",
+    "first_alike",
     "headwords",
     "in_dictionary",
     "is_number",

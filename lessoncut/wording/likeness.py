@@ -15,7 +15,7 @@ from itertools import islice, product
 import numpy as np
 from numpy.typing import NDArray
 from rapidfuzz import fuzz, process
-from rapidfuzz.distance import Levenshtein
+from rapidfuzz.distance import Levenshtein, Prefix
 
 from lessoncut.wording.sounds import phones, unstressed
 
@@ -63,6 +63,11 @@ def likeness_table(rows: Sequence[str], columns: Sequence[str]) -> Likenesses:
 def same_when_joined(a: Sequence[str], b: Sequence[str]) -> bool:
     """Whether two rows of spoken words are one saying written in two ways: "do not" and "don't", "a m" and "am"."""
     return not _forms(tuple(a)).isdisjoint(_forms(tuple(b)))
+
+
+def first_alike(a: Sequence[str], b: Sequence[str]) -> int:
+    """In how many first words two rows are the same."""
+    return Prefix.similarity(tuple(a), tuple(b))
 
 
 def row_likeness(a: Sequence[str], b: Sequence[str]) -> float:
