@@ -86,8 +86,7 @@ def settle(ground: Ground) -> Settled:
     attempts, left = with_remarks_apart(ground, attempts, left)
     hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), ground.voice_of)
     attempts, unscripted = _with_hers_missing(ground, hers, left)
-    # Nor are they begun anew by somebody else, whose reading may have stood in the place of one of hers.
-    attempts = with_words_left_out(ground, with_twins(ground, attempts), left)
+    attempts = with_words_left_out(ground, attempts, left)  # nor are they begun anew by somebody else
     attempts = with_alike_as_one(ground, with_twins(ground, attempts))
     attempts = list(with_likelier_twins(ground, attempts))
     attempts = with_lines_that_begin_the_next(ground, of_what_follows(ground, attempts))
