@@ -145,7 +145,7 @@ def _others(match: re.Match[str], words: tuple[str, ...], *, unsaid: bool) -> li
     before, after = match.string[max(0, start - _AROUND) : start], match.string[end : end + _AROUND]
     kind = str(match.lastgroup)
     rows = [words, *(_words(way) for way in ways.other_ways(ways.Written(kind, match.group(), before, after)))]
-    if unsaid:
+    if unsaid and all(map(str.isascii, words)):  # of letters that are no English ones nobody knows how they are said
         rows += [(sign, *row) for sign in ways.signs_before(kind, before) for row in rows]
     return [row for row in dict.fromkeys(rows) if row and row != words]
 

@@ -6,7 +6,7 @@ import re
 
 import inflect
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from lessoncut.wording import Saying, spoken, tokens
@@ -259,6 +259,7 @@ def test_numbers_against_another_speller(value: int) -> None:
 
 
 @given(st.text(max_size=60))
+@example("a/ƀ")
 def test_ways_are_words_as_the_ordinary_way_is(text: str) -> None:
     for token in tokens(text):
         assert token.spoken not in token.ways
