@@ -217,6 +217,24 @@ VOICES = {
         Voice("awb-dark", "flite", "awb", shift=0.95),
         Voice("valley-colleague", "espeak", "en-gb-x-gbcwmd+f5", weight=0.6),
     ),
+    "fresh28": (
+        *_known("joe-high kumo tebukuro-alpha slt kal"),
+        Voice("joe-near", "piper", shift=1.02),
+        Voice("gongitsune-dark", "kokoro", "jf_gongitsune", shift=0.93, weight=2.0),
+        Voice("alpha-alpha-kumo", "kokoro", "jf_alpha+jf_alpha+jm_kumo", shift=1.03, weight=2.0),
+        Voice("nezumi-tebukuro-tebukuro", "kokoro", "jf_nezumi+jf_tebukuro+jf_tebukuro", shift=0.99, weight=2.0),
+        Voice("rms-bright", "flite", "rms", shift=1.13),
+        Voice("lancaster-colleague", "espeak", "en-gb-x-gbclan+f4", weight=0.6),
+    ),
+    "fresh29": (
+        *_known("joe nezumi gongitsune awb slt-hts"),
+        Voice("joe-grave", "piper", shift=0.86),
+        Voice("tebukuro-dark", "kokoro", "jf_tebukuro", shift=0.9, weight=2.0),
+        Voice("kumo-kumo-alpha-nezumi", "kokoro", "jm_kumo+jm_kumo+jf_alpha+jf_nezumi", shift=1.02, weight=2.0),
+        Voice("alpha-gongitsune-bright", "kokoro", "jf_alpha+jf_gongitsune", shift=1.09, weight=2.0),
+        Voice("slt-bright", "flite", "slt", shift=1.12),
+        Voice("highland-colleague", "espeak", "en-gb-scotland+f5", weight=0.6),
+    ),
 }
 """In ``fresh`` and those after it only the texts are new. ``fresh6`` to ``fresh11`` have a mixture of voices of both
 others, with every engine; those after them have a few of these, beside voices that no family before has."""

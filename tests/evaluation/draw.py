@@ -54,6 +54,8 @@ _STREAMS: dict[Family, int] = {
     "fresh25": 27,
     "fresh26": 28,
     "fresh27": 29,
+    "fresh28": 30,
+    "fresh29": 31,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

@@ -42,6 +42,8 @@ Family = Literal[
     "fresh25",
     "fresh26",
     "fresh27",
+    "fresh28",
+    "fresh29",
 ]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.
