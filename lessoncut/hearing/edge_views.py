@@ -37,7 +37,7 @@ def end_views(levels: Levels, laid: Sequence[Span], limits: Sequence[Span], shif
     rest_ms = np.array([limit.end_ms - span.end_ms for span, limit in zip(laid, limits, strict=True)])
     lengths_ms = np.array([max(_SHORTEST_MS, span.length_ms) for span in laid])
     bands = (levels.voice_db, levels.hiss_db)
-    over_room = [np.clip(peaks_db - [_room_db(band, span) for span in laid], 0, 70) / 20 - 1.5 for band in bands]
+    over_room = [np.clip(peaks_db - [room_db(band, span) for span in laid], 0, 70) / 20 - 1.5 for band in bands]
     usual = [
         np.percentile(_under_peak(band, ends, peaks_db, _USUAL), _USUAL_PERCENTILES, axis=0).ravel() for band in bands
     ]
@@ -53,7 +53,7 @@ def end_views(levels: Levels, laid: Sequence[Span], limits: Sequence[Span], shif
     return np.stack([seen(shift) for shift in shifts])
 
 
-def _room_db(band: Decibels, span: Span) -> float:
+def room_db(band: Decibels, span: Span) -> float:
     """How loud it is around the line where nobody speaks."""
     before = Span(span.start_ms - _AROUND_MS, span.start_ms - _APART_BEFORE_MS)
     behind = Span(span.end_ms + _APART_BEHIND_MS, span.end_ms + _AROUND_MS)

@@ -15,15 +15,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lessoncut.hearing.edge_nets import QUANTILES, EdgeNets, fitted
-from lessoncut.hearing.edge_views import end_views
-from lessoncut.take.levels import HOP_MS, Levels, quietest_ms
+from lessoncut.hearing.edge_views import end_views, room_db
+from lessoncut.hearing.heights import frames_of
+from lessoncut.take.levels import FLOOR_DB, HOP_MS, Levels, quietest_ms
 from lessoncut.times import Span
 
 LIKELY = (QUANTILES.index(0.9), QUANTILES.index(0.95))
 """Midway between these: a clipped line is heard sooner than one with a little more room."""
-MARGIN_MS = 5
+MARGIN_MS = 6
 """More at every edge, which nobody can hear there; and as much again as what is told from nearby frames differs: where
 it does, the nets are on unknown ground."""
+CORE_DB, OVER_ROOM_DB, LOUD_FRAMES = 28, 3, 2
+"""So many frames behind an edge are of the line still where they lie no further under its loudest one and stand out of
+the room: steep edges lie nearer than the nets can tell."""
 INWARD_MS, OUTWARD_MS = 300, 500
 """How far an edge may lie inside or outside the laid one."""
 _SHIFTS = (-3, 0, 3)
@@ -62,7 +66,20 @@ def _outside_ms(nets: EdgeNets, levels: Levels, laid: Sequence[Span], limits: Se
     views = end_views(levels, laid, limits, _SHIFTS)
     told = nets.quantiles_ms(views)[:, :, LIKELY].mean(axis=2) + HOP_MS * np.array(_SHIFTS)[:, None]
     likely_ms = np.clip(told.mean(axis=0) + told.std(axis=0) - since_frame_ms(laid), -INWARD_MS, OUTWARD_MS)
-    return [round(float(ms)) for ms in likely_ms + MARGIN_MS]
+    return _past_loud(levels, laid, likely_ms + MARGIN_MS)
+
+
+def _past_loud(levels: Levels, laid: Sequence[Span], later_ms: NDArray[np.float64]) -> list[int]:
+    """The edges, or where they lie in what is loud, so many whole frames behind them."""
+    past = []
+    for line, ms in zip(laid, later_ms, strict=True):
+        outside_ms = round(float(ms))
+        behind = (line.end_ms + outside_ms) // HOP_MS
+        peak_db = levels.voice_db[frames_of(line)].max(initial=FLOOR_DB)
+        least_db = max(peak_db - CORE_DB, room_db(levels.voice_db, line) + OVER_ROOM_DB)
+        loud = levels.voice_db[behind : behind + LOUD_FRAMES] > least_db
+        past.append(outside_ms + HOP_MS * int(np.logical_and.accumulate(loud).sum()))
+    return past
 
 
 def _within(laid: Span, limits: Span, earlier_ms: int, later_ms: int) -> Span:

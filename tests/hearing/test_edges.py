@@ -188,6 +188,25 @@ def test_networks_are_kept_by_name() -> None:
         )
 
 
+def test_an_edge_in_what_is_loud_moves_behind_it_by_two_frames_at_the_most() -> None:
+    """Loud is what stands out of the room within 28 dB of the line; nets that know nothing tell where it is laid."""
+    laid, edge_ms = Span(1000, 2000), 2030
+
+    def end_ms(*levels_db: float, room_db: float = FLOOR_DB) -> int:
+        behind = [(edge_ms + 10 * at, edge_ms + 10 * at + 10, level_db) for at, level_db in enumerate(levels_db)]
+        take = levels((0, 5000, room_db), (1000, edge_ms, -20.0), *behind)
+        numbers = end_views(take, [laid], [WHOLE]).shape[-1]
+        nothing = EdgeNets(((np.zeros((1, numbers, len(QUANTILES))), np.zeros((1, len(QUANTILES)))),))
+        (found,) = true_edges(take, [laid], [WHOLE], lambda _: nothing)
+        return found.end_ms
+
+    assert end_ms() == edge_ms
+    assert end_ms(-47.0) == edge_ms + 10
+    assert end_ms(-47.0, -47.0, -47.0) == edge_ms + 20
+    assert end_ms(-60.0, -47.0) == end_ms(-49.0) == edge_ms
+    assert end_ms(-47.0, room_db=-49.0) == edge_ms
+
+
 def test_what_is_more_likely_lies_further_outside() -> None:
     """Quantiles of the same edge, told from the takes of above; ``LIKELY`` are those that are believed."""
     for side in SIDES:
