@@ -25,6 +25,9 @@ Over 110 made lessons it was 2.1 at most in held sounds, 2.6 at least in anythin
 buzz of a telephone, and 1.2 at least in what is shorter. Beside its even rise or fall, it was 1.7 at most in 48 held
 sounds, one of which fades slowly, and 2.9 at least in what else is as long in 40 lessons.
 """
+VERY_STEADY_DB, STEADY_SWING_DB = 0.7, 3.6
+"""Swing of the level, mostly, in a long sound whose spectrum may swing so much: of 141 lessons' long sounds, held ones
+in a live room swing by 0.5 and 3.2 at most; whatever else swings so little in its spectrum, by 1.0 at least."""
 _WINDOW = 20
 _FADE_MS, _PAUSE_MS = 200, 180
 _SLICE = RATE_HZ // 50
@@ -34,13 +37,14 @@ _CARRYING_DB = -30.0
 
 def held_sounds(samples: Samples, heights: Heights) -> tuple[Span, ...]:
     """The held sounds of a take, with the ends where they fade in and out."""
-    steady = heights.loud & (_swing(heights.voice) < LEVEL_SWING_DB)
+    swing = _swing(heights.voice)
+    steady = heights.loud & (swing < LEVEL_SWING_DB)
     cores = [run for run in runs(steady) if run.length_ms >= LEAST_MS]
     breaths = SpanIndex(merged(runs(heights.loud), bridge_ms=_PAUSE_MS))
     return merged(
         _with_fades(core, heights.active)
         for core in cores
-        if (core.length_ms >= ANYWHERE_MS or _is_alone(core, breaths)) and _is_held(cut(samples, core), core)
+        if (core.length_ms >= ANYWHERE_MS or _is_alone(core, breaths)) and _is_held(cut(samples, core), core, swing)
     )
 
 
@@ -50,9 +54,11 @@ def _is_alone(core: Span, breaths: SpanIndex) -> bool:
     return all(breath.length_ms <= core.length_ms + beside_ms for breath in breaths.meeting(core))
 
 
-def _is_held(sound: Samples, core: Span) -> bool:
-    most_db = SPECTRUM_SWING_DB if core.length_ms >= SURELY_MS else SHORT_SWING_DB
-    return spectrum_swing_db(sound, fading=core.length_ms >= ANYWHERE_MS) < most_db
+def _is_held(sound: Samples, core: Span, swing: NDArray[np.float64]) -> bool:
+    if core.length_ms < ANYWHERE_MS:
+        return spectrum_swing_db(sound) < (SPECTRUM_SWING_DB if core.length_ms >= SURELY_MS else SHORT_SWING_DB)
+    very_steady = float(np.median(swing[frames_of(core)])) < VERY_STEADY_DB
+    return spectrum_swing_db(sound, fading=True) < (STEADY_SWING_DB if very_steady else SPECTRUM_SWING_DB)
 
 
 def spectrum_swing_db(samples: Samples, *, fading: bool = False) -> float:

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from lessoncut.hearing.heights import heights, mask, runs
-from lessoncut.hearing.held import SPECTRUM_SWING_DB, held_sounds, spectrum_swing_db
+from lessoncut.hearing.held import SPECTRUM_SWING_DB, STEADY_SWING_DB, held_sounds, spectrum_swing_db
 from lessoncut.take.measure import measure
 from lessoncut.take.samples import RATE_HZ, Samples
 from lessoncut.times import Span
@@ -86,6 +86,31 @@ def test_a_held_sound_may_fade_as_the_breath_runs_out(falls_db: float) -> None:
     steady, faded = ((each[2000:-2000] * 32768).astype(np.int16) for each in (hum, fading))
     assert spectrum_swing_db(faded) > SPECTRUM_SWING_DB
     assert spectrum_swing_db(faded, fading=True) == pytest.approx(spectrum_swing_db(steady), abs=0.5)
+
+
+def _wavering(level_db: float) -> Signal:
+    """A hum whose colour comes and goes twice, and its level by so much, up and down five times a second."""
+    at = np.arange(2 * RATE_HZ) / RATE_HZ
+    shape = np.minimum(1, np.minimum(at, at[::-1]) / 0.06)
+    waves = np.sin(2 * np.pi * at)
+    bands = [0] * 3 + [1] * 5 + [0] * 9 + [1] * 12
+    parts = np.zeros(len(at))
+    for k, band in enumerate(bands, start=1):
+        parts += np.sin(2 * np.pi * 180 * k * at) / k * 10 ** ((4 if band else -4) * waves / 20)
+    loud = np.sqrt(np.convolve(parts**2, np.ones(1600) / 1600, mode="same"))
+    return np.asarray(0.03 * shape * parts / loud * 10 ** (level_db * np.sin(2 * np.pi * 5 * at) / 20))
+
+
+@pytest.mark.parametrize(("level_db", "held"), [(0.0, [True]), (1.8, [])])
+def test_a_long_sound_may_waver_in_its_colour_where_its_level_does_not(level_db: float, held: list[bool]) -> None:
+    wavering = _wavering(level_db)
+    assert (
+        SPECTRUM_SWING_DB
+        < spectrum_swing_db((wavering[2000:-2000] * 32768).astype(np.int16), fading=True)
+        < STEADY_SWING_DB
+    )
+    heard = speech_in(with_piece(room(5), 2.0, wavering))
+    assert [sound.held for sound in heard.sounds if sound.held] == held
 
 
 @pytest.mark.parametrize(("pause_ms", "held"), [(220, [True]), (100, [])])

@@ -1,0 +1,69 @@
+"""A noise that was heard as a word."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from lessoncut.hearing.records import HeardWord
+from lessoncut.hearing.told import told
+from lessoncut.matching.attempts import Unscripted
+from lessoncut.matching.ground import Ground
+from lessoncut.matching.settle import settle
+from lessoncut.matching.worded_noises import LOWER, MOST_MS, NOT_HERS, NOT_THEIRS, without_words_in_noises
+from lessoncut.times import Span
+from tests.matching.scripts import FERRY, script
+from tests.matching.sounding import CLEAR, scoring, sounding
+from tests.matching.test_settle import PLAIN
+from tests.matching.test_speakers import Colour
+
+KNOCK, TALK = Span(20_000, 20_700), Span(25_000, 26_000)
+LOW, HIGH = CLEAR - LOWER - 1, CLEAR - LOWER + 1
+
+
+def talk(span: Span, *words: str) -> Unscripted:
+    return Unscripted(span, tuple(HeardWord(word, span, 0.9) for word in words))
+
+
+@pytest.mark.parametrize(
+    ("noise", "score", "colour", "other", "words"),
+    [
+        (talk(KNOCK, "think"), LOW, NOT_HERS + 0.1, 0.0, ()),
+        (talk(KNOCK, "so", "think"), LOW, NOT_HERS + 0.1, 0.0, ()),
+        (talk(KNOCK, "think"), HIGH, NOT_HERS + 0.1, 0.0, ("think",)),
+        (talk(KNOCK, "think"), LOW, NOT_HERS - 0.1, 0.0, ("think",)),
+        (talk(KNOCK, "think"), LOW, NOT_HERS + 0.1, NOT_HERS + 0.1 + NOT_THEIRS + 0.1, ()),
+        (talk(KNOCK, "think"), LOW, NOT_HERS + 0.1, NOT_HERS + 0.1 + NOT_THEIRS - 0.1, ("think",)),  # somebody else's
+        (talk(KNOCK, "so", "I", "think"), LOW, NOT_HERS + 0.1, 0.0, ("so", "I", "think")),
+        (talk(Span(20_000, 20_001 + MOST_MS), "think"), LOW, NOT_HERS + 0.1, 0.0, ("think",)),
+    ],
+)
+def test_a_word_that_does_not_fit_a_sound_in_nobodys_voice_was_not_said(
+    noise: Unscripted, score: float, colour: float, other: float, words: tuple[str, ...]
+) -> None:
+    """``colour``: how far the sound is from her voice, that of every reading; ``other``: how far the other talk is."""
+
+    def voice_of(span: Span) -> Colour:
+        return Colour(colour if span == noise.span else other if span == TALK else 0.0)
+
+    lines = settle(Ground(script(FERRY), told(PLAIN), sounding(PLAIN))).attempts
+    ground = Ground(
+        script(FERRY),
+        told(PLAIN),
+        scoring(lambda _, word: score if word in ("so", "i", "think") else CLEAR),
+        voice_of=voice_of,
+        usual_score=CLEAR,
+    )
+    left = [noise, talk(TALK, "well", "then")]
+    found = without_words_in_noises(ground, lines, left)
+    assert [tuple(word.text for word in each.words) for each in found] == [words, ("well", "then")]
+    assert [each.span for each in found] == [noise.span, TALK]
+
+
+def test_where_nobody_can_tell_voices_apart_words_are_believed() -> None:
+    ground = Ground(script(FERRY), told(PLAIN), scoring(lambda *_: LOW), usual_score=CLEAR)
+    lines = settle(Ground(script(FERRY), told(PLAIN), sounding(PLAIN))).attempts
+    left = [talk(KNOCK, "think")]
+    assert without_words_in_noises(ground, lines, left) == left
+    assert without_words_in_noises(replace(ground, voice_of=lambda _: Colour(0.0)), lines, left) == left
