@@ -40,8 +40,9 @@ BEHIND_LINE_MS, HARDLY_LIKELIER, FAR_LIKELIER = 3000, 3.0, 12.0
 than a line that it was taken for."""
 LEAST_HEARD = 0.5
 """What was heard with less likeness to the line that it was taken for may be something else."""
-LOWER_HERS = 21.0
-"""How far below the usual score they may lie."""
+LOWER_HERS, LOWER_UNLIKE = 21.0, 7.5
+"""How far below the usual score they may lie; and where what was heard is unlike them, too: of 19 starts of known truth
+four were remarks, 9 and more below it, and of the others that are unlike it so none lay lower than 6.5."""
 LONG_ENOUGH_MS, MOST_NEARER = 500, 0.45
 """Talk so long that sounds more like the beginnings of so many of the other lines than like its own is none of it."""
 DOUBT = 1.4
@@ -131,7 +132,9 @@ def _may_lie(ground: Ground, start: _Start, answer: Alignment, *, aligned: bool)
     a laugh perhaps. Where nothing is ``aligned`` it tells nothing; else words that have no path were not said."""
     if not answer.words:
         return start.hers and not aligned
-    return answer.mean_score >= ground.usual_score - (LOWER_HERS if start.hers else 0.0)
+    like = wording.row_likeness(said(start.talk.words), answer.request.words) >= UNLIKE
+    lower = (LOWER_HERS if like else LOWER_UNLIKE) if start.hers else 0.0
+    return answer.mean_score >= ground.usual_score - lower
 
 
 def _may_sound(ground: Ground, attempts: Sequence[Attempt], beginning: Candidate) -> bool:

@@ -19,6 +19,8 @@ from lessoncut.matching.misheard import (
     LESS_LIKELY,
     LESS_LIKELY_ALIKE,
     LIKELIER_DRAWN,
+    LOWER_HERS,
+    LOWER_UNLIKE,
     with_misheard_starts,
 )
 from lessoncut.matching.records import ReadWord
@@ -222,16 +224,25 @@ def test_another_voice_makes_no_start() -> None:
 
 
 @pytest.mark.parametrize(
-    ("apart", "lower", "is_start"), [(0.5, 20.0, True), (0.5, 22.0, False), (1.6, 5.0, False), (1.6, -5.0, True)]
+    ("apart", "lower", "heard", "is_start"),
+    [
+        (0.5, LOWER_HERS - 1, "we're here", True),
+        (0.5, LOWER_HERS + 1, "we're here", False),
+        (0.5, LOWER_UNLIKE - 1, "over there", True),
+        (0.5, LOWER_UNLIKE + 1, "over there", False),
+        (1.6, 5.0, "we're here", False),
+        (1.6, -5.0, "we're here", True),
+    ],
 )
-def test_the_sound_must_bear_the_words_the_more_the_less_it_is_her_voice(
-    apart: float, lower: float, is_start: bool
+def test_the_sound_must_bear_the_words_the_more_the_less_it_is_her_voice_and_what_was_heard(
+    apart: float, lower: float, heard: str, is_start: bool
 ) -> None:
     def voice_of(span: Span) -> Colour:
         return Colour(0.0 if span.start_ms < 3900 else apart)
 
     ask = scoring(lambda request, _: DEFAULT_SCORE - lower if request.line_id else DEFAULT_SCORE)
-    assert (started(HEARD, ask=ask, voice_of=voice_of)[1] == []) is is_start
+    said = SAID.replace("we're here", heard)
+    assert (started(HEARD, said=said, ask=ask, voice_of=voice_of)[1] == []) is is_start
 
 
 @pytest.mark.parametrize(("word", "talk"), [("no", ["no"]), ("~no", [])])
