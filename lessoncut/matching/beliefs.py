@@ -44,6 +44,9 @@ and how probable it must be: recognisers seldom take these for each other. Of 30
 1.9 and more, and none of three that were not."""
 ALIKE, GAIN_OF_ALIKE, LIKELIER_ALIKE = 1.05, 600.0, 10.0
 """Up to here the sound is what it is in another reading: then so much must speak for a change."""
+ALIKE_UNKNOWN, LIKELIER_ALIKE_UNKNOWN = 1.2, 16.0
+"""The same where no reading was heard as the script, whatever the gain: of six such changes only one had been read, the
+likeliest by far."""
 JOINING = frozenset(("and", "oh", "point"))
 """Words of numbers that are none."""
 NEAR_SUPPORT = 10.0
@@ -53,11 +56,11 @@ LIKELIHOOD_WORTH = 1.5
 """What each more of that is worth as evidence for words of clearly other sounds, unless other readings were heard with
 the change, too."""
 CLEARLY_LIKELIER = 12.0
-"""So much likelier the words were said, if they were heard surely and have clearly other sounds, however they lie on
-the sound."""
+"""So much likelier the words were said, if they were heard surely and have clearly other sounds, unless they lie worse
+on the sound than the script's."""
 SURELY_KNOWN = 0.95
 """Of another word where the script's was heard in another reading, and never this one: hardly any is a mishearing."""
-LEAST_SUPPORT_OF_KNOWN = -1.0
+LEAST_SUPPORT_OF_KNOWN = 0.0
 FAR_SUPPORT, FAR_LIKELIER = 40.0, 10.0
 """From where on even what was heard for a name was said, and a word that is but one sound from the script's."""
 
@@ -72,13 +75,15 @@ class Bar:
     gain: float
 
 
-OTHERWISE_KNOWN = Bar(1.4, 2.0, -150.0)
+OTHERWISE_KNOWN = Bar(1.4, 4.0, -150.0)
 """Where the script's words are known to be heard right in her voice: of such differences in 270 takes, 143 were read so
 and one was not. Where a word was but misheard the sound is so unlike at one in fifteen."""
 OTHERWISE_UNSURE = Bar(1.6, 2.0, -150.0)
 """The same at a line's first word, which may be laid badly, and for small words."""
 OTHERWISE = Bar(1.4, 4.0, 550.0)
 """Where nobody knows how they are heard in her voice: 33 were read so, three were not."""
+OTHERWISE_ALWAYS = Bar(1.4, 10.0, 550.0)
+"""Where they are heard so in another reading, too, and in none as the script: three were not read so."""
 OTHERWISE_LONGER, OTHERWISE_SHORTER = Bar(1.2, 2.0, 200.0), Bar(2.3, 3.0, 0.0)
 """Words put in or swapped (16 and none), and left out (13 and one): little sound is another sound before long."""
 
@@ -196,8 +201,12 @@ def _are_of_a_kind(pair: tuple[str, ...]) -> bool:
 
 def _sounds_the_same(facts: Facts) -> bool:
     """Whether the sound is what it is in another reading, and little else speaks for the change."""
-    same = facts.unlike is not None and facts.unlike <= ALIKE
-    return same and facts.gain < GAIN_OF_ALIKE and not _by_at_least(facts.likelier, LIKELIER_ALIKE)
+    if facts.unlike is None:
+        return False
+    if not facts.right and facts.unlike <= ALIKE_UNKNOWN:
+        return not _by_at_least(facts.likelier, LIKELIER_ALIKE_UNKNOWN)
+    little = facts.gain < GAIN_OF_ALIKE and not _by_at_least(facts.likelier, LIKELIER_ALIKE)
+    return facts.unlike <= ALIKE and little
 
 
 def may_sound_otherwise(facts: Facts) -> bool:
@@ -214,7 +223,7 @@ def _bar(facts: Facts) -> Bar:
     if is_moved(change):
         return OTHERWISE_SHORTER if len(change.heard) < len(change.script) else OTHERWISE_LONGER
     if not facts.known:
-        return OTHERWISE
+        return OTHERWISE_ALWAYS if facts.same and not facts.right else OTHERWISE
     unsure = change.first == 0 or not are_telling((*change.script, *change.heard))
     return OTHERWISE_UNSURE if unsure else OTHERWISE_KNOWN
 
@@ -263,6 +272,7 @@ def _of_words_for_others(facts: Facts) -> float:
         return 0.0  # rather the recogniser's own, each time anew
     apart = wording.sounds_apart(change.script, change.heard)
     clear = facts.probability >= SURELY_HEARD and apart > LEAST_APART and _by_at_least(likelier, CLEARLY_LIKELIER)
+    clear = clear and facts.gain >= 0
     another = facts.known and likelier is not None and facts.probability >= SURELY_KNOWN and _is_surely_another(change)
     if clear or another:
         return CLEAR_CONFIDENCE

@@ -13,6 +13,7 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.beliefs import (
     ALIKE,
+    ALIKE_UNKNOWN,
     CLEARLY_LIKELIER,
     COUNTED,
     COUNTED_LIKELIER,
@@ -28,9 +29,11 @@ from lessoncut.matching.beliefs import (
     LEAST_WORTH,
     LIKELIER,
     LIKELIER_ALIKE,
+    LIKELIER_ALIKE_UNKNOWN,
     MOVED_LIKELIER,
     NEAR_SUPPORT,
     OTHERWISE,
+    OTHERWISE_ALWAYS,
     OTHERWISE_KNOWN,
     OTHERWISE_LONGER,
     OTHERWISE_SHORTER,
@@ -444,7 +447,7 @@ def test_a_word_one_sound_from_the_scripts_is_told_where_hers_is_known(
         ("anger", CLEARLY_LIKELIER + 1, False),  # so like it that it may be a mishearing
     ],
 )
-def test_a_surely_heard_word_that_is_far_likelier_is_told_however_it_lies(
+def test_a_surely_heard_word_that_is_far_likelier_is_told_though_it_lies_no_better(
     heard: str, likelier: float, told_of: bool
 ) -> None:
     text, word = "He called the bright one the anchor.", heard.removeprefix("~")
@@ -638,20 +641,24 @@ FERRY_NAMED = Change(1, 1, ("ferry",), ("story",))
 
 
 @pytest.mark.parametrize(
-    ("change", "right", "bar"),
+    ("change", "right", "same", "bar"),
     [
-        (FERRY_NAMED, 1, OTHERWISE_KNOWN),
-        (replace(FERRY_NAMED, first=0, last=0), 1, OTHERWISE_UNSURE),
-        (Change(2, 2, ("a",), ("the",)), 1, OTHERWISE_UNSURE),
-        (FERRY_NAMED, 0, OTHERWISE),
-        (Change(1, 1, ("ferry",), ("old", "ferry")), 1, OTHERWISE_LONGER),
-        (Change(1, 2, ("old", "ferry"), ("ferry", "old")), 1, OTHERWISE_LONGER),
-        (Change(1, 2, ("old", "ferry"), ("ferry",)), 1, OTHERWISE_SHORTER),
+        (FERRY_NAMED, 1, 0, OTHERWISE_KNOWN),
+        (replace(FERRY_NAMED, first=0, last=0), 1, 0, OTHERWISE_UNSURE),
+        (Change(2, 2, ("a",), ("the",)), 1, 0, OTHERWISE_UNSURE),
+        (FERRY_NAMED, 0, 0, OTHERWISE),
+        (FERRY_NAMED, 1, 1, OTHERWISE),
+        (FERRY_NAMED, 0, 1, OTHERWISE_ALWAYS),
+        (Change(1, 1, ("ferry",), ("old", "ferry")), 1, 0, OTHERWISE_LONGER),
+        (Change(1, 2, ("old", "ferry"), ("ferry", "old")), 1, 0, OTHERWISE_LONGER),
+        (Change(1, 2, ("old", "ferry"), ("ferry",)), 1, 0, OTHERWISE_SHORTER),
     ],
 )
-def test_what_sounds_otherwise_than_elsewhere_is_believed_from_its_bar_on(change: Change, right: int, bar: Bar) -> None:
+def test_what_sounds_otherwise_than_elsewhere_is_believed_from_its_bar_on(
+    change: Change, right: int, same: int, bar: Bar
+) -> None:
     """However improbable it is, and though the text alone does not speak for it."""
-    there = Facts(change, 0.1, bar.likelier, bar.gain, right, 0, slight=True, unlike=bar.unlike)
+    there = Facts(change, 0.1, bar.likelier, bar.gain, right, same, slight=True, unlike=bar.unlike)
     assert is_worth_asking(there)
     assert confidence_of(there) > 0
     for less in (
@@ -667,20 +674,30 @@ def test_what_sounds_otherwise_than_elsewhere_is_believed_from_its_bar_on(change
 
 
 @pytest.mark.parametrize(
-    ("unlike", "gain", "likelier", "told_of"),
+    ("unlike", "gain", "likelier", "right", "told_of"),
     [
-        (ALIKE, GAIN_OF_ALIKE - 1, LIKELIER_ALIKE - 0.1, False),
-        (ALIKE + 0.01, GAIN_OF_ALIKE - 1, LIKELIER_ALIKE - 0.1, True),
-        (None, GAIN_OF_ALIKE - 1, LIKELIER_ALIKE - 0.1, True),
-        (ALIKE, GAIN_OF_ALIKE, LIKELIER_ALIKE - 0.1, True),
-        (ALIKE, GAIN_OF_ALIKE - 1, LIKELIER_ALIKE, True),
+        (ALIKE, GAIN_OF_ALIKE - 1, LIKELIER_ALIKE - 0.1, 1, False),
+        (ALIKE + 0.01, GAIN_OF_ALIKE - 1, LIKELIER_ALIKE - 0.1, 1, True),
+        (None, GAIN_OF_ALIKE - 1, LIKELIER_ALIKE - 0.1, 1, True),
+        (ALIKE, GAIN_OF_ALIKE, LIKELIER_ALIKE - 0.1, 1, True),
+        (ALIKE, GAIN_OF_ALIKE - 1, LIKELIER_ALIKE, 1, True),
+        (ALIKE_UNKNOWN, GAIN_OF_ALIKE, LIKELIER_ALIKE_UNKNOWN - 0.1, 0, False),
+        (ALIKE_UNKNOWN, GAIN_OF_ALIKE, LIKELIER_ALIKE_UNKNOWN - 0.1, 1, True),
+        (ALIKE_UNKNOWN + 0.01, GAIN_OF_ALIKE, LIKELIER_ALIKE_UNKNOWN - 0.1, 0, True),
+        (ALIKE_UNKNOWN, 0.0, LIKELIER_ALIKE_UNKNOWN, 0, True),
     ],
 )
 def test_what_sounds_as_elsewhere_is_not_unless_much_speaks_for_it(
-    unlike: float | None, gain: float, likelier: float, told_of: bool
+    unlike: float | None, gain: float, likelier: float, right: int, told_of: bool
 ) -> None:
     change = Change(2, 2, ("rattle",), ("matter",), support=30.0)
-    assert bool(confidence_of(Facts(change, 0.97, likelier, gain, 1, 0, unlike=unlike))) is told_of
+    assert bool(confidence_of(Facts(change, 0.97, likelier, gain, right, 0, unlike=unlike))) is told_of
+
+
+@pytest.mark.parametrize(("gain", "told_of"), [(0.0, True), (-1.0, False)])
+def test_what_is_far_likelier_does_not_lie_worse_on_the_sound(gain: float, told_of: bool) -> None:
+    change = Change(2, 2, ("vowel",), ("following",), support=-2.0)
+    assert bool(confidence_of(Facts(change, 0.99, CLEARLY_LIKELIER, gain, 0, 0))) is told_of
 
 
 @pytest.mark.parametrize(
