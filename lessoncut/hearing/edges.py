@@ -20,8 +20,8 @@ from lessoncut.hearing.heights import frames_of
 from lessoncut.take.levels import FLOOR_DB, HOP_MS, Levels, quietest_ms
 from lessoncut.times import Span
 
-LIKELY = (QUANTILES.index(0.9), QUANTILES.index(0.95))
-"""Midway between these: a clipped line is heard sooner than one with a little more room."""
+LIKELY = QUANTILES.index(0.9)
+"""A clipped line is heard sooner than one with a little more room."""
 MARGIN_MS = 6
 """More at every edge, which nobody can hear there; and as much again as what is told from nearby frames differs: where
 it does, the nets are on unknown ground."""
@@ -64,7 +64,7 @@ def since_frame_ms(laid: Sequence[Span]) -> NDArray[np.int_]:
 def _outside_ms(nets: EdgeNets, levels: Levels, laid: Sequence[Span], limits: Sequence[Span]) -> list[int]:
     """How far each line goes on behind its laid end, at the most that is likely, and a little more."""
     views = end_views(levels, laid, limits, _SHIFTS)
-    told = nets.quantiles_ms(views)[:, :, LIKELY].mean(axis=2) + HOP_MS * np.array(_SHIFTS)[:, None]
+    told = nets.quantiles_ms(views)[:, :, LIKELY] + HOP_MS * np.array(_SHIFTS)[:, None]
     likely_ms = np.clip(told.mean(axis=0) + told.std(axis=0) - since_frame_ms(laid), -INWARD_MS, OUTWARD_MS)
     return _past_loud(levels, laid, likely_ms + MARGIN_MS)
 

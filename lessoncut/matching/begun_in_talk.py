@@ -26,6 +26,8 @@ BEFORE_LINE_MS = 3000
 LONGEST_MS, FEWEST_LINES, FAR_MORE_LIKE = 900, 10, 0.7
 """Talk no longer than that, right before a line, which is so many times as far from its beginning as from that of any
 of so many other lines is a start whatever was heard: remarks are 0.73 times as far and more."""
+LONGEST_OF_TWO_MS = 1500
+"""Nor is either of two starts that a pause parts."""
 DOUBT = 1.0
 _ENDS = (".", "?", "!", ",")
 
@@ -45,40 +47,64 @@ def with_starts_in_talk(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order, with the starts that stand in the talk before their line; and what is left of it."""
-    begun = [found for talk in left if (found := _begun(ground, attempts, talk))]
-    rests = [talk for talk in left if not any(talk is each.talk for each in begun)]
     looks: list[tuple[Candidate, Unscripted]] = []
-    for each in begun:
-        before, start = parted(ground, each.talk, each.first)
-        start, behind = parted(ground, start, each.last - each.first)
-        looks.append((Candidate(each.line.line, each.upto, start.span), start))
-        rests += [part for part in (before, behind) if part.words]
+    rests: list[Unscripted] = []
+    for talk in left:
+        rest, upto = talk, 0
+        for each in _begun(ground, attempts, talk):
+            before, start = parted(ground, rest, each.first - upto)
+            start, rest = parted(ground, start, each.last - each.first)
+            upto = each.last
+            looks.append((Candidate(each.line.line, each.upto, start.span), start))
+            rests += [before] if before.words else []
+        rests += [rest] if rest.words or not upto else []
     answers = ground.ask([look for look, _ in looks])
     starts = [laid_anyway(ground, look, answers[look], start.words, DOUBT) for look, start in looks]
     return sorted([*attempts, *starts], key=lambda each: each.span), sorted(rests, key=lambda each: each.span)
 
 
-def _begun(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted) -> _Begun | None:
-    """The last start in the talk of the line that is read behind it, by its words; or all of it, by its sound."""
+def _begun(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted) -> list[_Begun]:
+    """The last start in the talk of the line that is read behind it, by its words; or all of it, by its sound, or both
+    what stands before a pause and behind it."""
     line = _line_behind(attempts, talk)
-    if line is None:
-        return None
+    if line is None or not talk.words:
+        return []
     starts = (_starting(ground, talk, first, line) for first in reversed(_firsts(ground, talk)))
-    return next(filter(None, starts), None) or _sounding(ground, attempts, talk, line)
+    if start := next(filter(None, starts), None):
+        return [start]
+    if talk.span.gap_to_ms(line.span) < RUNS_ON_MS:
+        return []
+    if upto := _sounding(ground, attempts, talk, line, LONGEST_MS):
+        return [_Begun(talk, 0, len(talk.words), line, upto)]
+    return _two_starts(ground, attempts, talk, line)
 
 
-def _sounding(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, line: Attempt) -> _Begun | None:
-    """All of short talk as a start of the line, but for what runs into that, where it sounds as that begins."""
-    short = talk.words and talk.span.length_ms <= LONGEST_MS
-    if not short or talk.span.gap_to_ms(line.span) < RUNS_ON_MS:
-        return None
+def _two_starts(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, line: Attempt) -> list[_Begun]:
+    """Two starts in the talk that a pause parts."""
+    for hole in ground.holes(talk.span):
+        at = sum(word.span.middle_ms < hole.start_ms for word in talk.words)
+        first, second = parted(ground, talk, at)
+        if not (first.words and second.words):
+            continue
+        upto = _sounding(ground, attempts, first, line, LONGEST_OF_TWO_MS)
+        again = _sounding(ground, attempts, second, line, LONGEST_OF_TWO_MS) if upto else 0
+        if upto and again:
+            return [_Begun(talk, 0, at, line, upto), _Begun(talk, at, len(talk.words), line, again)]
+    return []
+
+
+def _sounding(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, line: Attempt, longest_ms: int) -> int:
+    """How many words of the line all of the talk begins, where it sounds far more as that begins than as any other
+    line; else 0."""
+    if talk.span.length_ms > longest_ms:
+        return 0
     found = as_lines_begin(ground, attempts, talk.span, line.line)
     if found is None or len(found.others) < FEWEST_LINES:
-        return None
+        return 0
     if found.nearest.distance > FAR_MORE_LIKE * min(found.others):
-        return None
+        return 0
     upto = found.reading.words_before(found.reading.span.start_ms + found.nearest.length_ms)
-    return _Begun(talk, 0, len(talk.words), line, max(1, min(upto, len(line.words) - 1)))
+    return max(1, min(upto, len(line.words) - 1))
 
 
 def _line_behind(attempts: Sequence[Attempt], talk: Unscripted) -> Attempt | None:

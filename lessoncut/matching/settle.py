@@ -29,7 +29,6 @@ from lessoncut.matching.left_over import with_talk_behind
 from lessoncut.matching.likelier import with_likelier_lines, with_likelier_twins
 from lessoncut.matching.lines import lay_lines, pace
 from lessoncut.matching.misheard import with_misheard_starts
-from lessoncut.matching.mistaken import with_mistaken_lines
 from lessoncut.matching.next_line import of_what_follows, with_lines_again, with_lines_that_begin_the_next
 from lessoncut.matching.noises import (
     NOT_HERS,
@@ -72,7 +71,7 @@ def settle(ground: Ground) -> Settled:
     attempts, left = with_bridges_cut(ground, attempts, left)
     attempts, left = _with_noises_told_apart(ground, attempts, left)
     attempts, left = _with_loose_ends(ground, attempts, left)
-    attempts = with_mistaken_lines(ground, without_unlikely_restarts(ground, attempts))
+    attempts = without_unlikely_restarts(ground, attempts)
     attempts, left = with_likelier_lines(ground, *with_talk_for_starts(ground, attempts, left))
     attempts, left = with_rows(ground, attempts, left)
     attempts, left = with_squeezed_words(ground, attempts, left)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import pytest
 
@@ -82,6 +82,27 @@ def test_talk_long_before_the_line_is_no_start() -> None:
     assert parts(talk, from_ms=3001 + BEFORE_LINE_MS) == ["the second"]
 
 
+def before_line(
+    talk: Span, heard: str, like: Callable[[Span], float], lines: int = FEWEST_LINES
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """What becomes of the talk before a line that stands behind so many others, the beginnings of which are all one
+    away; ``like``: how far stretches of it are from the beginning of that line."""
+    text = "\n".join([*(f"Line {at}." for at in range(lines)), "The second sound."])
+    hearing = told(f"{heard}\n6.0  the second sound  7.5")
+
+    def begins(stretch: Span, readings: Sequence[Span]) -> tuple[Begun, ...]:
+        return tuple(Begun(like(stretch) if each.start_ms == 6000 else 1.0, 700) for each in readings)
+
+    here = Ground(script(text), hearing, no_aligner, 200.0, begins=begins)
+    attempts = []
+    for line, row in enumerate(here.spoken_words):
+        whole = Span(6000, 7500) if line == lines else Span(100 * line, 100 * line + 50)
+        words = tuple(ReadWord(text, part, None) for text, part in zip(row, whole.parts(len(row)), strict=True))
+        attempts.append(Attempt(line, True, len(words), words, (), 0.2, laid=True))
+    found, left = with_starts_in_talk(here, attempts, [Unscripted(talk, here.heard_inside(talk))])
+    return [each for each in found if not each.full], left
+
+
 @pytest.mark.parametrize(
     ("like", "until_ms", "lines", "is_start"),
     [
@@ -95,22 +116,29 @@ def test_talk_long_before_the_line_is_no_start() -> None:
 def test_short_talk_that_sounds_as_the_line_begins_is_a_start(
     like: float, until_ms: int, lines: int, is_start: bool
 ) -> None:
-    text = "\n".join([*(f"Line {at}." for at in range(lines)), "The second sound."])
     span = Span(3000 if until_ms < 5000 else until_ms - 500, until_ms)
-    hearing = told(f"{span.start_ms / 1000}  ~absurd  {until_ms / 1000}\n6.0  the second sound  7.5")
-
-    def begins(talk: Span, readings: Sequence[Span]) -> tuple[Begun, ...]:
-        assert talk == span
-        return tuple(Begun(like if each.start_ms == 6000 else 1.0, 700) for each in readings)
-
-    here = Ground(script(text), hearing, no_aligner, 200.0, begins=begins)
-    attempts = []
-    for line, row in enumerate(here.spoken_words):
-        whole = Span(6000, 7500) if line == lines else Span(100 * line, 100 * line + 50)
-        words = tuple(ReadWord(text, part, None) for text, part in zip(row, whole.parts(len(row)), strict=True))
-        attempts.append(Attempt(line, True, len(words), words, (), 0.2, laid=True))
-    talk = Unscripted(span, here.heard_inside(span))
-    found, left = with_starts_in_talk(here, attempts, [talk])
-    starts = [each for each in found if not each.full]
+    heard = f"{span.start_ms / 1000}  ~absurd  {until_ms / 1000}"
+    starts, left = before_line(span, heard, lambda _: like, lines)
     assert [(each.line, each.texts) for each in starts] == ([(lines, ("the",))] if is_start else [])
-    assert left == ([] if is_start else [talk])
+    assert bool(left) is not is_start
+
+
+@pytest.mark.parametrize(
+    ("like", "talk", "starts", "left"),
+    [
+        ((0.6, 0.6), "so send", ["so", "send"], []),
+        ((0.6, 0.6), "so sent ascend", ["so sent", "ascend"], []),
+        ((0.6, 0.9), "so sent sorry", [], ["so sent sorry"]),  # one alone may sound so by chance
+        ((0.9, 0.6), "so sent sorry", [], ["so sent sorry"]),
+    ],
+)
+def test_a_pause_in_talk_parts_two_starts(
+    like: tuple[float, float], talk: str, starts: list[str], left: list[str]
+) -> None:
+    *first, last = talk.split()
+    heard = f"3.0  {' '.join(first)}  3.7\n4.0  {last}  4.6"
+    found, rest = before_line(
+        Span(3000, 4600), heard, lambda part: like[part.start_ms >= 3700] if part.length_ms < 1000 else 1.0
+    )
+    assert [" ".join(word.text for word in each.heard) for each in found] == starts
+    assert [" ".join(word.text for word in each.words) for each in rest] == left

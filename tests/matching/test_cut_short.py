@@ -9,7 +9,7 @@ import pytest
 from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
-from lessoncut.matching.cut_short import LACKING_CHANGED_MS, LACKING_MS, with_starts_cut_short
+from lessoncut.matching.cut_short import LACKING_CHANGED_MS, LACKING_MS, LACKING_SURE_MS, with_starts_cut_short
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import Change, ReadWord
 from lessoncut.times import Span
@@ -18,7 +18,7 @@ from tests.matching.sounding import Like, sounding
 
 SOUP = "Add a spoonful of lemon.\nStir.\nTaste it."
 SAID = """
-    1.0  add a spoonful of lemon  2.2
+    1.0  add a spoonful of ~lemon  2.2
     4.0  add a spoonful of lemon  5.5
     7.0  stir  7.4
    20.0  add a spoonful of lemon  21.5
@@ -60,6 +60,13 @@ def test_what_lacks_the_end_of_every_other_reading_is_a_start(lacking_ms: tuple[
     assert (rest, left) == (others, [])
     assert (found.full, found.texts) == (not begun, first.texts[: begun or None])
     assert found.span == first.span
+
+
+@pytest.mark.parametrize(("lacking_ms", "full"), [(LACKING_SURE_MS - 1, True), (LACKING_SURE_MS, False)])
+def test_where_its_last_word_was_surely_heard_it_must_lack_more(lacking_ms: int, full: bool) -> None:
+    here = ground(lacking_ms, lacking_ms, said=SAID.replace("~lemon", "lemon"))
+    (found, *_), _ = with_starts_cut_short(here, readings(here), [])
+    assert found.full is full
 
 
 def test_what_is_not_soon_begun_anew_stays_a_reading() -> None:
@@ -123,6 +130,16 @@ def test_what_is_said_behind_a_start_is_talk() -> None:
     assert (found.full, found.texts, found.span) == (False, ("add", "a", "spoonful", "of"), Span(1000, 1900))
     assert [word.text for word in found.heard] == ["add", "a", "spoonful", "of"]
     assert (talk.span, [word.text for word in talk.words]) == (Span(2300, 2700), ["no"])
+
+
+def test_it_is_talk_from_the_first_pause_behind_which_nothing_of_the_line_was_heard() -> None:
+    here = ground(LACKING_MS, LACKING_MS, said=BEHIND.replace("    2.3  no  2.7", "    2.3  no  2.5\n    2.8  no  3.1"))
+    start, _, _, *others = readings(here)
+    words = (*start.words, ReadWord("lemon", Span(2300, 3100), None))
+    heard = (*start.heard, *told("2.3  no  2.5\n2.8  no  3.1").words)
+    (found, *_), (talk,) = with_starts_cut_short(here, [replace(start, upto=5, words=words, heard=heard), *others], [])
+    assert (found.full, found.span) == (False, Span(1000, 1900))
+    assert (talk.span, [word.text for word in talk.words]) == (Span(2300, 3100), ["no", "no"])
 
 
 def test_talk_that_runs_on_from_that_is_more_of_it() -> None:
