@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import reduce
 from itertools import combinations, pairwise
 
 from lessoncut.hearing.records import AlignedWord, HeardWord
@@ -74,9 +75,10 @@ def with_rows(
         if text and answer.logs and answer.logs[1] >= answer.logs[0] - row.less_likely
     ]
     found = _chosen(likely)
-    taken = SpanIndex(merged(row.stretch for row in found))
+    parted = [tuple(_parted(ground, row, laid[row].words, laid[row].mean_score)) for row in found]
+    lines = [line for lines in parted for line in lines]
+    taken = SpanIndex(merged(_taken(ground, *pair) for pair in zip(found, parted, strict=True)))
     kept = [each for each in attempts if each.full or not taken.meeting(each.span)]
-    lines = [line for row in found for line in _parted(ground, row, laid[row].words, laid[row].mean_score)]
     rest = [part for talk in left for part in _left(talk, taken)]
     return sorted([*kept, *lines], key=lambda each: each.span), rest
 
@@ -124,6 +126,12 @@ def _parted(ground: Ground, row: _Row, words: Sequence[AlignedWord], score: floa
         heard = ground.heard_inside(span)
         yield Attempt(line, True, len(laid), laid, heard, CLEAR_COST, laid=True, score=score)
         first = upto
+
+
+def _taken(ground: Ground, row: _Row, lines: Sequence[Attempt]) -> Span:
+    """The lines with the speech that they stand in: other speech of the row's stretch may hold none of them."""
+    laid = lines[0].span.hull(lines[-1].span)
+    return reduce(Span.hull, ground.speech(laid), laid).clipped(row.stretch)
 
 
 def _left(talk: Unscripted, taken: SpanIndex) -> list[Unscripted]:

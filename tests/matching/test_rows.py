@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 
+from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import DEFAULT_SCORE, Ground
@@ -55,6 +58,35 @@ def test_talk_that_the_row_stands_in_keeps_the_rest() -> None:
     _, (rest,) = settled(gap=[both])
     assert rest.span == Span(ROW.end_ms, OTHER.end_ms)
     assert [word.text for word in rest.words] == ["and", "so", "on"]
+
+
+def test_other_speech_that_the_row_was_looked_for_in_stays_talk() -> None:
+    """The line is the likeliest in both breaths together, and its words were laid in the second."""
+    pairs = "The lips come forward.\nSign, shine, mine, dine, mess, mesh.\nNow read the whole story."
+    hearing, line = told(HEARD), pairs.splitlines()[1]
+
+    def ask(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        return tuple(
+            Alignment(
+                each,
+                tuple(
+                    AlignedWord(word, part, DEFAULT_SCORE if each.window.contains(ROW.middle_ms) else -99.0)
+                    for word, part in zip(each.words, OTHER.parts(len(each.words)), strict=True)
+                ),
+            )
+            for each in requests
+        )
+
+    weigh = weighing({"sanshan mismesh and so on": -12.0, "sanshan mismesh": 0.0, line: -12.0})
+    ground = Ground(script(pairs), hearing, ask, 230.0, weigh=weigh)
+    read = [
+        Attempt(line, True, 4, tuple(ReadWord(word, span, None) for word in "abcd"), (), 0.2, laid=True)
+        for line, span in ((0, Span(0, 1500)), (2, Span(6000, 8000)))
+    ]
+    talk = [Unscripted(span, ground.heard_near(span)) for span in (ROW, OTHER)]
+    attempts, left = with_rows(ground, read, talk)
+    assert [(attempt.line, attempt.span) for attempt in attempts[1:-1]] == [(1, OTHER)]
+    assert left == talk[:1]
 
 
 @pytest.mark.parametrize(("log", "lower"), [(-1 - LESS_LIKELY_ROW, 0.0), (0.0, LOWER_ROW + 1)])
