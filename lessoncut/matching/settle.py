@@ -53,7 +53,7 @@ from lessoncut.matching.teacher import of_the_teacher
 from lessoncut.matching.twins import with_twins
 from lessoncut.matching.unknown import name_unknown, unknown_speech
 from lessoncut.matching.unlikely import with_talk_for_starts
-from lessoncut.matching.worded_noises import without_words_in_noises
+from lessoncut.matching.worded_noises import without_starts_in_noises, without_words_in_noises
 from lessoncut.matching.wrong_line import with_starts_of_wrong_lines
 from lessoncut.times import Span
 
@@ -93,6 +93,7 @@ def settle(ground: Ground) -> Settled:
     attempts, unscripted = with_starts_cut_short(ground, with_lines_again(ground, attempts), unscripted)
     attempts, unscripted = with_slips(ground, *without_starts_of_nothing(ground, attempts, unscripted))
     attempts = parted_at_joints(ground, parted_at_pauses(ground, attempts))
+    attempts, unscripted = without_starts_in_noises(ground, attempts, unscripted)
     unscripted = without_words_in_noises(ground, attempts, not_read(unscripted, attempts))
     return Settled(tuple(attempts), tuple(unscripted))
 

@@ -8,10 +8,19 @@ import pytest
 
 from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
-from lessoncut.matching.attempts import Unscripted
+from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground
+from lessoncut.matching.records import ReadWord
 from lessoncut.matching.settle import settle
-from lessoncut.matching.worded_noises import LOWER, MOST_MS, NOT_HERS, NOT_THEIRS, without_words_in_noises
+from lessoncut.matching.worded_noises import (
+    LOWER,
+    LOWER_START,
+    MOST_MS,
+    NOT_HERS,
+    NOT_THEIRS,
+    without_starts_in_noises,
+    without_words_in_noises,
+)
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
 from tests.matching.sounding import CLEAR, scoring, sounding
@@ -67,3 +76,27 @@ def test_where_nobody_can_tell_voices_apart_words_are_believed() -> None:
     left = [talk(KNOCK, "think")]
     assert without_words_in_noises(ground, lines, left) == left
     assert without_words_in_noises(replace(ground, voice_of=lambda _: Colour(0.0)), lines, left) == left
+
+
+@pytest.mark.parametrize(
+    ("score", "colour", "is_start"),
+    [
+        (CLEAR - LOWER_START - 1, NOT_HERS, False),
+        (CLEAR - LOWER_START + 1, NOT_HERS, True),
+        (CLEAR - LOWER_START - 1, NOT_HERS - 0.1, True),
+    ],
+)
+def test_a_start_that_does_not_fit_a_sound_in_nobodys_voice_is_no_start(
+    score: float, colour: float, is_start: bool
+) -> None:
+    lines = list(settle(Ground(script(FERRY), told(PLAIN), sounding(PLAIN))).attempts)
+    words = (ReadWord("the", KNOCK, None),)
+    start = Attempt(0, False, 1, words, talk(KNOCK, "the").words, 1.0, laid=True, score=score)
+
+    def voice_of(span: Span) -> Colour:
+        return Colour(colour if span == KNOCK else 0.0)
+
+    ground = Ground(script(FERRY), told(PLAIN), scoring(lambda *_: CLEAR), voice_of=voice_of, usual_score=CLEAR)
+    attempts, left = without_starts_in_noises(ground, [*lines, start], [talk(TALK, "well")])
+    assert attempts == ([*lines, start] if is_start else lines)
+    assert [each.span for each in left] == ([TALK] if is_start else [KNOCK, TALK])
