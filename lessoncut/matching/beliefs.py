@@ -44,9 +44,9 @@ and how probable it must be: recognisers seldom take these for each other. Of 30
 1.9 and more, and none of three that were not."""
 ALIKE, GAIN_OF_ALIKE, LIKELIER_ALIKE = 1.05, 600.0, 10.0
 """Up to here the sound is what it is in another reading: then so much must speak for a change."""
-ALIKE_UNKNOWN, LIKELIER_ALIKE_UNKNOWN = 1.2, 16.0
-"""The same where no reading was heard as the script, whatever the gain: of six such changes only one had been read, the
-likeliest by far."""
+ALIKE_UNKNOWN, GAIN_OF_ALIKE_UNKNOWN, LIKELIER_ALIKE_UNKNOWN = 1.2, 2500.0, 16.0
+"""The same where no reading was heard as the script: of seven such changes two had been read, in every pass; one was
+the likeliest, and the other lay better by far."""
 JOINING = frozenset(("and", "oh", "point"))
 """Words of numbers that are none."""
 NEAR_SUPPORT = 10.0
@@ -204,7 +204,7 @@ def _sounds_the_same(facts: Facts) -> bool:
     if facts.unlike is None:
         return False
     if not facts.right and facts.unlike <= ALIKE_UNKNOWN:
-        return not _by_at_least(facts.likelier, LIKELIER_ALIKE_UNKNOWN)
+        return facts.gain < GAIN_OF_ALIKE_UNKNOWN and not _by_at_least(facts.likelier, LIKELIER_ALIKE_UNKNOWN)
     little = facts.gain < GAIN_OF_ALIKE and not _by_at_least(facts.likelier, LIKELIER_ALIKE)
     return facts.unlike <= ALIKE and little
 

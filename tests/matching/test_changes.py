@@ -20,6 +20,7 @@ from lessoncut.matching.beliefs import (
     FAR_LIKELIER,
     FAR_SUPPORT,
     GAIN_OF_ALIKE,
+    GAIN_OF_ALIKE_UNKNOWN,
     KNOWN_LIKELIER,
     LEAST_EVIDENCE,
     LEAST_GAIN,
@@ -685,6 +686,7 @@ def test_what_sounds_otherwise_than_elsewhere_is_believed_from_its_bar_on(
         (ALIKE_UNKNOWN, GAIN_OF_ALIKE, LIKELIER_ALIKE_UNKNOWN - 0.1, 1, True),
         (ALIKE_UNKNOWN + 0.01, GAIN_OF_ALIKE, LIKELIER_ALIKE_UNKNOWN - 0.1, 0, True),
         (ALIKE_UNKNOWN, 0.0, LIKELIER_ALIKE_UNKNOWN, 0, True),
+        (ALIKE_UNKNOWN, GAIN_OF_ALIKE_UNKNOWN, LIKELIER_ALIKE_UNKNOWN - 0.1, 0, True),
     ],
 )
 def test_what_sounds_as_elsewhere_is_not_unless_much_speaks_for_it(
