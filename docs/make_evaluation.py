@@ -71,8 +71,10 @@ python -m tests.evaluation.run --family {family} --seeds {seeds} --baseline --js
 It draws lessons by seed: a script, a voice, a room, and mishaps of every kind, some of them hard on purpose (two
 retakes in a row, a false start of one word, a line dropped where a pass begins or ends, lines that are twins, a learner
 who repeats, coughs, page turns, half a minute of nothing). What really happened is known to the millisecond. The family
-{about} The command fails when a score falls below its bar. Findings and passes are counted
-as in the docstring of `tests/evaluation/scores.py`.
+{about}
+
+The command fails when a score falls below its bar. Findings and passes are counted as in the docstring of
+`tests/evaluation/scores.py`.
 
 These {lessons} lessons are {minutes:.0f} minutes of take, {without_fault} of them without a fault. Their voices:
 {voices}.

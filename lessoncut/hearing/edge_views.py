@@ -32,7 +32,7 @@ Views = NDArray[np.float64]
 
 def end_views(levels: Levels, laid: Sequence[Span], limits: Sequence[Span], shifts: Sequence[int] = (0,)) -> Views:
     """Of each line of a take, around so many frames behind its laid end."""
-    peaks_db = np.array([levels.voice_db[frames_of(span)].max(initial=FLOOR_DB) for span in laid], np.float64)
+    peaks_db = np.array([peak_db(levels.voice_db, span) for span in laid], np.float64)
     ends = np.array([span.end_ms // HOP_MS for span in laid])
     rest_ms = np.array([limit.end_ms - span.end_ms for span, limit in zip(laid, limits, strict=True)])
     lengths_ms = np.array([max(_SHORTEST_MS, span.length_ms) for span in laid])
@@ -51,6 +51,11 @@ def end_views(levels: Levels, laid: Sequence[Span], limits: Sequence[Span], shif
         return np.hstack(views)
 
     return np.stack([seen(shift) for shift in shifts])
+
+
+def peak_db(band: Decibels, span: Span) -> float:
+    """How loud the line is where it is loudest."""
+    return float(band[frames_of(span)].max(initial=FLOOR_DB))
 
 
 def room_db(band: Decibels, span: Span) -> float:

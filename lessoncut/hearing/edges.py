@@ -15,9 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lessoncut.hearing.edge_nets import QUANTILES, EdgeNets, fitted
-from lessoncut.hearing.edge_views import end_views, room_db
-from lessoncut.hearing.heights import frames_of
-from lessoncut.take.levels import FLOOR_DB, HOP_MS, Levels, quietest_ms
+from lessoncut.hearing.edge_views import end_views, peak_db, room_db
+from lessoncut.take.levels import HOP_MS, Levels, quietest_ms
 from lessoncut.times import Span
 
 LIKELY = QUANTILES.index(0.9)
@@ -75,8 +74,7 @@ def _past_loud(levels: Levels, laid: Sequence[Span], later_ms: NDArray[np.float6
     for line, ms in zip(laid, later_ms, strict=True):
         outside_ms = round(float(ms))
         behind = (line.end_ms + outside_ms) // HOP_MS
-        peak_db = levels.voice_db[frames_of(line)].max(initial=FLOOR_DB)
-        least_db = max(peak_db - CORE_DB, room_db(levels.voice_db, line) + OVER_ROOM_DB)
+        least_db = max(peak_db(levels.voice_db, line) - CORE_DB, room_db(levels.voice_db, line) + OVER_ROOM_DB)
         loud = levels.voice_db[behind : behind + LOUD_FRAMES] > least_db
         past.append(outside_ms + HOP_MS * int(np.logical_and.accumulate(loud).sum()))
     return past

@@ -34,9 +34,8 @@ _ENDS = (".", "?", "!", ",")
 
 @dataclass(frozen=True)
 class _Begun:
-    """The words of the talk from the ``first`` up to the ``last`` one, not with it, which begin the line."""
+    """The words of some talk from the ``first`` up to the ``last`` one, not with it, which begin the line."""
 
-    talk: Unscripted
     first: int
     last: int
     line: Attempt
@@ -75,7 +74,7 @@ def _begun(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted) -> lis
     if talk.span.gap_to_ms(line.span) < RUNS_ON_MS:
         return []
     if upto := _sounding(ground, attempts, talk, line, LONGEST_MS):
-        return [_Begun(talk, 0, len(talk.words), line, upto)]
+        return [_Begun(0, len(talk.words), line, upto)]
     return _two_starts(ground, attempts, talk, line)
 
 
@@ -89,7 +88,7 @@ def _two_starts(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, l
         upto = _sounding(ground, attempts, first, line, LONGEST_OF_TWO_MS)
         again = _sounding(ground, attempts, second, line, LONGEST_OF_TWO_MS) if upto else 0
         if upto and again:
-            return [_Begun(talk, 0, at, line, upto), _Begun(talk, at, len(talk.words), line, again)]
+            return [_Begun(0, at, line, upto), _Begun(at, len(talk.words), line, again)]
     return []
 
 
@@ -131,7 +130,7 @@ def _starting(ground: Ground, talk: Unscripted, first: int, line: Attempt) -> _B
         return None
     for last in range(alike, min(len(words), alike + MOST_OTHER) + 1):
         if last == len(words) or _are_apart(ground, words[last - 1 : last + 1]):
-            return _Begun(talk, first, first + last, line, alike)
+            return _Begun(first, first + last, line, alike)
     return None
 
 

@@ -201,12 +201,13 @@ def _are_of_a_kind(pair: tuple[str, ...]) -> bool:
 
 def _sounds_the_same(facts: Facts) -> bool:
     """Whether the sound is what it is in another reading, and little else speaks for the change."""
-    if facts.unlike is None:
-        return False
-    if not facts.right and facts.unlike <= ALIKE_UNKNOWN:
-        return facts.gain < GAIN_OF_ALIKE_UNKNOWN and not _by_at_least(facts.likelier, LIKELIER_ALIKE_UNKNOWN)
-    little = facts.gain < GAIN_OF_ALIKE and not _by_at_least(facts.likelier, LIKELIER_ALIKE)
-    return facts.unlike <= ALIKE and little
+    alike, gain, likelier = (
+        (ALIKE, GAIN_OF_ALIKE, LIKELIER_ALIKE)
+        if facts.right
+        else (ALIKE_UNKNOWN, GAIN_OF_ALIKE_UNKNOWN, LIKELIER_ALIKE_UNKNOWN)
+    )
+    same = facts.unlike is not None and facts.unlike <= alike
+    return same and facts.gain < gain and not _by_at_least(facts.likelier, likelier)
 
 
 def may_sound_otherwise(facts: Facts) -> bool:
@@ -271,8 +272,8 @@ def _of_words_for_others(facts: Facts) -> float:
     if facts.same and facts.probability < EVEN:
         return 0.0  # rather the recogniser's own, each time anew
     apart = wording.sounds_apart(change.script, change.heard)
-    clear = facts.probability >= SURELY_HEARD and apart > LEAST_APART and _by_at_least(likelier, CLEARLY_LIKELIER)
-    clear = clear and facts.gain >= 0
+    surely = facts.probability >= SURELY_HEARD and apart > LEAST_APART
+    clear = surely and facts.gain >= 0 and _by_at_least(likelier, CLEARLY_LIKELIER)
     another = facts.known and likelier is not None and facts.probability >= SURELY_KNOWN and _is_surely_another(change)
     if clear or another:
         return CLEAR_CONFIDENCE

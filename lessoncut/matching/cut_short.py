@@ -6,7 +6,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from functools import reduce
 from itertools import takewhile
 
 from lessoncut import wording
@@ -113,7 +112,7 @@ def _begun(ground: Ground, own: Span, whole: Span, anew: Attempt) -> int:
 
 def _alone(ground: Ground, parts: Sequence[Span], span: Span) -> Span:
     """The span with all of the speech that it stands in, but where that holds other parts beside it."""
-    wide = reduce(Span.hull, ground.speech(span), span)
+    wide = ground.with_speech(span)
     before = any(wide.start_ms < part.end_ms <= span.start_ms for part in parts)
     behind = any(span.end_ms <= part.start_ms < wide.end_ms for part in parts)
     return Span(span.start_ms if before else wide.start_ms, span.end_ms if behind else wide.end_ms)

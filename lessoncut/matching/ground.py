@@ -9,7 +9,7 @@ from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
 from itertools import accumulate, pairwise
 
 from lessoncut import wording
@@ -89,6 +89,10 @@ class Ground:
     def speech(self, span: Span) -> tuple[Span, ...]:
         """The speech spans that the span meets."""
         return self._speech.meeting(span)
+
+    def with_speech(self, span: Span) -> Span:
+        """The span with all of the speech that it stands in."""
+        return reduce(Span.hull, self.speech(span), span)
 
     def holes(self, span: Span) -> tuple[Span, ...]:
         """The pauses, and moments of room tone, inside the span."""

@@ -7,7 +7,6 @@ import math
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import reduce
 from itertools import pairwise
 from statistics import mean
 
@@ -289,7 +288,7 @@ def _may_last(ground: Ground, span: Span, line: int) -> bool:
 
 def wider(ground: Ground, attempts: Sequence[Attempt], span: Span) -> Span:
     """The span with all of the speech that it stands in, but not with other attempts."""
-    wide = reduce(Span.hull, ground.speech(span), span)
+    wide = ground.with_speech(span)
     before_ms = max((each.span.end_ms for each in attempts if each.span.end_ms <= span.start_ms), default=0)
     after_ms = min((each.span.start_ms for each in attempts if each.span.start_ms >= span.end_ms), default=wide.end_ms)
     return Span(max(before_ms, wide.start_ms), min(after_ms, wide.end_ms))

@@ -14,7 +14,7 @@ from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import EDGE_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, laid
-from lessoncut.matching.speakers import VoiceOf, voices_apart
+from lessoncut.matching.speakers import VoiceOf, voice_apart_from_all, voices_apart
 from lessoncut.times import Span, SpanIndex, merged
 
 SHORTEST_MS, LONGEST_MS = 150, 1000
@@ -164,8 +164,7 @@ def _free_sounds(
     for span in (sound.span for sound in ground.hearing.sounds if not sound.held):
         free = not any(attempt.span.overlap_ms(span) for attempt in attempts)
         if free and between.overlap_ms(span) == span.length_ms:
-            distances = [voices_apart(span, line.span, ground.voice_of) for line in (before, after)]
-            apart = min((distance for distance in distances if distance is not None), default=None)
+            apart = voice_apart_from_all(span, (before.span, after.span), ground.voice_of)
             if apart is not None and apart <= LIKE_HERS:
                 found.append((span, apart))
     return found

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import reduce
 from itertools import combinations, pairwise
 
 from lessoncut.hearing.records import AlignedWord, HeardWord
@@ -130,8 +129,7 @@ def _parted(ground: Ground, row: _Row, words: Sequence[AlignedWord], score: floa
 
 def _taken(ground: Ground, row: _Row, lines: Sequence[Attempt]) -> Span:
     """The lines with the speech that they stand in: other speech of the row's stretch may hold none of them."""
-    laid = lines[0].span.hull(lines[-1].span)
-    return reduce(Span.hull, ground.speech(laid), laid).clipped(row.stretch)
+    return ground.with_speech(lines[0].span.hull(lines[-1].span)).clipped(row.stretch)
 
 
 def _left(talk: Unscripted, taken: SpanIndex) -> list[Unscripted]:

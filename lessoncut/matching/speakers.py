@@ -50,6 +50,12 @@ def voices_apart(one: Span, other: Span, voice_of: VoiceOf) -> float | None:
     return mine.distance(theirs) if mine and theirs else None
 
 
+def voice_apart_from_all(one: Span, others: Iterable[Span], voice_of: VoiceOf) -> float | None:
+    """How far the voice in one stretch is from that in the nearest of the others; None where nobody can tell of any."""
+    distances = (voices_apart(one, other, voice_of) for other in others)
+    return min((distance for distance in distances if distance is not None), default=None)
+
+
 def second_speaker(lines: Sequence[Hashable], voices: Sequence[Voice | None]) -> frozenset[int]:
     """The readings (indices, in time order) that are not the teacher's.
 

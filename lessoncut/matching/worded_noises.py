@@ -3,13 +3,13 @@ sound, nor is it anybody's voice who speaks in the take."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground, said
-from lessoncut.matching.speakers import voices_apart
+from lessoncut.matching.speakers import voice_apart_from_all
+from lessoncut.times import Span
 
 MOST_WORDS, MOST_MS = 2, 1400
 """Nobody hears more than this in a noise, and none lasts longer."""
@@ -19,8 +19,6 @@ the script does say another, or is her."""
 LOWER = 14.0
 """How far below the usual score its words lie. In 141 lessons no talk was so, and four of the five noises that had been
 told as talk."""
-
-
 LOWER_START = 18.0
 """The same for a start, the last word of which may be broken off: of 386 only a remark lay lower in a voice so far from
 hers."""
@@ -35,9 +33,7 @@ def without_starts_in_noises(
     noises = [
         start
         for start in attempts
-        if not start.full
-        and start.score < ground.usual_score - LOWER_START
-        and NOT_HERS <= _voice_apart(ground, start, full) < math.inf
+        if not start.full and start.score < ground.usual_score - LOWER_START and _is_strange(ground, start.span, full)
     ]
     talk = [*left, *(Unscripted(start.span, start.heard) for start in noises)]
     return [each for each in attempts if each not in noises], sorted(talk, key=lambda each: each.span)
@@ -54,8 +50,8 @@ def without_words_in_noises(
         if talk.words
         and len(talk.words) <= MOST_WORDS
         and talk.span.length_ms <= MOST_MS
-        and NOT_HERS <= _voice_apart(ground, talk, hers) < math.inf
-        and _voice_apart(ground, talk, (other for other in left if other is not talk)) >= NOT_THEIRS
+        and _is_strange(ground, talk.span, hers)
+        and _is_nobodys(ground, talk, left)
     ]
     laid = ground.align([ground.request_heard(said(talk.words), talk.span) for talk in likely]) if likely else ()
     noises = {
@@ -66,7 +62,13 @@ def without_words_in_noises(
     return [replace(talk, words=()) if talk in noises else talk for talk in left]
 
 
-def _voice_apart(ground: Ground, talk: Attempt | Unscripted, others: Iterable[Attempt | Unscripted]) -> float:
-    """How far its voice is from that of the nearest of the others; without end where nobody can tell of any."""
-    distances = (voices_apart(talk.span, other.span, ground.voice_of) for other in others)
-    return min((distance for distance in distances if distance is not None), default=math.inf)
+def _is_strange(ground: Ground, sound: Span, readings: Sequence[Attempt]) -> bool:
+    """Whether it is long enough to tell that it is far from her voice."""
+    apart = voice_apart_from_all(sound, (reading.span for reading in readings), ground.voice_of)
+    return apart is not None and apart >= NOT_HERS
+
+
+def _is_nobodys(ground: Ground, talk: Unscripted, left: Sequence[Unscripted]) -> bool:
+    """Whether no other talk is near its voice."""
+    apart = voice_apart_from_all(talk.span, (other.span for other in left if other is not talk), ground.voice_of)
+    return apart is None or apart >= NOT_THEIRS
