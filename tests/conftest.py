@@ -1,4 +1,4 @@
-"""What tests of every part share: how properties are tried, that none is skipped unseen, and Chromium."""
+"""What tests of every part share: how properties are tried, how what was skipped is run at last, and Chromium."""
 
 from __future__ import annotations
 
@@ -19,18 +19,39 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
+SKIPPED = "lessoncut/skipped"
+
+
 def pytest_addoption(parser: pytest.Parser) -> None:
-    parser.addoption("--none-skipped", action="store_true", help="fail where a test was skipped: everything is here")
+    about = "run what the last run skipped, now that everything is here, and fail where any of it is skipped again"
+    parser.addoption("--skipped-last", action="store_true", help=about)
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Only what was skipped, where that is asked for."""
+    if not config.getoption("--skipped-last"):
+        return
+    skipped = config.cache.get(SKIPPED, None) if config.cache else None
+    if skipped is None:
+        raise pytest.UsageError("--skipped-last: nothing is known of a run before")
+    wanted = [item for item in items if f"{item.nodeid}::".startswith(tuple(f"{one}::" for one in skipped))]
+    config.hook.pytest_deselected(items=[item for item in items if item not in wanted])
+    items[:] = wanted
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:
     """A check that is skipped where it should run would hold forever."""
     reporter = session.config.pluginmanager.get_plugin("terminalreporter")
-    if reporter is None or not session.config.getoption("--none-skipped"):
+    if reporter is None or session.config.cache is None or hasattr(session.config, "workerinput"):
         return
-    if skipped := len(reporter.stats.get("skipped", ())):
-        reporter.write_line(f"\n{skipped} skipped, and none may be")
+    skipped = sorted({report.nodeid for report in reporter.stats.get("skipped", ())})
+    if not session.config.getoption("--skipped-last"):
+        session.config.cache.set(SKIPPED, skipped)
+    elif skipped:
+        reporter.write_line(f"\n{len(skipped)} skipped again, and none may be")
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
+    elif session.exitstatus == pytest.ExitCode.NO_TESTS_COLLECTED and not session.config.cache.get(SKIPPED, None):
+        session.exitstatus = pytest.ExitCode.OK
 
 
 CHROMIUM = shutil.which("chromium")

@@ -18,9 +18,6 @@ from lessoncut.workflow.demo import copy_sample
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[2]
-QUICK_S = 2.0
-"""The bar for an analysis in which nothing changed."""
-
 WATCHED = """
 import atexit, json, sys
 def told():
@@ -54,13 +51,10 @@ def analyzed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[list[str | Pa
     yield arguments
 
 
-def test_the_second_analysis_is_quick_and_loads_no_model(analyzed: list[str | Path]) -> None:
-    began_s = time.monotonic()
+def test_the_second_analysis_loads_no_model(analyzed: list[str | Path]) -> None:
     code, told = finish(analyzed)
-    took_s = time.monotonic() - began_s
     assert code == 0
     assert "LOADED []" in told
-    assert took_s < QUICK_S
 
 
 def test_ctrl_c_keeps_what_was_heard(analyzed: list[str | Path], tmp_path: Path) -> None:
