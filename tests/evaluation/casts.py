@@ -235,6 +235,24 @@ VOICES = {
         Voice("slt-bright", "flite", "slt", shift=1.12),
         Voice("highland-colleague", "espeak", "en-gb-scotland+f5", weight=0.6),
     ),
+    "fresh30": (
+        *_known("joe-light kumo gongitsune rms slt-hts"),
+        Voice("joe-clear", "piper", shift=1.06),
+        Voice("alpha-light", "kokoro", "jf_alpha", shift=1.08, weight=2.0),
+        Voice("nezumi-kumo-gongitsune", "kokoro", "jf_nezumi+jm_kumo+jf_gongitsune", shift=0.96, weight=2.0),
+        Voice("tebukuro-nezumi-low", "kokoro", "jf_tebukuro+jf_nezumi", shift=0.92, weight=2.0),
+        Voice("awb-bright", "flite", "awb", shift=1.13),
+        Voice("midlands-colleague", "espeak", "en-gb-x-gbcwmd+f2", weight=0.6),
+    ),
+    "fresh31": (
+        *_known("joe-deep nezumi tebukuro-alpha slt awb"),
+        Voice("joe-keen", "piper", shift=1.15),
+        Voice("kumo-low", "kokoro", "jm_kumo", shift=0.9, weight=2.0),
+        Voice("gongitsune-gongitsune-tebukuro", "kokoro", "jf_gongitsune+jf_gongitsune+jf_tebukuro", weight=2.0),
+        Voice("alpha-nezumi-kumo", "kokoro", "jf_alpha+jf_nezumi+jm_kumo", shift=1.06, weight=2.0),
+        Voice("slt-hts-bright", "festival", "cmu_us_slt_arctic_hts", shift=1.08),
+        Voice("coast-colleague", "espeak", "en-us+f5", weight=0.6),
+    ),
 }
 """In ``fresh`` and those after it only the texts are new. ``fresh6`` to ``fresh11`` have a mixture of voices of both
 others, with every engine; those after them have a few of these, beside voices that no family before has."""

@@ -56,6 +56,8 @@ _STREAMS: dict[Family, int] = {
     "fresh27": 29,
     "fresh28": 30,
     "fresh29": 31,
+    "fresh30": 32,
+    "fresh31": 33,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13
