@@ -55,9 +55,9 @@ too."""
 LIKELIHOOD_WORTH = 1.5
 """What each more of that is worth as evidence for words of clearly other sounds, unless other readings were heard with
 the change, too."""
-CLEARLY_LIKELIER = 12.0
+CLEARLY_LIKELIER, LIKELIER_APART, CLEARLY_APART = 12.0, 10.0, 3
 """So much likelier the words were said, if they were heard surely and have clearly other sounds, unless they lie worse
-on the sound than the script's."""
+on the sound than the script's; and where so many sounds are others, and they lie better on it."""
 SURELY_KNOWN = 0.95
 """Of another word where the script's was heard in another reading, and never this one: hardly any is a mishearing."""
 LEAST_SUPPORT_OF_KNOWN = 0.0
@@ -273,7 +273,8 @@ def _of_words_for_others(facts: Facts) -> float:
         return 0.0  # rather the recogniser's own, each time anew
     apart = wording.sounds_apart(change.script, change.heard)
     surely = facts.probability >= SURELY_HEARD and apart > LEAST_APART
-    clear = surely and facts.gain >= 0 and _by_at_least(likelier, CLEARLY_LIKELIER)
+    others = apart >= CLEARLY_APART and facts.gain >= LEAST_GAIN_OF_LIKELY
+    clear = surely and facts.gain >= 0 and _by_at_least(likelier, LIKELIER_APART if others else CLEARLY_LIKELIER)
     another = facts.known and likelier is not None and facts.probability >= SURELY_KNOWN and _is_surely_another(change)
     if clear or another:
         return CLEAR_CONFIDENCE

@@ -7,6 +7,7 @@ pass the same sound stands where it belongs.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -40,6 +41,9 @@ SO_NEAR, MOST_LINES, MOST_OF_ONE, ABOUT_AS_LONG = 1.35, 14, 4, (0.6, 1.6)
 that line: of the talk where 259 lines were left out none is as near as 1.7; and of what length, beside the other."""
 NEAR_AND_LIKE = 1.9
 """The same for the end of talk whose words are like the line's."""
+HEARD_ALIKE, NEAR_AND_ALIKE = 0.8, 1.8
+"""How like what was heard in a reading of the line beside it talk must be, and how near it, to be that line said again:
+a name that a recogniser makes the same words of each time. Of other talk none is both."""
 SEVERAL, LIKE = 4, 0.5
 """So many words that were clearly heard are no line that they are not so like."""
 
@@ -129,6 +133,49 @@ def with_lines_that_sound_so(
     kept = [attempt for attempt in attempts if attempt not in taken]
     talk = [*(talk for talk in left if talk not in taken), *(rest for place in found for rest in place.rest)]
     return sorted([*kept, *read], key=lambda each: each.span), sorted(talk, key=lambda each: each.span)
+
+
+def with_lines_heard_alike(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts in time order, with the talk, or what it begins or ends in, right beside a reading that says that
+    line once more: it was heard as other words, but as another reading of the line was, and sounds as that does."""
+    full = [attempt for attempt in attempts if attempt.full]
+    readings: dict[int, list[Attempt]] = defaultdict(list)
+    for attempt in full:
+        readings[attempt.line].append(attempt)
+    likely = [
+        (talk, one, rest, line, example)
+        for talk in left
+        for line in _lines_beside(ground, full, talk)
+        for one, rest in ((talk, None), *_ends(ground, talk))
+        for example in readings[line]
+        if _are_heard_alike(one, example)
+    ]
+    usual = _usual_distance(ground, [[each.span for each in row] for row in readings.values()]) if likely else math.nan
+    found: dict[Unscripted, tuple[Candidate, Unscripted, Unscripted | None]] = {}
+    for talk, one, rest, line, example in likely:
+        if talk not in found and ground.distance(one.span, (example.span,)) <= NEAR_AND_ALIKE * usual:
+            found[talk] = ground.whole(line, one.span), one, rest
+    answers = ground.ask([line for line, *_ in found.values()])
+    read = [laid_anyway(ground, line, answers[line], one.words, CLEAR_COST) for line, one, _ in found.values()]
+    rests = [rest for *_, rest in found.values() if rest]
+    others = [*(talk for talk in left if talk not in found), *rests]
+    return sorted([*attempts, *read], key=lambda each: each.span), sorted(others, key=lambda talk: talk.span)
+
+
+def _lines_beside(ground: Ground, readings: Sequence[Attempt], talk: Unscripted) -> set[int]:
+    """The passage's lines that are read right before and right behind the talk."""
+    at = bisect_left(readings, talk.span.start_ms, key=lambda reading: reading.span.start_ms)
+    return {each.line for each in readings[max(0, at - 1) : at + 1] if ground.script.lines[each.line].in_passage}
+
+
+def _are_heard_alike(talk: Unscripted, example: Attempt) -> bool:
+    heard, like = said(talk.words), said(example.heard)
+    if not (heard and like) or like == example.texts:
+        return False
+    as_long = ABOUT_AS_LONG[0] < talk.span.length_ms / example.span.length_ms < ABOUT_AS_LONG[1]
+    return as_long and wording.row_likeness(heard, like) >= HEARD_ALIKE
 
 
 def _usual_distance(ground: Ground, readings: Sequence[Sequence[Span]]) -> float:

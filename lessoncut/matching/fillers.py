@@ -16,8 +16,9 @@ BETTER = 1.5
 """How much better, in mean score, a filler must lie on the sound than the article, or what was heard than the start."""
 SURE, LIKE = 0.5, 0.5
 """From where on a word that was heard there speaks; and up to where it is another than the line's first one."""
-UNREAD_FILLER = 0.4
-"""Three chairs were heard "Uh..." with less in 137 takes of known truth, and nothing else."""
+UNREAD_FILLER, UNREAD = 0.4, 0.12
+"""Three chairs were heard "Uh..." with less in 137 takes of known truth, two laughs "Uh, uh.", and nothing else; and a
+word by itself with less is none that anybody could tell."""
 
 
 def without_fillers(
@@ -59,8 +60,9 @@ def fills_a_pause(attempt: Attempt) -> bool:
 
 
 def words_read(talk: Unscripted) -> tuple[str, ...]:
-    """The words of talk as they were heard; none where that is but a filler, so doubtful that it is rather a sound: a
-    chair is heard "Uh...", too."""
-    alone = all(word in FILLERS for word in said(talk.words))
-    unread = alone and all(word.probability < UNREAD_FILLER for word in talk.words)
-    return () if unread else tuple(word.text for word in talk.words)
+    """The words of talk as they were heard; none where that is but a filler, or one word, so doubtful that it is rather
+    a sound: a chair is heard "Uh...", too."""
+    least = min((word.probability for word in talk.words), default=1.0)
+    filler = all(word in FILLERS for word in said(talk.words)) and least < UNREAD_FILLER
+    unread = len(talk.words) == 1 and least < UNREAD
+    return () if filler or unread else tuple(word.text for word in talk.words)

@@ -37,10 +37,10 @@ LESS_LIKELY, LIKELIER = 3.0, 2.0
 """How much less likely than what was told, in natural logarithms, the missing line may be: lines that were not said are
 so by 9 and more. How much likelier it must be than a line of other words that is said to stand there twice."""
 LESS_LIKELY_ALONE = 13.0
-LEAST_FITTING, MOST_FITTING, MOST_APART = 0.7, 1.5, 0.75
-"""The same for talk or a start that is not clear where but one line is missing, if it lasts as long as that takes and
-shares a quarter of its sounds: who leaves a line out says something else in its place, of the same length, next to
-never."""
+LEAST_FITTING, MOST_FITTING, MOST_FITTING_WORD, MOST_APART = 0.7, 1.5, 2.0, 0.75
+"""The same for talk or a start that is not clear where but one line is missing, if it lasts as long as that takes, or a
+word by itself, which is drawn out, and shares a quarter of its sounds: who leaves a line out says something else in its
+place, of the same length, next to never."""
 A_WORD = 2.5
 """How much less likely than its own first words a line may be, for each word more: one that was not said costs more."""
 A_WORD_OF_TALK = 5.5
@@ -155,7 +155,8 @@ def _must_be(ground: Ground, place: _Place) -> bool:
     (line,) = place.lines
     heard, words = said(place.heard), ground.words_of(line)
     most = MOST_APART * max(wording.sound_count(heard), wording.sound_count(words))
-    return wording.sounds_apart(heard, words) <= most and LEAST_FITTING <= ground.lasts(line) <= MOST_FITTING
+    longest = MOST_FITTING_WORD if len(words) == 1 else MOST_FITTING
+    return wording.sounds_apart(heard, words) <= most and LEAST_FITTING <= ground.lasts(line) <= longest
 
 
 def _spoken(place: _Place) -> tuple[str, ...]:

@@ -91,7 +91,8 @@ def _pick_ups(
     stretches: Sequence[Stretch], inside: Sequence[int], spoken: Sequence[Spoken], changed: Sequence[bool]
 ) -> dict[int, str]:
     """Lines read again after the ending patch the pass that lacks them, where just one does; where none does, the one
-    that has them with other words only; where none does so either, the one that they have patched before."""
+    that has them with other words only; where none does so either, the one that they have patched before. What is
+    begun of them before they are read belongs where they do."""
     if len(stretches) < 2:
         return {}
     before = [[at for at in range(s.first, s.last + 1) if not _after_the_end(inside, s, at)] for s in stretches]
@@ -112,6 +113,10 @@ def _pick_ups(
             if not changed[at]:
                 right[number - 1].add(place)
             patched[inside[at]] = f"P{number}"
+    for at in range(last.last - 1, last.first - 1, -1):
+        begins = not spoken[at].full and spoken[at].place == spoken[at + 1].place
+        if begins and inside[at + 1] in patched and _after_the_end(inside, last, at):
+            patched[inside[at]] = patched[inside[at + 1]]
     return patched
 
 

@@ -3,6 +3,7 @@ a name at a line's end is easily misheard."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -13,6 +14,8 @@ from lessoncut.matching.attempts import Attempt, Unscripted, evenly
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
 from lessoncut.matching.lines import CLEAR_COST, COMMA_MS, laid
+from lessoncut.matching.noises import NOT_HERS
+from lessoncut.matching.speakers import voices_apart
 from lessoncut.times import Span
 
 LOWER = 8.0
@@ -23,6 +26,8 @@ TALK_MS, LASTS = 1500, (0.5, 2.5)
 """How soon after a start talk may be its rest, and how long it may last, of the time that the rest takes."""
 NEARLY = 0.7
 """How like a line's next words those must be that were heard behind a start of it."""
+FIRST_WORDS, LONG_COMMA_MS = 2, 1000
+"""Behind a pause so long, too, the line goes on in what begins with so many of its next words."""
 HARDLY_FURTHER = 1.3
 """How many times as far from the line's beginning what goes on in it may be: eight remarks behind a start are so 1.6
 times and more."""
@@ -69,24 +74,29 @@ def with_rests_in_talk(
     ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order, a start that is not begun again being its whole line where the talk behind it is its
-    rest by the sound; and what is left of the talk."""
+    rest by the sound, or the sound in which nobody heard a word; and what is left of the talk."""
+    noises = [Unscripted(sound.span, ()) for sound in ground.hearing.sounds if not sound.held]
     may_be = [
         (at, between, talk)
         for at in range(len(attempts))
-        for talk in left
+        for talk in (*left, *noises)
         if (between := _between(ground, attempts, at, talk)) is not None
     ]
     wholes = [_whole(ground, attempts[at], talk.span) for at, _, talk in may_be]
     answers = ground.ask(wholes)
-    heard = [ground.request_heard(said(talk.words), talk.span) for *_, talk in may_be]
-    found, rest, under = list(attempts), list(left), set[Attempt]()
-    for (at, between, talk), whole, other in zip(may_be, wholes, ground.align(heard) if heard else (), strict=True):
-        if talk in rest and not found[at].full and _is_rest(ground, answers[whole], attempts[at].upto, other):
-            words = (*attempts[at].heard, *talk.words)
-            found[at] = replace(laid(ground, whole, answers[whole], None, CLEAR_COST), heard=words)
-            rest.remove(talk)
-            under.update(between)
-    return [each for each in found if each not in under], rest
+    talks = [talk for *_, talk in may_be if talk.words]
+    laid_on = ground.align([ground.request_heard(said(talk.words), talk.span) for talk in talks]) if talks else ()
+    scores = dict(zip(talks, (each.mean_score for each in laid_on), strict=True))
+    found, taken, under = list(attempts), set[Unscripted](), set[Attempt]()
+    for (at, between, talk), whole in zip(may_be, wholes, strict=True):
+        as_heard = scores.get(talk, -math.inf)
+        if talk in taken or found[at].full or not _is_rest(ground, answers[whole], attempts[at].upto, as_heard):
+            continue
+        words = (*attempts[at].heard, *talk.words)
+        found[at] = replace(laid(ground, whole, answers[whole], None, CLEAR_COST), heard=words)
+        taken.add(talk)
+        under.update(between)
+    return [each for each in found if each not in under], [talk for talk in left if talk not in taken]
 
 
 def with_starts_gone_on(
@@ -109,7 +119,8 @@ def _words_on(ground: Ground, attempts: Sequence[Attempt], at: int, talk: Unscri
     """By how many of its line's words the start goes on in the talk; 0 where it does not."""
     start, heard = attempts[at], said(talk.words)
     following = ground.spoken_words[start.line][start.upto : -1][: len(heard)]
-    if start.full or not following or start.span.gap_to_ms(talk.span) >= COMMA_MS:
+    told = heard[:FIRST_WORDS] == following[:FIRST_WORDS] and len(heard) > FIRST_WORDS
+    if start.full or not following or start.span.gap_to_ms(talk.span) >= (LONG_COMMA_MS if told else COMMA_MS):
         return 0
     if not is_behind(attempts, at, talk):
         return 0
@@ -157,7 +168,9 @@ def _between(ground: Ground, attempts: Sequence[Attempt], at: int, talk: Unscrip
     """The unsure starts between a start and talk that may be its rest, and are part of that then; None where it may not
     be."""
     start = attempts[at]
-    if start.full or not (start.laid and talk.words) or talk.span.start_ms < start.span.end_ms - EDGE_MS:
+    if start.full or not start.laid or talk.span.start_ms < start.span.end_ms - EDGE_MS:
+        return None
+    if not (talk.words or _may_be_unheard(ground, start, talk.span)):
         return None
     behind = at + 1
     while behind < len(attempts) and attempts[behind].is_unsure_start and attempts[behind].span < talk.span:
@@ -168,15 +181,26 @@ def _between(ground: Ground, attempts: Sequence[Attempt], at: int, talk: Unscrip
     whole_ms = ground.expected_ms(start.line, len(ground.spoken_words[start.line]))
     rest_ms = whole_ms - ground.expected_ms(start.line, start.upto)
     parts = [start.span, *(each.span for each in between), talk.span]
-    lasts = LASTS[0] * rest_ms < sum(map(ground.speech_ms, parts[1:])) < LASTS[1] * rest_ms
+    speech_ms = sum(ground.speech_ms(part) or part.length_ms for part in parts[1:])  # a noise is no speech
+    lasts = LASTS[0] * rest_ms < speech_ms < LASTS[1] * rest_ms
     soon = all(part.gap_to_ms(other) < TALK_MS for part, other in pairwise(parts))
     return between if lasts and soon else None
+
+
+def _may_be_unheard(ground: Ground, start: Attempt, sound: Span) -> bool:
+    """Whether the start lacks but its last word, which a sound in her voice right behind it may be."""
+    lacking = len(ground.spoken_words[start.line]) - start.upto
+    if lacking > 1 or start.span.gap_to_ms(sound) >= COMMA_MS:
+        return False
+    apart = voices_apart(sound, start.span, ground.voice_of)
+    return apart is None or apart <= NOT_HERS
 
 
 def _whole(ground: Ground, start: Attempt, rest: Span) -> Candidate:
     return ground.whole(start.line, start.span.hull(rest))
 
 
-def _is_rest(ground: Ground, whole: Alignment, upto: int, heard: Alignment) -> bool:
+def _is_rest(ground: Ground, whole: Alignment, upto: int, as_heard: float) -> bool:
+    """``as_heard``: how well what was heard there lies."""
     score = Alignment(whole.request, whole.words[upto:]).mean_score
-    return score >= max(ground.usual_score - LOWER_REST, heard.mean_score - WORSE)
+    return score >= max(ground.usual_score - LOWER_REST, as_heard - WORSE)

@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
+from lessoncut import wording
 from lessoncut.matching.alike import with_alike_as_one
 from lessoncut.matching.anew import without_unlikely_restarts
 from lessoncut.matching.attempts import DOUBTFUL, Attempt, Settled, Unscripted, without_overlap
@@ -21,7 +22,7 @@ from lessoncut.matching.changes import with_changes
 from lessoncut.matching.corrections import with_corrections
 from lessoncut.matching.cut_short import with_starts_cut_short
 from lessoncut.matching.ends import with_ends_apart
-from lessoncut.matching.examples import with_lines_by_example, with_lines_that_sound_so
+from lessoncut.matching.examples import with_lines_by_example, with_lines_heard_alike, with_lines_that_sound_so
 from lessoncut.matching.fillers import without_fillers
 from lessoncut.matching.ground import EDGE_MS, RUNS_ON_MS, Ground, said
 from lessoncut.matching.joints import parted_at_joints, parted_at_pauses
@@ -58,6 +59,8 @@ from lessoncut.matching.wrong_line import with_starts_of_wrong_lines
 from lessoncut.times import Span
 
 MOST_ROUNDS = 3
+LIKE_LAST = 0.6
+""""hear" and "hare" are more alike."""
 
 
 def settle(ground: Ground) -> Settled:
@@ -79,7 +82,7 @@ def settle(ground: Ground) -> Settled:
     attempts = with_starts_of_wrong_lines(ground, attempts)
     attempts = without_unlikely_restarts(ground, attempts)
     attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left)
-    attempts, left = with_lines_that_sound_so(ground, attempts, left)
+    attempts, left = with_lines_heard_alike(ground, *with_lines_that_sound_so(ground, attempts, left))
     attempts, left = with_starts_in_talk(ground, *with_talk_behind(ground, attempts, left))
     attempts = list(with_changes(ground, with_words_left_out(ground, attempts, left)))
     attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left))
@@ -90,7 +93,8 @@ def settle(ground: Ground) -> Settled:
     attempts = with_alike_as_one(ground, with_twins(ground, attempts))
     attempts = list(with_likelier_twins(ground, attempts))
     attempts = with_lines_that_begin_the_next(ground, of_what_follows(ground, attempts))
-    attempts, unscripted = with_starts_cut_short(ground, with_lines_again(ground, attempts), unscripted)
+    attempts, unscripted = with_starts_gone_on(ground, with_lines_again(ground, attempts), unscripted)
+    attempts, unscripted = with_starts_cut_short(ground, attempts, unscripted)
     attempts, unscripted = with_slips(ground, *without_starts_of_nothing(ground, attempts, unscripted))
     attempts = parted_at_joints(ground, parted_at_pauses(ground, attempts))
     attempts, unscripted = without_starts_in_noises(ground, attempts, unscripted)
@@ -227,9 +231,12 @@ def with_unread_ends(
 
 
 def _are_missing(reading: Attempt, talk: Unscripted) -> bool:
-    """Whether the words of the talk are the line's, and were not heard in the reading: "on the desk the spoon"."""
-    missing = Counter(reading.texts) - Counter(said(reading.heard))
-    return reading.full and bool(reading.heard) and Counter(said(talk.words)) <= missing
+    """Whether the words of the talk are the line's, and were not heard in the reading: "on the desk the spoon"; or the
+    one word is like its last one, that was not."""
+    words, missing = said(talk.words), Counter(reading.texts) - Counter(said(reading.heard))
+    last = reading.texts[-1]
+    like_last = len(words) == 1 and last in missing and wording.likeness(words[0], last) >= LIKE_LAST
+    return reading.full and bool(reading.heard) and (Counter(words) <= missing or like_last)
 
 
 def _is_anothers(sound: Span, start: Span, voice_of: VoiceOf) -> bool:

@@ -9,8 +9,9 @@ from lessoncut.matching.attempts import Attempt, Settled, Unscripted
 from lessoncut.matching.ground import said
 from lessoncut.matching.speakers import ENOUGH_ECHOES, Voice, VoiceOf, is_clearly_second, is_second, second_speaker
 
-LONG_START_MS = 900
-"""A start so long can be told another speaker's by its voice alone."""
+LONG_START_MS, TELLING_MS = 900, 500
+"""A start so long can be told another speaker's by its voice alone; and one that leads to her line, but says what she
+has read before: of 100 starts in takes with a learner none of hers was nearer to that voice, but for one of 240 ms."""
 AT_ONCE_MS, SOON_MS = 1000, 6000
 """From a start to the whole line."""
 
@@ -41,7 +42,13 @@ def of_the_teacher(settled: Settled, voice_of: VoiceOf) -> Settled:
         first_ms = min(attempt.span.start_ms for attempt in theirs)  # nobody repeats before
         starts = [each for each in settled.attempts if not each.full and each.span.start_ms > first_ms]
         begins = _begins_hers(settled.attempts, theirs)
-        theirs.update(start for start in starts if start not in begins and _is_theirs(start, whole, voice_of))
+        echoes = _echoes(settled.attempts)
+        theirs.update(
+            start
+            for start in starts
+            if (start not in begins and _is_theirs(start, whole, voice_of))
+            or (start in echoes and _is_clearly_theirs(start, whole, voice_of, TELLING_MS))
+        )
     talk = [Unscripted(attempt.span, attempt.heard) for attempt in theirs]
     hers = [attempt for attempt in settled.attempts if attempt not in theirs]
     unscripted = tuple(sorted([*settled.unscripted, *talk], key=lambda item: item.span))
@@ -69,13 +76,29 @@ def _leads_to(start: Attempt, line: Attempt) -> bool:
     return start.span.gap_to_ms(line.span) < (SOON_MS if heard else AT_ONCE_MS)
 
 
+def _echoes(attempts: Sequence[Attempt]) -> set[Attempt]:
+    """The starts that say words in a row of the line read before, and of the one they lead to as well."""
+    found: set[Attempt] = set()
+    last: tuple[str, ...] = ()
+    for attempt in attempts:
+        if attempt.full:
+            last = attempt.texts
+        elif any(last[at : at + attempt.upto] == attempt.texts for at in range(len(last))):
+            found.add(attempt)
+    return found
+
+
 def _is_theirs(start: Attempt, whole: Sequence[_Whole], voice_of: VoiceOf) -> bool:
     """Whether a line's start is the second speaker's, too."""
     same = [one for one in whole if one.line == start.line]
-    voice = voice_of(start.span)
     if not any(one.theirs for one in same):
-        return start.span.length_ms >= LONG_START_MS and is_clearly_second(voice, *_sides(whole))
-    return is_second(voice, *_sides(same))
+        return _is_clearly_theirs(start, whole, voice_of, LONG_START_MS)
+    return is_second(voice_of(start.span), *_sides(same))
+
+
+def _is_clearly_theirs(start: Attempt, whole: Sequence[_Whole], voice_of: VoiceOf, least_ms: int) -> bool:
+    """Whether it is so long, and clearly nearer to their readings than to hers."""
+    return start.span.length_ms >= least_ms and is_clearly_second(voice_of(start.span), *_sides(whole))
 
 
 def _sides(whole: Sequence[_Whole]) -> tuple[list[Voice | None], list[Voice | None]]:
