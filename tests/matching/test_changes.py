@@ -31,6 +31,7 @@ from lessoncut.matching.beliefs import (
     LIKELIER,
     LIKELIER_ALIKE,
     LIKELIER_ALIKE_UNKNOWN,
+    LIKELIER_APART,
     MOVED_LIKELIER,
     NEAR_SUPPORT,
     OTHERWISE,
@@ -694,6 +695,23 @@ def test_what_sounds_as_elsewhere_is_not_unless_much_speaks_for_it(
 ) -> None:
     change = Change(2, 2, ("rattle",), ("matter",), support=30.0)
     assert bool(confidence_of(Facts(change, 0.97, likelier, gain, right, 0, unlike=unlike))) is told_of
+
+
+@pytest.mark.parametrize(
+    ("heard", "likelier", "gain", "told_of"),
+    [
+        (("can", "never"), LIKELIER_APART, LEAST_GAIN_OF_LIKELY, True),
+        (("can", "never"), LIKELIER_APART - 0.1, LEAST_GAIN_OF_LIKELY, False),
+        (("can", "never"), LIKELIER_APART, LEAST_GAIN_OF_LIKELY - 1, False),
+        (("can", "not"), LIKELIER_APART, LEAST_GAIN_OF_LIKELY, False),  # the same sounds
+    ],
+)
+def test_words_of_clearly_other_sounds_that_lie_better_need_be_less_likely(
+    heard: tuple[str, ...], likelier: float, gain: float, told_of: bool
+) -> None:
+    change = Change(1, 1, ("cannot",), heard, support=13.0)
+    facts = Facts(change, 0.98, likelier, gain, 0, 0, of_passage=False)
+    assert bool(confidence_of(facts)) is told_of
 
 
 @pytest.mark.parametrize(("gain", "told_of"), [(0.0, True), (-1.0, False)])

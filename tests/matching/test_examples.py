@@ -11,9 +11,11 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.examples import (
     ABOUT_AS_LONG,
+    NEAR_AND_ALIKE,
     NEAR_AND_LIKE,
     SO_NEAR,
     with_lines_by_example,
+    with_lines_heard_alike,
     with_lines_that_sound_so,
 )
 from lessoncut.matching.ground import DEFAULT_SCORE, Ground
@@ -252,3 +254,54 @@ def test_a_line_whose_readings_nobody_can_compare_does_not_count() -> None:
     found, rest = with_lines_that_sound_so(replace(here, compare=compare), attempts, left)
     assert [each.line for each in found] == [0, 1, 2, 0, 1, 2]
     assert rest == []
+
+
+NAMED = """
+    0.0  the van is late        1.0
+    2.0  ~reach as great in place  3.5
+    4.0  nobody waves           5.0
+   10.0  the van is late       11.0
+   12.0  {}  13.5
+   14.0  ~reach as great in place  15.5
+   16.0  nobody waves          17.0
+"""
+
+
+@pytest.mark.parametrize(
+    ("heard", "near", "rest"),
+    [
+        ("~reach as great in place", NEAR_AND_ALIKE, ""),
+        ("~reach is great in place", NEAR_AND_ALIKE, ""),
+        ("sorry ~reach as great in place", NEAR_AND_ALIKE, "sorry"),
+        ("~reach as great in place", NEAR_AND_ALIKE + 0.1, None),  # it sounds otherwise
+        ("~much better now said", NEAR_AND_ALIKE, None),  # other words were heard
+    ],
+)
+def test_what_was_heard_as_another_reading_of_the_line_beside_it_is_that_line_again(
+    heard: str, near: float, rest: str | None
+) -> None:
+    """Whatever the script has there; ``rest``: what is left of the talk, None where all of it stays."""
+    place = Span(12_000, 13_500)
+
+    def compare(span: Span, other: Span) -> Like:
+        return Like(2.0 * near if place.overlap_ms(span) or place.overlap_ms(other) else 2.0)
+
+    here = Ground(script(CRATES), told(NAMED.format(heard)), scoring(lambda *_: CLEAR), compare=compare)
+    rows = ((0, 0, 1000), (1, 2000, 3500), (2, 4000, 5000), (0, 10_000, 11_000), (1, 14_000, 15_500))
+    lines = [reading(here, line, Span(*edges)) for line, *edges in (*rows, (2, 16_000, 17_000))]
+    attempts = [
+        replace(each, heard=tuple(word for word in here.hearing.words if each.span.contains(word.span.middle_ms)))
+        for each in lines
+    ]
+    words = tuple(word for word in here.hearing.words if place.contains(word.span.middle_ms))
+    left = [Unscripted(place, words)]
+    found, talk = with_lines_heard_alike(here, attempts, left)
+    again = [each for each in found if each not in attempts]
+    assert [(each.line, each.full) for each in again] == ([] if rest is None else [(1, True)])
+    told_of = " ".join(word.text for each in talk for word in each.words)
+    assert told_of == (heard.replace("~", "") if rest is None else rest)
+
+
+def test_where_all_was_heard_as_the_script_nothing_is_heard_alike() -> None:
+    here, attempts, left = crates(0.1)
+    assert with_lines_heard_alike(here, attempts, left) == (attempts, left)

@@ -9,7 +9,7 @@ import pytest
 from lessoncut.hearing.records import HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
-from lessoncut.matching.fillers import fills_a_pause, without_fillers, words_read
+from lessoncut.matching.fillers import UNREAD, fills_a_pause, without_fillers, words_read
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
 from lessoncut.times import Span
@@ -92,8 +92,17 @@ def test_a_filler_inside_a_reading_is_none_that_the_script_has() -> None:
         ("Uh...", 0.5, ("Uh...",)),
         ("Oh", 0.3, ("Oh",)),  # who knows
         ("Uh... well", 0.3, ("Uh...", "well")),
+        ("Uh, uh.", 0.3, ()),  # a laugh
+        ("I", UNREAD - 0.02, ()),
+        ("I", UNREAD, ("I",)),
+        ("I do", UNREAD - 0.02, ("I", "do")),
     ],
 )
 def test_a_filler_alone_that_is_all_but_unread_is_no_word(text: str, probability: float, read: tuple[str, ...]) -> None:
     words = tuple(HeardWord(word, HERE, probability) for word in text.split())
     assert words_read(Unscripted(HERE, words)) == read
+
+
+def test_one_unread_filler_in_a_row_makes_all_of_it_a_sound() -> None:
+    laugh = (HeardWord("Uh,", HERE, 0.1), HeardWord("uh.", HERE, 0.9))
+    assert words_read(Unscripted(HERE, laugh)) == ()

@@ -355,6 +355,13 @@ def test_a_line_picked_up_after_the_ending_patches_the_pass_that_has_it_wrong() 
     assert [finding.kind for finding in findings] == ["repeated_line"]
 
 
+def test_what_is_begun_before_a_pick_up_belongs_where_that_does() -> None:
+    dropped = CLEAN.replace("    9.0  we have five minutes left       10.5\n", "")
+    picked_up = "   40.5  we have five  41.3\n   42.0  we have five minutes left  43.5\n"
+    _, (finding,) = what_happened(dropped + picked_up)
+    assert (finding.kind, finding.line_id, finding.pass_id) == ("false_start", "L005", "P1")
+
+
 def test_two_pick_ups_of_a_line_patch_the_pass_that_lacks_it_and_the_one_that_has_it_wrong() -> None:
     """And a third one is the second once more."""
     lines = [line for line in CLEAN.splitlines() if "we have five minutes left" in line]

@@ -22,6 +22,7 @@ from lessoncut.matching.likelier import (
     LIKELIER_AGAIN,
     LIKELIER_HERE,
     LIKELIER_TWIN,
+    MOST_FITTING_WORD,
     with_likelier_lines,
     with_likelier_twins,
 )
@@ -108,6 +109,18 @@ def test_badly_heard_talk_is_the_one_line_that_is_missing_if_it_lasts_as_long(
     attempts, rest = with_likelier_lines(ground, [WALL, *REST], left)
     assert ([each.line for each in attempts] == list(range(6))) is found
     assert rest == ([] if found else left)
+
+
+@pytest.mark.parametrize(("times", "found"), [(MOST_FITTING_WORD - 0.1, True), (MOST_FITTING_WORD + 0.1, False)])
+def test_the_one_word_that_is_missing_may_be_drawn_out(times: float, found: bool) -> None:
+    """More than a line of several."""
+    plain = Ground(script(PHOTO), told(SAID), no_aligner, 250.0)
+    end_ms = 8000 + round(times * plain.expected_ms(3, 1))
+    heard = told(SAID.replace("8.0  closer              8.3", f"8.0  glosser  {end_ms / 1000}"))
+    logs = {"glosser": -4.0, "Closer.": -4.0 - LESS_LIKELY_ALONE + 0.5}
+    ground = replace(plain, hearing=heard, weigh=weighing(logs))
+    attempts, _ = with_likelier_lines(ground, [WALL, UP, HAPPY, BIT, THANKS], [talk("glosser", 8000, end_ms, 0.5)])
+    assert ([each.line for each in attempts] == list(range(6))) is found
 
 
 @pytest.mark.parametrize(("log", "found"), [(-2 * A_WORD_OF_TALK + 0.5, True), (-2 * A_WORD_OF_TALK - 0.5, False)])

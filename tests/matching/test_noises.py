@@ -13,12 +13,15 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Unscripted
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.noises import (
+    FURTHER,
+    FURTHER_WELL,
     HER_SPEECH,
     HER_VOICE,
     LIKE_HERS,
     LOWER,
     LOWER_HEARD,
     LOWER_NOISE,
+    WELL,
     lines_among_noises,
     starts_among_noises,
     with_first_sounds,
@@ -27,7 +30,7 @@ from lessoncut.matching.noises import (
 from lessoncut.matching.settle import settle
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
-from tests.matching.sounding import CLEAR, sounding
+from tests.matching.sounding import CLEAR, Begun, sounding
 from tests.matching.test_settle import PLAIN, attempts
 from tests.matching.test_speakers import Colour
 
@@ -92,6 +95,30 @@ def test_a_noise_almost_in_her_voice_must_be_the_words_so_much_more_clearly(
         return Colour(colour if span.length_ms < 500 else 0.0)
 
     assert bool(starts_among_noises(replace(ground, voice_of=almost), readings, [])) == is_start
+
+
+@pytest.mark.parametrize(
+    ("own", "lower", "is_start"),
+    [
+        (FURTHER, LOWER - 1, True),
+        (FURTHER + 0.01, LOWER - 1, False),  # as most lines begin
+        (FURTHER_WELL, WELL, True),  # it lies well
+        (FURTHER_WELL + 0.01, WELL, False),
+    ],
+)
+def test_a_start_in_what_was_not_read_sounds_as_its_line_begins(own: float, lower: float, is_start: bool) -> None:
+    """``own``: how far it is from that, where it is 1 from how all others begin; ``lower``: than usual it lies."""
+    lines = settle(Ground(script(FERRY), told(PLAIN), sounding(PLAIN))).attempts
+    begun = next(each for each in lines if each.line == 3)
+    ground = Ground(
+        script(FERRY),
+        told(PLAIN),
+        sounding(SAID),
+        voice_of=one_voice,
+        usual_score=CLEAR + lower,
+        begins=lambda _, others: tuple(Begun(own if each == begun.span else 1.0) for each in others),
+    )
+    assert bool(starts_among_noises(ground, lines, [Unscripted(Span(6110, 6300), ())])) is is_start
 
 
 @pytest.mark.parametrize(

@@ -12,12 +12,20 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import RUNS_ON_MS, Ground
 from lessoncut.matching.lay import nobody_begins
+from lessoncut.matching.noises import NOT_HERS
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.rests import HARDLY_FURTHER, with_own_rests, with_rests_in_talk, with_starts_gone_on
+from lessoncut.matching.rests import (
+    HARDLY_FURTHER,
+    LONG_COMMA_MS,
+    with_own_rests,
+    with_rests_in_talk,
+    with_starts_gone_on,
+)
 from lessoncut.matching.settle import settle
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
 from tests.matching.sounding import Begun, sounding
+from tests.matching.test_speakers import Colour
 
 QUEUE = """
     The ferry leaves at seven.
@@ -137,9 +145,47 @@ def test_other_talk_behind_a_start_stays_talk(sound: str, talk: Unscripted, foll
     assert with_rests_in_talk(ground, attempts, [talk]) == (attempts, [talk])
 
 
+UNHEARD = """
+    2.0  vera waits beside the  3.6
+    4.0  {}                     4.5
+"""
+
+
+@pytest.mark.parametrize(
+    ("unheard", "upto", "apart", "is_rest"),
+    [
+        ("water", 4, 0.5, True),
+        ("(a noise)", 4, 0.5, True),  # though it was taken for one
+        ("water", 4, NOT_HERS + 0.1, False),  # something that fell, perhaps
+        ("window", 4, 0.5, False),
+        ("water", 3, 0.5, False),  # two words that nobody heard are too many
+    ],
+)
+def test_the_last_word_may_be_a_sound_in_which_nobody_heard_one(
+    unheard: str, upto: int, apart: float, is_rest: bool
+) -> None:
+    is_noise = unheard.startswith("(")
+    ground = Ground(
+        script(FERRY),
+        told(UNHEARD.format(unheard)),
+        sounding(UNHEARD.format("water" if is_noise else unheard)),
+        voice_of=lambda span: Colour(apart if span.start_ms >= 4000 else 0.0),
+        syllable_ms=200.0,
+    )
+    left = [] if is_noise else [Unscripted(Span(4000, 4500), ())]
+    (found,), rest = with_rests_in_talk(ground, [start(2000, upto)], left)
+    assert found.full is is_rest
+    assert rest == ([] if is_rest else left)
+    assert found.span.end_ms == (4500 if is_rest else 2000 + 400 * upto)
+
+
 @pytest.mark.parametrize(
     ("heard", "gap_ms", "upto"),
     [
+        ("beside the wa", LONG_COMMA_MS - 100, 4),
+        ("beside the wa", LONG_COMMA_MS + 100, 2),
+        ("besides the wa", LONG_COMMA_MS - 100, 2),  # not the very words
+        ("beside the", LONG_COMMA_MS - 100, 2),  # nor more than these
         ("besides", 300, 3),
         ("window", 300, 2),  # other words
         ("beside", 900, 2),  # after a longer pause she begins something else

@@ -445,6 +445,9 @@ def test_a_reading_that_ends_in_another_word_takes_the_wordless_sound_that_follo
         ("vera sits the water", "beside", 3900),  # another word was misheard
         ("vera waits beside the water", "beside", 3500),  # it was there already
         ("vera waits the water", "slowly", 3500),  # it is none of the line's
+        ("vera waits beside the", "waiter", 3900),  # the last one, nearly
+        ("vera waits beside the", "window", 3500),
+        ("vera waits beside the", "waiter now", 3500),
         ("", "beside", 3500),
     ],
 )
@@ -453,6 +456,6 @@ def test_a_reading_takes_the_word_of_its_line_that_follows_in_one_breath(heard: 
     hearing = replace(told(PLAIN), speech=(Span(0, 1500), Span(2000, 3900)))
     ground = Ground(script(FERRY), hearing, sounding(PLAIN))
     line = attempt(1, 5, Span(2000, 3500), *heard.split())
-    talk = Unscripted(Span(3500, 3900), (HeardWord(behind, Span(3500, 3900), 0.9),))
+    talk = Unscripted(Span(3500, 3900), tuple(HeardWord(word, Span(3500, 3900), 0.9) for word in behind.split()))
     (found,), left = settling.with_unread_ends(ground, [line], [talk])
     assert (found.span.end_ms, left) == (end_ms, [] if end_ms == 3900 else [talk])

@@ -9,7 +9,7 @@ import pytest
 from lessoncut.matching.attempts import Attempt, Settled
 from lessoncut.matching.records import ReadWord
 from lessoncut.matching.speakers import VoiceOf
-from lessoncut.matching.teacher import of_the_teacher
+from lessoncut.matching.teacher import TELLING_MS, of_the_teacher
 from lessoncut.times import Span
 from tests.matching.test_speakers import Colour
 
@@ -55,3 +55,27 @@ def test_before_anybody_repeats_all_starts_are_hers() -> None:
     found = of_the_teacher(Settled((start, *attempts), ()), colours([2.0, 0.0, 0.1, 0.0, 0.0, 2.0, 0.1, 2.1, 0.0, 2.0]))
     assert start in found.attempts
     assert len(found.unscripted) == 3
+
+
+@pytest.mark.parametrize(
+    ("text", "voice", "length_ms", "is_theirs"),
+    [
+        ("rain falls", 2.0, TELLING_MS, True),
+        ("rain falls", 0.1, TELLING_MS, False),
+        ("rain falls", 2.0, TELLING_MS - 10, False),  # too short to tell
+        ("rain comes", 2.0, TELLING_MS, False),  # nobody repeats what was not read yet
+    ],
+)
+def test_what_leads_to_her_line_and_was_read_before_may_be_an_echo(
+    text: str, voice: float, length_ms: int, is_theirs: bool
+) -> None:
+    """ "Rain falls." is the beginning of the next line, too."""
+    lines = ["ice floats", "bats are blind", "rain falls", f"{text} all day"]
+    order = [0, 1, 2, 0, 0, 1, 1, 2, 2]
+    attempts = [reading(n, line, lines[line]) for n, line in enumerate(order)]
+    start = reading(9, 3, lines[3], length_ms=length_ms, upto=2)
+    her_line = reading(10, 3, lines[3])
+    places = [0.0, 0.1, 0.0, 0.0, 2.0, 0.1, 2.1, 0.0, 2.0, voice, 0.0]
+    found = of_the_teacher(Settled((*attempts, start, her_line), ()), colours(places))
+    assert (start not in found.attempts) is is_theirs
+    assert len(found.unscripted) == 3 + is_theirs

@@ -13,11 +13,13 @@ from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
 from lessoncut.matching.settle import settle
 from lessoncut.matching.worded_noises import (
+    APART_MS,
     LOWER,
     LOWER_START,
     MOST_MS,
     NOT_HERS,
     NOT_THEIRS,
+    UNSURE,
     without_starts_in_noises,
     without_words_in_noises,
 )
@@ -68,6 +70,40 @@ def test_a_word_that_does_not_fit_a_sound_in_nobodys_voice_was_not_said(
     found = without_words_in_noises(ground, lines, left)
     assert [tuple(word.text for word in each.words) for each in found] == [words, ("well", "then")]
     assert [each.span for each in found] == [noise.span, TALK]
+
+
+@pytest.mark.parametrize(
+    ("sure", "pause_ms", "colour", "parts"),
+    [
+        (UNSURE - 0.1, APART_MS, NOT_HERS, ["my tea is cold", ""]),
+        (UNSURE, APART_MS, NOT_HERS, ["my tea is cold can"]),
+        (UNSURE - 0.1, APART_MS - 20, NOT_HERS, ["my tea is cold can"]),
+        (UNSURE - 0.1, APART_MS, NOT_HERS - 0.1, ["my tea is cold can"]),
+    ],
+)
+@pytest.mark.parametrize("first", [False, True])
+def test_an_unsure_word_behind_a_pause_in_talk_may_be_a_cough(
+    sure: float, pause_ms: int, colour: float, parts: list[str], first: bool
+) -> None:
+    """Or before one; where it is neither in her voice nor near."""
+    own, cough = ("18.0  my tea is cold  20.0", f"{20 + pause_ms / 1000}  can  {20.5 + pause_ms / 1000}")
+    if first:
+        own, cough = (f"{18.5 + pause_ms / 1000}  my tea is cold  21.0", "18.0  can  18.5")
+    hearing = told(f"{PLAIN}\n" + "\n".join(sorted((own, cough))))
+    words = [word for word in hearing.words if word.span.start_ms >= 18_000]
+    words = [replace(word, probability=sure) if word.text == "can" else word for word in words]
+    place = words[0].span.hull(words[-1].span)
+    lines = settle(Ground(script(FERRY), told(PLAIN), sounding(PLAIN))).attempts
+    ground = Ground(
+        script(FERRY),
+        hearing,
+        scoring(lambda *_: CLEAR),
+        voice_of=lambda span: Colour(colour if 400 < span.length_ms < 600 and place.contains(span.middle_ms) else 0.0),
+        usual_score=CLEAR,
+    )
+    found = without_words_in_noises(ground, lines, [Unscripted(place, tuple(words))])
+    told_of = [sorted(word.text for word in talk.words) for talk in found]
+    assert told_of == [sorted(part.split()) for part in (parts[::-1] if first else parts)]
 
 
 def test_where_nobody_can_tell_voices_apart_words_are_believed() -> None:
