@@ -4,7 +4,7 @@ likely the recogniser finds it, and how the line's other readings were heard."""
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from lessoncut import wording
 from lessoncut.matching.differences import (
@@ -60,6 +60,9 @@ CLEARLY_LIKELIER, LIKELIER_APART, CLEARLY_APART = 12.0, 10.0, 3
 on the sound than the script's; and where so many sounds are others, and they lie better on it."""
 SURELY_KNOWN = 0.95
 """Of another word where the script's was heard in another reading, and never this one: hardly any is a mishearing."""
+HEARD_ONCE = 0.8
+"""So surely a line that is read but once must have been heard to be misread: of three that were heard less so none
+was."""
 LEAST_SUPPORT_OF_KNOWN = 0.0
 FAR_SUPPORT, FAR_LIKELIER = 40.0, 10.0
 """From where on even what was heard for a name was said, and a word that is but one sound from the script's."""
@@ -85,7 +88,8 @@ OTHERWISE = Bar(1.4, 4.0, 550.0)
 OTHERWISE_ALWAYS = Bar(1.4, 10.0, 550.0)
 """Where they are heard so in another reading, too, and in none as the script: three were not read so."""
 OTHERWISE_LONGER, OTHERWISE_SHORTER = Bar(1.2, 2.0, 200.0), Bar(2.3, 3.0, 0.0)
-"""Words put in or swapped (16 and none), and left out (13 and one): little sound is another sound before long."""
+"""Words put in or swapped (16 and none), and left out (13 and one), or heard as fewer: little sound is another sound
+before long."""
 
 
 @dataclass(frozen=True)
@@ -139,6 +143,8 @@ def confidence_of(facts: Facts) -> float:
 
 def _of_what_is_clear(facts: Facts) -> float:
     """The same for what the text alone speaks for."""
+    if not facts.of_passage and facts.probability < HEARD_ONCE:
+        return 0.0
     if is_moved(facts.change):
         return CLEAR_CONFIDENCE if _fits_by_itself(facts) else 0.0
     if _is_new_to_her(facts) and not (facts.right or _is_far(facts)):
@@ -221,8 +227,16 @@ def _is_likely_otherwise(facts: Facts) -> bool:
 
 def _bar(facts: Facts) -> Bar:
     change = facts.change
+    fewer = len(change.heard) < len(change.script)
     if is_moved(change):
-        return OTHERWISE_SHORTER if len(change.heard) < len(change.script) else OTHERWISE_LONGER
+        return OTHERWISE_SHORTER if fewer else OTHERWISE_LONGER
+    bar = _bar_of_words(facts)
+    return replace(bar, unlike=OTHERWISE_SHORTER.unlike) if fewer else bar
+
+
+def _bar_of_words(facts: Facts) -> Bar:
+    """The same for words in the place of others."""
+    change = facts.change
     if not facts.known:
         return OTHERWISE_ALWAYS if facts.same and not facts.right else OTHERWISE
     unsure = change.first == 0 or not are_telling((*change.script, *change.heard))

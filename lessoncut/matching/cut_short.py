@@ -42,6 +42,8 @@ def with_starts_cut_short(
             continue
         own, behind = _heard_apart(ground, attempt) or (_alone(ground, parts, attempt.span), None)
         readings = [each.span for each in readings_of(attempt.line, attempts, attempt)]
+        if behind and any(_holds_all(ground, each, attempt.span) for each in readings):
+            continue
         others = (other for each in readings for other in (each, _alone(ground, parts, each)))
         least_ms = _least_ms(attempt, behind)
         unheard = least_ms <= LACKING_MS and not _last_was_heard(attempt)
@@ -101,6 +103,12 @@ def _lacks_the_end(ground: Ground, own: Span, others: Iterable[Span], least_ms: 
     """Whether it lacks so much of the end of each; hardly more than one is asked about."""
     likenesses = (ground.compare(own, other) for other in others)
     return all(each is not None and each.lacking_ms >= least_ms for each in likenesses)
+
+
+def _holds_all(ground: Ground, reading: Span, span: Span) -> bool:
+    """Whether the reading holds all that the span does: no talk stands behind its line."""
+    likeness = ground.compare(reading, span)
+    return likeness is not None and likeness.lacking_ms < LACKING_MS
 
 
 def _begun(ground: Ground, own: Span, whole: Span, anew: Attempt) -> int:

@@ -21,6 +21,7 @@ from lessoncut.matching.beliefs import (
     FAR_SUPPORT,
     GAIN_OF_ALIKE,
     GAIN_OF_ALIKE_UNKNOWN,
+    HEARD_ONCE,
     KNOWN_LIKELIER,
     LEAST_EVIDENCE,
     LEAST_GAIN,
@@ -711,6 +712,32 @@ def test_words_of_clearly_other_sounds_that_lie_better_need_be_less_likely(
 ) -> None:
     change = Change(1, 1, ("cannot",), heard, support=13.0)
     facts = Facts(change, 0.98, likelier, gain, 0, 0, of_passage=False)
+    assert bool(confidence_of(facts)) is told_of
+
+
+@pytest.mark.parametrize(
+    ("of_passage", "probability", "told_of"),
+    [(True, HEARD_ONCE - 0.1, True), (False, HEARD_ONCE - 0.1, False), (False, HEARD_ONCE, True)],
+)
+def test_what_is_read_but_once_must_have_been_heard_surely(of_passage: bool, probability: float, told_of: bool) -> None:
+    change = Change(1, 1, ("cool",), ("giggle",), support=40.0)
+    facts = Facts(change, probability, 7.0, 612.0, 0, 0, of_passage=of_passage)
+    assert bool(confidence_of(facts)) is told_of
+
+
+@pytest.mark.parametrize(
+    ("unlike", "heard", "told_of"),
+    [
+        (OTHERWISE_SHORTER.unlike - 0.1, ("why",), False),
+        (OTHERWISE_SHORTER.unlike, ("why",), True),
+        (OTHERWISE_SHORTER.unlike - 0.1, ("why", "ever"), True),
+    ],
+)
+def test_fewer_words_than_the_script_has_must_sound_far_otherwise(
+    unlike: float, heard: tuple[str, ...], told_of: bool
+) -> None:
+    change = Change(1, 2, ("black", "brick"), heard, support=2.0)
+    facts = Facts(change, 0.3, 16.0, 2000.0, 0, 0, slight=True, unlike=unlike)
     assert bool(confidence_of(facts)) is told_of
 
 

@@ -25,11 +25,13 @@ SAID = """
 """
 
 
-def ground(*lacking_ms: int, said: str = SAID, first_ms: int = 1000) -> Ground:
-    """The first reading lacks so much of the second one, and of the last one."""
+def ground(*lacking_ms: int, said: str = SAID, first_ms: int = 1000, more_ms: int = LACKING_MS) -> Ground:
+    """The first reading lacks so much of the second one, and of the last one; these lack ``more_ms`` of it."""
     lacks = dict(zip((4000, 20_000), lacking_ms, strict=True))
 
     def compare(span: Span, other: Span) -> Like:
+        if other.start_ms == first_ms:
+            return Like(lacking_ms=more_ms)
         return Like(lacking_ms=lacks[other.start_ms] if span.start_ms == first_ms else 0)
 
     return Ground(script(SOUP), told(said), sounding(said), compare=compare)
@@ -130,6 +132,13 @@ def test_what_is_said_behind_a_start_is_talk() -> None:
     assert (found.full, found.texts, found.span) == (False, ("add", "a", "spoonful", "of"), Span(1000, 1900))
     assert [word.text for word in found.heard] == ["add", "a", "spoonful", "of"]
     assert (talk.span, [word.text for word in talk.words]) == (Span(2300, 2700), ["no"])
+
+
+def test_a_name_behind_a_comma_that_was_misheard_is_no_talk() -> None:
+    """Another reading holds as much: "I heard that, I heard" for "I heard that, Osbert."."""
+    attempts = taken_for_the_end(" no")[1]
+    here = ground(LACKING_MS, LACKING_MS, said=BEHIND, more_ms=LACKING_MS - 1)
+    assert with_starts_cut_short(here, attempts, []) == (attempts, [])
 
 
 def test_it_is_talk_from_the_first_pause_behind_which_nothing_of_the_line_was_heard() -> None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import pytest
 
+from lessoncut.hearing.records import HeardWord
 from lessoncut.matching.attempts import Attempt, Settled
 from lessoncut.matching.records import ReadWord
 from lessoncut.matching.speakers import VoiceOf
@@ -74,6 +76,8 @@ def test_what_leads_to_her_line_and_was_read_before_may_be_an_echo(
     order = [0, 1, 2, 0, 0, 1, 1, 2, 2]
     attempts = [reading(n, line, lines[line]) for n, line in enumerate(order)]
     start = reading(9, 3, lines[3], length_ms=length_ms, upto=2)
+    heard = tuple(HeardWord(word, start.span, 0.9) for word in start.texts)
+    start = replace(start, heard=heard)
     her_line = reading(10, 3, lines[3])
     places = [0.0, 0.1, 0.0, 0.0, 2.0, 0.1, 2.1, 0.0, 2.0, voice, 0.0]
     found = of_the_teacher(Settled((*attempts, start, her_line), ()), colours(places))
