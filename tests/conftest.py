@@ -20,6 +20,18 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
 
 
 SKIPPED = "lessoncut/skipped"
+LONGEST = (
+    "tests/crash/test_full_disk.py",
+    "tests/workflow/test_for_real.py",
+    "tests/crash/test_kill.py",
+    "tests/review/test_browser_export.py",
+    "tests/contract/test_examples.py",
+    "tests/render/test_film.py",
+    "tests/batch/test_command.py",
+    "tests/robustness/test_privacy.py",
+    "tests/take/test_decode.py",
+)
+"""They begin first, so that at the end no worker waits for another."""
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
@@ -28,7 +40,8 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Only what was skipped, where that is asked for."""
+    """The longest first; and only what was skipped, where that is asked for."""
+    items.sort(key=lambda item: not item.nodeid.startswith(LONGEST))
     if not config.getoption("--skipped-last"):
         return
     skipped = config.cache.get(SKIPPED, None) if config.cache else None

@@ -289,6 +289,7 @@ def _of_words_for_others(facts: Facts) -> float:
     surely = facts.probability >= SURELY_HEARD and apart > LEAST_APART
     others = apart >= CLEARLY_APART and facts.gain >= LEAST_GAIN_OF_LIKELY
     clear = surely and facts.gain >= 0 and _by_at_least(likelier, LIKELIER_APART if others else CLEARLY_LIKELIER)
+    clear |= apart >= LEAST_APART and _is_never_heard_otherwise(facts) and _by_at_least(likelier, LIKELIER_APART)
     another = facts.known and likelier is not None and facts.probability >= SURELY_KNOWN and _is_surely_another(change)
     if clear or another:
         return CLEAR_CONFIDENCE
@@ -299,6 +300,12 @@ def _of_words_for_others(facts: Facts) -> float:
         found += LIKELIHOOD_WORTH * (likelier - LIKELIER)
     too_little = found < LEAST_EVIDENCE or change.support < LEAST_SUPPORT
     return 0.0 if too_near or too_little else min(0.95, 0.6 + found / 60)
+
+
+def _is_never_heard_otherwise(facts: Facts) -> bool:
+    """Whether it was heard so surely here, and in no other reading, and the sound is rather that."""
+    alone = facts.of_passage and not facts.same
+    return alone and facts.probability >= SURELY_KNOWN and facts.gain >= LEAST_GAIN_OF_KNOWN
 
 
 def _is_surely_another(change: Change) -> bool:

@@ -716,6 +716,23 @@ def test_words_of_clearly_other_sounds_that_lie_better_need_be_less_likely(
 
 
 @pytest.mark.parametrize(
+    ("probability", "likelier", "gain", "same", "told_of"),
+    [
+        (SURELY_KNOWN, LIKELIER_APART, LEAST_GAIN_OF_KNOWN, 0, True),
+        (SURELY_KNOWN - 0.01, LIKELIER_APART, LEAST_GAIN_OF_KNOWN, 0, False),
+        (SURELY_KNOWN, LIKELIER_APART - 0.1, LEAST_GAIN_OF_KNOWN, 0, False),
+        (SURELY_KNOWN, LIKELIER_APART, LEAST_GAIN_OF_KNOWN - 1, 0, False),
+        (SURELY_KNOWN, LIKELIER_APART, LEAST_GAIN_OF_KNOWN, 1, False),  # it is heard so in another reading
+    ],
+)
+def test_a_word_so_surely_heard_in_one_reading_alone_need_be_but_two_sounds_apart(
+    probability: float, likelier: float, gain: float, same: int, told_of: bool
+) -> None:
+    change = Change(3, 3, ("stops",), ("starts",), support=2.8)
+    assert bool(confidence_of(Facts(change, probability, likelier, gain, 0, same))) is told_of
+
+
+@pytest.mark.parametrize(
     ("of_passage", "probability", "told_of"),
     [(True, HEARD_ONCE - 0.1, True), (False, HEARD_ONCE - 0.1, False), (False, HEARD_ONCE, True)],
 )
