@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import signal
 from collections.abc import Iterator
+from itertools import compress
 from typing import Any
 
 import pytest
@@ -17,7 +18,6 @@ settings.load_profile("unhurried")
 # In a shell's background Ctrl-C is ignored, and so it would be by every program that the tests start.
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
-
 
 SKIPPED = "lessoncut/skipped"
 LONGEST = (
@@ -47,9 +47,10 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     skipped = config.cache.get(SKIPPED, None) if config.cache else None
     if skipped is None:
         raise pytest.UsageError("--skipped-last: nothing is known of a run before")
-    wanted = [item for item in items if f"{item.nodeid}::".startswith(tuple(f"{one}::" for one in skipped))]
-    config.hook.pytest_deselected(items=[item for item in items if item not in wanted])
-    items[:] = wanted
+    ours = tuple(f"{one}::" for one in skipped)  # of tests, and of whole files
+    wanted = [f"{item.nodeid}::".startswith(ours) for item in items]
+    config.hook.pytest_deselected(items=[item for item, is_wanted in zip(items, wanted, strict=True) if not is_wanted])
+    items[:] = compress(items, wanted)
 
 
 def pytest_sessionfinish(session: pytest.Session) -> None:

@@ -289,9 +289,9 @@ def _of_words_for_others(facts: Facts) -> float:
     surely = facts.probability >= SURELY_HEARD and apart > LEAST_APART
     others = apart >= CLEARLY_APART and facts.gain >= LEAST_GAIN_OF_LIKELY
     clear = surely and facts.gain >= 0 and _by_at_least(likelier, LIKELIER_APART if others else CLEARLY_LIKELIER)
-    clear |= apart >= LEAST_APART and _is_never_heard_otherwise(facts) and _by_at_least(likelier, LIKELIER_APART)
+    alone = apart >= LEAST_APART and _is_heard_here_alone(facts) and _by_at_least(likelier, LIKELIER_APART)
     another = facts.known and likelier is not None and facts.probability >= SURELY_KNOWN and _is_surely_another(change)
-    if clear or another:
+    if clear or alone or another:
         return CLEAR_CONFIDENCE
     told_apart = facts.known and likelier is not None and change.support >= NEAR_SUPPORT
     too_near = apart < LEAST_APART and not (told_apart or _is_far(facts))
@@ -302,10 +302,10 @@ def _of_words_for_others(facts: Facts) -> float:
     return 0.0 if too_near or too_little else min(0.95, 0.6 + found / 60)
 
 
-def _is_never_heard_otherwise(facts: Facts) -> bool:
+def _is_heard_here_alone(facts: Facts) -> bool:
     """Whether it was heard so surely here, and in no other reading, and the sound is rather that."""
-    alone = facts.of_passage and not facts.same
-    return alone and facts.probability >= SURELY_KNOWN and facts.gain >= LEAST_GAIN_OF_KNOWN
+    here_alone = facts.of_passage and not facts.same
+    return here_alone and facts.probability >= SURELY_KNOWN and facts.gain >= LEAST_GAIN_OF_KNOWN
 
 
 def _is_surely_another(change: Change) -> bool:

@@ -111,10 +111,7 @@ def with_lines_that_sound_so(
     """The attempts in time order, with the passage's lines that are missing where something, whatever was heard, sounds
     as another reading of theirs; and what is left of the talk."""
     places = list(_places(ground, attempts, left))
-    readings: dict[int, list[Span]] = defaultdict(list)
-    for attempt in attempts:
-        if attempt.full:
-            readings[attempt.line].append(attempt.span)
+    readings = _readings(attempts)
     usual = _usual_distance(ground, list(readings.values())) if places else math.nan
     alike: list[tuple[float, _Place]] = []
     for place in places:
@@ -127,12 +124,7 @@ def with_lines_that_sound_so(
     for _, place in sorted(alike, key=lambda each: each[0]):
         if not any(place.excludes(other) for other in found):
             found.append(place)
-    taken = {part for place in found for part in place.parts}
-    answers = ground.ask([place.line for place in found])
-    read = [laid_anyway(ground, place.line, answers[place.line], place.heard, CLEAR_COST) for place in found]
-    kept = [attempt for attempt in attempts if attempt not in taken]
-    talk = [*(talk for talk in left if talk not in taken), *(rest for place in found for rest in place.rest)]
-    return sorted([*kept, *read], key=lambda each: each.span), sorted(talk, key=lambda each: each.span)
+    return _with_read(ground, attempts, left, found)
 
 
 def with_lines_heard_alike(
@@ -141,33 +133,48 @@ def with_lines_heard_alike(
     """The attempts in time order, with the talk, or what it begins or ends in, right beside a reading that says that
     line once more: it was heard as other words, but as another reading of the line was, and sounds as that does."""
     full = [attempt for attempt in attempts if attempt.full]
-    readings: dict[int, list[Attempt]] = defaultdict(list)
-    for attempt in full:
-        readings[attempt.line].append(attempt)
     likely = [
-        (talk, one, rest, line, example)
+        (talk, one, rest, example)
         for talk in left
-        for line in _lines_beside(ground, full, talk)
-        for one, rest in ((talk, None), *_ends(ground, talk))
-        for example in readings[line]
+        for example in _of_lines_beside(ground, full, talk)
+        for one, rest in ((talk, ()), *((end, (rest,)) for end, rest in _ends(ground, talk)))
         if _are_heard_alike(one, example)
     ]
-    usual = _usual_distance(ground, [[each.span for each in row] for row in readings.values()]) if likely else math.nan
-    found: dict[Unscripted, tuple[Candidate, Unscripted, Unscripted | None]] = {}
-    for talk, one, rest, line, example in likely:
+    usual = _usual_distance(ground, list(_readings(attempts).values())) if likely else math.nan
+    found: dict[Unscripted, _Place] = {}
+    for talk, one, rest, example in likely:
         if talk not in found and ground.distance(one.span, (example.span,)) <= NEAR_AND_ALIKE * usual:
-            found[talk] = ground.whole(line, one.span), one, rest
-    answers = ground.ask([line for line, *_ in found.values()])
-    read = [laid_anyway(ground, line, answers[line], one.words, CLEAR_COST) for line, one, _ in found.values()]
-    rests = [rest for *_, rest in found.values() if rest]
-    others = [*(talk for talk in left if talk not in found), *rests]
-    return sorted([*attempts, *read], key=lambda each: each.span), sorted(others, key=lambda talk: talk.span)
+            found[talk] = _Place(ground.whole(example.line, one.span), (talk,), talk.span, one.words, rest)
+    return _with_read(ground, attempts, left, list(found.values()))
 
 
-def _lines_beside(ground: Ground, readings: Sequence[Attempt], talk: Unscripted) -> set[int]:
-    """The passage's lines that are read right before and right behind the talk."""
+def _with_read(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], found: Sequence[_Place]
+) -> tuple[list[Attempt], list[Unscripted]]:
+    """The attempts in time order, with the lines that were found in place of what they were told as; and what is left
+    of the talk, in time order."""
+    taken = {part for place in found for part in place.parts}
+    answers = ground.ask([place.line for place in found])
+    read = [laid_anyway(ground, place.line, answers[place.line], place.heard, CLEAR_COST) for place in found]
+    kept = [attempt for attempt in attempts if attempt not in taken]
+    talk = [*(talk for talk in left if talk not in taken), *(rest for place in found for rest in place.rest)]
+    return sorted([*kept, *read], key=lambda each: each.span), sorted(talk, key=lambda each: each.span)
+
+
+def _readings(attempts: Sequence[Attempt]) -> dict[int, list[Span]]:
+    """Those of each line that is read."""
+    readings: dict[int, list[Span]] = defaultdict(list)
+    for attempt in attempts:
+        if attempt.full:
+            readings[attempt.line].append(attempt.span)
+    return readings
+
+
+def _of_lines_beside(ground: Ground, readings: Sequence[Attempt], talk: Unscripted) -> list[Attempt]:
+    """All readings of the passage's lines that are read right before and right behind the talk."""
     at = bisect_left(readings, talk.span.start_ms, key=lambda reading: reading.span.start_ms)
-    return {each.line for each in readings[max(0, at - 1) : at + 1] if ground.script.lines[each.line].in_passage}
+    beside = {each.line for each in readings[max(0, at - 1) : at + 1] if ground.script.lines[each.line].in_passage}
+    return [each for each in readings if each.line in beside]
 
 
 def _are_heard_alike(talk: Unscripted, example: Attempt) -> bool:

@@ -50,9 +50,10 @@ FEWEST_SOUNDS = 3
 """A line of fewer sounds is too little to know a noise from."""
 FURTHER, FURTHER_WELL, WELL = 0.75, 0.85, 10.0
 """How far from the line's beginning such a start may be, of how far it is from those of half of all other lines; and
-one that lies no lower than this below the usual score: five that were said are no further than 0.72, or 0.8, of it, of
-three coughs and a laugh none was nearer than 0.91, or 0.78 and lower, unless it is too short to tell."""
+one that lies no lower than this below the usual score. Of five that were said four are no further than 0.72 of it, and
+one, that lies low, is lost at 0.92; of two coughs and a laugh none is nearer than 0.78."""
 FEWEST_OTHERS = 4
+"""To tell by."""
 START_DOUBT = 2.0
 LIKE = 0.5
 FIRST_WORD_MS = 450

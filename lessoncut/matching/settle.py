@@ -60,7 +60,7 @@ from lessoncut.times import Span
 
 MOST_ROUNDS = 3
 LIKE_LAST = 0.6
-""""hear" and "hare" are more alike."""
+"""From so like a line's last word on it may be that, misheard, as "hear" for "hare"."""
 
 
 def settle(ground: Ground) -> Settled:

@@ -39,14 +39,11 @@ def of_the_teacher(settled: Settled, voice_of: VoiceOf) -> Settled:
     theirs = {full[at] for at in others}
     if len(theirs) >= ENOUGH_ECHOES:
         whole = [_Whole(attempt.line, voice, attempt in theirs) for attempt, voice in zip(full, voices, strict=True)]
-        first_ms = min(attempt.span.start_ms for attempt in theirs)  # nobody repeats before, but for what was not known
+        first_ms = min(attempt.span.start_ms for attempt in theirs)  # of a whole reading; echoes may come before
         begins, echoes = _begins_hers(settled.attempts, theirs), _echoes(settled.attempts)
-        for start in (each for each in settled.attempts if not each.full):
-            may_be = start.span.start_ms > first_ms and start not in begins
-            if (may_be and _is_theirs(start, whole, voice_of)) or (
-                (may_be or start in echoes) and _is_clearly_theirs(start, whole, voice_of)
-            ):
-                theirs.add(start)
+        later = (each for each in settled.attempts if not each.full and each.span.start_ms > first_ms)
+        theirs.update(start for start in later if start not in begins and _is_theirs(start, whole, voice_of))
+        theirs.update(start for start in echoes if _is_clearly_theirs(start, whole, voice_of))
     talk = [Unscripted(attempt.span, attempt.heard) for attempt in theirs]
     hers = [attempt for attempt in settled.attempts if attempt not in theirs]
     unscripted = tuple(sorted([*settled.unscripted, *talk], key=lambda item: item.span))
@@ -92,9 +89,10 @@ def _has(line: Sequence[str], row: Sequence[str]) -> bool:
 
 
 def _is_theirs(start: Attempt, whole: Sequence[_Whole], voice_of: VoiceOf) -> bool:
-    """Whether a line's start is the second speaker's, too."""
+    """Whether a line's start is the second speaker's, too: nearer to their reading of it than to hers, or clearly."""
     same = [one for one in whole if one.line == start.line]
-    return any(one.theirs for one in same) and is_second(voice_of(start.span), *_sides(same))
+    as_same = any(one.theirs for one in same) and is_second(voice_of(start.span), *_sides(same))
+    return as_same or _is_clearly_theirs(start, whole, voice_of)
 
 
 def _is_clearly_theirs(start: Attempt, whole: Sequence[_Whole], voice_of: VoiceOf) -> bool:

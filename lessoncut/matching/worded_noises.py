@@ -3,7 +3,7 @@ sound, nor is it anybody's voice who speaks in the take."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence, Set
+from collections.abc import Sequence
 from dataclasses import replace
 
 from lessoncut.matching.attempts import Attempt, Unscripted
@@ -48,8 +48,7 @@ def without_words_in_noises(
 ) -> list[Unscripted]:
     """The talk, noises that were heard as words being without these."""
     hers = [attempt for attempt in attempts if attempt.full]
-    noises = {noise for talk in left for noise in _at_the_ends(ground, talk, hers)}
-    left = [part for talk in left for part in _without(ground, talk, noises)]
+    left = [part for talk in left for part in _without_noise_beside(ground, talk, hers)]
     likely = [
         talk
         for talk in left
@@ -60,7 +59,7 @@ def without_words_in_noises(
         and _is_nobodys(ground, talk, left)
     ]
     laid = ground.align([ground.request_heard(said(talk.words), talk.span) for talk in likely]) if likely else ()
-    noises |= {
+    noises = {
         talk
         for talk, found in zip(likely, laid, strict=True)
         if found.words and found.mean_score < ground.usual_score - LOWER
@@ -68,25 +67,22 @@ def without_words_in_noises(
     return [replace(talk, words=()) if talk in noises else talk for talk in left]
 
 
-def _at_the_ends(ground: Ground, talk: Unscripted, hers: Sequence[Attempt]) -> list[Unscripted]:
-    """The one word before, or behind, a pause in the talk where it is so unsure, and in nobody's voice."""
-    ends = (parted(ground, talk, 1)[0], parted(ground, talk, len(talk.words) - 1)[1]) if len(talk.words) > 1 else ()
-    return [
-        end
-        for end in ends
-        if end.words[0].probability < UNSURE
-        and any(hole.length_ms >= APART_MS for hole in ground.holes(talk.span) if hole.gap_to_ms(end.span) == 0)
-        and _is_strange(ground, end.span, hers)
-    ]
-
-
-def _without(ground: Ground, talk: Unscripted, noises: Set[Unscripted]) -> tuple[Unscripted, ...]:
-    """The talk, parted where one of the noises begins or ends it."""
-    for at in (1, len(talk.words) - 1) if len(talk.words) > 1 else ():
-        parts = parted(ground, talk, at)
-        if not noises.isdisjoint(parts):
+def _without_noise_beside(ground: Ground, talk: Unscripted, hers: Sequence[Attempt]) -> list[Unscripted]:
+    """The talk, parted from the noise right before or behind it that was heard as a word."""
+    ends = ((1, 0), (len(talk.words) - 1, 1)) if len(talk.words) > 1 else ()
+    for at, side in ends:
+        parts = list(parted(ground, talk, at))
+        if _is_noise_beside(ground, talk, parts[side], hers):
+            parts[side] = replace(parts[side], words=())
             return parts
-    return (talk,)
+    return [talk]
+
+
+def _is_noise_beside(ground: Ground, talk: Unscripted, end: Unscripted, hers: Sequence[Attempt]) -> bool:
+    """Whether the one word before, or behind, a pause in the talk is so unsure, and in nobody's voice."""
+    beside = (hole.length_ms for hole in ground.holes(talk.span) if hole.gap_to_ms(end.span) == 0)
+    unsure = end.words[0].probability < UNSURE
+    return unsure and any(length_ms >= APART_MS for length_ms in beside) and _is_strange(ground, end.span, hers)
 
 
 def _is_strange(ground: Ground, sound: Span, readings: Sequence[Attempt]) -> bool:

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 import pytest
@@ -294,11 +295,16 @@ class TestRefused:
         with pytest.raises(TakeError, match="cannot be read"):
             probe([tmp_path / ("a" * 300)])
 
-    def test_not_permitted(self, click_wav: Path, tmp_path: Path) -> None:
-        (tmp_path / "a.wav").write_bytes(click_wav.read_bytes())
-        (tmp_path / "a.wav").chmod(0)
-        with as_nobody(), pytest.raises(TakeError, match="cannot be read"):
-            probe([tmp_path / "a.wav"])
+    def test_not_permitted(self, click_wav: Path) -> None:
+        with TemporaryDirectory() as folder:  # the tests' own folders are closed to others altogether
+            Path(folder).chmod(0o755)
+            take = Path(folder) / "a.wav"
+            take.write_bytes(click_wav.read_bytes())
+            take.chmod(0)
+            with as_nobody():
+                assert take.stat().st_size, "the file is there to be seen"
+                with pytest.raises(TakeError, match="cannot be read"):
+                    probe([take])
 
     @pytest.mark.parametrize(
         ("name", "content"),
