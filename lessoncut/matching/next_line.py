@@ -36,12 +36,16 @@ def of_what_follows(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt
 def with_lines_that_begin_the_next(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts, which are all hers, a line read again being a start of the next one that begins with it, if it
     sounds more like that one's beginning, or goes on for longer than its other readings. Where nobody can tell, if it
-    stands so much nearer to that: who only reads a line again leaves a pause behind it."""
+    stands so much nearer to that: who only reads a line again leaves a pause behind it. What was taken for such a start
+    is judged likewise."""
     found = [*attempts]
     for at in range(len(found) - 2, 0, -1):
-        three = found[at - 1 : at + 2]
-        if _is_again(ground, *three) and (_begins_next(ground, found, *three) or _goes_on(ground, found[at], found)):
-            found[at] = replace(found[at], line=found[at + 1].line, full=False)
+        before, attempt, following = found[at - 1 : at + 2]
+        if _may_be_again(ground, before, attempt, following):
+            again = attempt if attempt.full else replace(attempt, line=before.line, full=True)
+            three = (before, again, following)
+            is_start = _begins_next(ground, found, *three) or _goes_on(ground, again, found)
+            found[at] = replace(attempt, line=following.line, full=False) if is_start else again
     return found
 
 
@@ -57,11 +61,13 @@ def with_lines_again(ground: Ground, attempts: Sequence[Attempt]) -> list[Attemp
     return found
 
 
-def _is_again(ground: Ground, before: Attempt, attempt: Attempt, following: Attempt) -> bool:
-    """Whether it is the line before once more, and the following line begins with all of its words."""
-    again = before.full and attempt.full and before.line == attempt.line
-    line, texts = ground.spoken_words[following.line], attempt.texts
-    return again and len(texts) < len(line) and line[: len(texts)] == texts
+def _may_be_again(ground: Ground, before: Attempt, attempt: Attempt, following: Attempt) -> bool:
+    """Whether it says all of the line before, and the following line begins with these words."""
+    line, texts = ground.spoken_words[following.line], ground.spoken_words[before.line]
+    begins_it = len(texts) < len(line) and line[: len(texts)] == texts
+    if attempt.full:
+        return before.full and begins_it and attempt.line == before.line
+    return before.full and begins_it and attempt.line == following.line and attempt.texts == texts
 
 
 def _begins_next(
@@ -70,7 +76,7 @@ def _begins_next(
     """Whether the attempt is a start of the following one."""
     own, its = (readings_beside(ground, attempts, attempt, line) for line in (attempt.line, following.line))
     beginnings = ground.begins(wider(ground, attempts, attempt.span), [*own, *its])
-    if not beginnings:
+    if not (beginnings and its):
         return _is_nearer(ground, before, attempt, following)
     apart = [beginning.distance for beginning in beginnings]
     return min(apart[len(own) :]) < min(apart[: len(own)])

@@ -106,11 +106,15 @@ def test_a_start_that_says_all_of_the_line_before_is_that_once_more_unless_its_o
 
 @pytest.mark.parametrize(("own", "its", "of_next"), [(1.0, 1.1, False), (1.1, 1.0, True)])
 @pytest.mark.parametrize("pause_ms", [100, 900])
-def test_a_line_said_again_is_what_it_sounds_like(own: float, its: float, of_next: bool, pause_ms: int) -> None:
-    """However long the pause behind it is: where the sound tells, it is not asked."""
+@pytest.mark.parametrize("taken_for", [1, 2])
+def test_a_line_said_again_is_what_it_sounds_like(
+    own: float, its: float, of_next: bool, pause_ms: int, taken_for: int
+) -> None:
+    """However long the pause behind it is: where the sound tells, it is not asked; and whatever it was taken for."""
     lines = script(HURRY)
     once, again = (_whole(1, lines.lines[1].spoken, start_ms) for start_ms in (3000, 4600))
     following = _whole(2, lines.lines[2].spoken, 5200 + pause_ms)
+    again = replace(again, line=taken_for, full=taken_for == 1)
 
     def begins(span: Span, others: Sequence[Span]) -> list[Begun]:
         assert span == again.span
@@ -120,3 +124,33 @@ def test_a_line_said_again_is_what_it_sounds_like(own: float, its: float, of_nex
     ground = Ground(lines, told(""), sounding(""), begins=begins)
     _, found, _ = with_lines_that_begin_the_next(ground, [once, again, following])
     assert (found.line, found.full) == ((2, False) if of_next else (1, True))
+
+
+def test_what_begins_two_lines_is_a_start_of_the_next_one_only_beside_all_of_the_line_before() -> None:
+    lines = script(HURRY)
+    once, again = (_whole(1, lines.lines[1].spoken, start_ms) for start_ms in (3000, 4600))
+    following = _whole(2, lines.lines[2].spoken, 9000)
+    ground = Ground(lines, told(""), sounding(""))
+    start = replace(again, line=2, full=False)
+    assert with_lines_that_begin_the_next(ground, [once, start, following]) == [once, again, following]
+    shorter = replace(start, upto=1, words=start.words[:1])
+    other = _whole(0, lines.lines[0].spoken, 3000)
+    for attempts in (
+        [once, shorter, following],
+        [other, start, following],
+        [replace(once, full=False), start, following],
+    ):
+        assert with_lines_that_begin_the_next(ground, attempts) == attempts
+
+
+def test_a_line_said_again_before_a_line_that_is_nowhere_read_in_full_is_judged_by_the_pauses() -> None:
+    lines = script(HURRY)
+    once, again = (_whole(1, lines.lines[1].spoken, start_ms) for start_ms in (3000, 4600))
+    broken = replace(_whole(2, lines.lines[2].spoken[:3], 5300), full=False)
+
+    def begins(_: Span, others: Sequence[Span]) -> list[Begun]:
+        return [Begun(1.0) for _ in others]
+
+    ground = Ground(lines, told(""), sounding(""), begins=begins)
+    _, found, _ = with_lines_that_begin_the_next(ground, [once, again, broken])
+    assert (found.line, found.full) == (2, False)
