@@ -6,7 +6,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, zip_longest
 
 from lessoncut import wording
 from lessoncut.hearing.records import Alignment
@@ -31,6 +31,9 @@ FIRST_WORDS, LONG_COMMA_MS = 2, 1000
 HARDLY_FURTHER = 1.3
 """How many times as far from the line's beginning what goes on in it may be: eight remarks behind a start are so 1.6
 times and more."""
+LEAST_HEARD, LOWER_UNVOICED = 3, 3.0
+"""So many words has a rest that is believed with little speech under it; and how far below the usual score the whole
+line may lie then."""
 LOWER_REST, WORSE = 15.0, 8.0
 """How far below the usual score the rest may lie on the talk, and below what was heard there."""
 
@@ -68,6 +71,42 @@ def _may_be_rest(ground: Ground, start: Attempt, other: Attempt) -> bool:
         return False
     heard, rest = said(other.heard), ground.spoken_words[start.line][start.upto :]
     return wording.row_likeness(heard, rest) > wording.row_likeness(heard, other.texts)
+
+
+def with_rests_hardly_voiced(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
+    """The attempts in time order, a start that was heard to go on nearly to its line's end, though little of that was
+    taken for speech, being the whole line where that lies about as well as lines do: noise hides a low voice."""
+    wholes = {
+        start: _whole(ground, start, rest)
+        for start, following in zip_longest(attempts, attempts[1:])
+        if (rest := _hardly_voiced(ground, start, following)) is not None
+    }
+    answers = ground.ask(list(wholes.values()))
+    found: list[Attempt] = []
+    for attempt in attempts:
+        whole = wholes.get(attempt)
+        if whole and answers[whole].words and answers[whole].mean_score >= ground.usual_score - LOWER_UNVOICED:
+            found.append(replace(laid(ground, whole, answers[whole], None, CLEAR_COST), heard=attempt.heard))
+        else:
+            found.append(attempt)
+    return found
+
+
+def _hardly_voiced(ground: Ground, start: Attempt, following: Attempt | None) -> Span | None:
+    """Where the rest of the line is that was heard behind its start, believed or not; None where it was not."""
+    rest = ground.spoken_words[start.line][start.upto :]
+    if start.full or not start.laid or len(rest) < LEAST_HEARD:
+        return None
+    whole_ms = start.span.start_ms + ground.expected_ms(start.line, len(ground.spoken_words[start.line]))
+    latest_ms = following.span.start_ms if following else ground.hearing.duration_ms
+    words = [
+        word
+        for word in ground.hearing.words
+        if start.span.end_ms <= word.span.middle_ms and word.span.end_ms <= min(latest_ms, whole_ms + RUNS_ON_MS)
+    ]
+    if wording.row_likeness(said(words), rest) < NEARLY:
+        return None
+    return Span(words[0].span.start_ms, min(latest_ms, max(round(whole_ms), words[-1].span.end_ms)))
 
 
 def with_rests_in_talk(

@@ -43,7 +43,12 @@ from lessoncut.matching.pieces import Piece, pieces_of
 from lessoncut.matching.quotes import with_quotes_apart
 from lessoncut.matching.remarks import with_remarks_apart
 from lessoncut.matching.restarts import with_restarts, with_starts_before, with_stumbles
-from lessoncut.matching.rests import with_own_rests, with_rests_in_talk, with_starts_gone_on
+from lessoncut.matching.rests import (
+    with_own_rests,
+    with_rests_hardly_voiced,
+    with_rests_in_talk,
+    with_starts_gone_on,
+)
 from lessoncut.matching.rows import with_rows
 from lessoncut.matching.slips import with_slips
 from lessoncut.matching.speakers import VoiceOf, voices_apart
@@ -134,7 +139,7 @@ def _heard(ground: Ground, pieces: Sequence[Piece]) -> tuple[Ground, list[Attemp
     """The lines that the words heard account for, with what was begun and broken off beside them; and the ground, on
     which her pace and how well her lines usually lie are known now."""
     ground, attempts = lay_lines(ground, pieces)
-    attempts = with_own_rests(ground, with_starts(ground, attempts))
+    attempts = with_rests_hardly_voiced(ground, with_own_rests(ground, with_starts(ground, attempts)))
     return ground, list(with_stumbles(ground, with_restarts(ground, attempts)))
 
 

@@ -17,7 +17,9 @@ from lessoncut.matching.records import ReadWord
 from lessoncut.matching.rests import (
     HARDLY_FURTHER,
     LONG_COMMA_MS,
+    LOWER_UNVOICED,
     with_own_rests,
+    with_rests_hardly_voiced,
     with_rests_in_talk,
     with_starts_gone_on,
 )
@@ -105,6 +107,34 @@ def test_other_starts_stay(sound: str, first: Attempt, second: Attempt) -> None:
     assert with_own_rests(ground, [first, second]) == [first, second]
     third = replace(second, line=2)
     assert with_own_rests(ground, [first, third]) == [first, third]
+
+
+HARDLY_VOICED = "2.0  vera waits  2.8\n2.8  [beside the water]  4.0"
+
+
+def test_a_rest_that_was_heard_where_no_speech_was_found_is_the_lines_if_it_sounds_so() -> None:
+    begun = start(2000, 2)
+    ground = Ground(script(FERRY), told(HARDLY_VOICED), sounding(WHOLE), usual_score=-20.0 + LOWER_UNVOICED)
+    (line,) = with_rests_hardly_voiced(ground, [begun])
+    assert (line.full, line.texts, line.span) == (True, VERA, Span(2000, 4000))
+    assert with_rests_hardly_voiced(replace(ground, usual_score=-19.9 + LOWER_UNVOICED), [begun]) == [begun]
+    assert with_rests_hardly_voiced(ground, []) == []
+
+
+@pytest.mark.parametrize(
+    ("heard", "sound", "following"),
+    [
+        (HARDLY_VOICED, "2.0  vera waits  2.8", []),  # invented
+        (HARDLY_VOICED.replace("the water", "a warden"), WHOLE, []),
+        (HARDLY_VOICED, WHOLE, [start(2800, 2)]),  # the next attempt's words are not the rest
+        (HARDLY_VOICED.replace("2.8  [", "5.8  [").replace("4.0", "7.0"), WHOLE, []),  # too late for it
+    ],
+    ids=["invented", "others", "begun again", "late"],
+)
+def test_other_words_without_speech_are_no_rest(heard: str, sound: str, following: list[Attempt]) -> None:
+    ground = Ground(script(FERRY), told(heard), sounding(sound))
+    attempts = [start(2000, 2), *following]
+    assert with_rests_hardly_voiced(ground, attempts) == attempts
 
 
 TALKED = """
