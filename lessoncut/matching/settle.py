@@ -92,6 +92,7 @@ def settle(ground: Ground) -> Settled:
     attempts = list(with_changes(ground, with_words_left_out(ground, attempts, left)))
     attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left))
     attempts, left = with_remarks_apart(ground, attempts, left)
+    attempts = with_lines_again(ground, attempts)  # an echo is a reading, too
     hers = of_the_teacher(Settled(tuple(attempts), tuple(left)), ground.voice_of)
     attempts, unscripted = _with_hers_missing(ground, hers, left)
     attempts = with_words_left_out(ground, attempts, left)  # nor are they begun anew by somebody else

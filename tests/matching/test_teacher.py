@@ -8,11 +8,16 @@ from dataclasses import replace
 import pytest
 
 from lessoncut.hearing.records import HeardWord
+from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Settled
+from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
+from lessoncut.matching.settle import settle
 from lessoncut.matching.speakers import VoiceOf
 from lessoncut.matching.teacher import TELLING_MS, of_the_teacher
 from lessoncut.times import Span
+from tests.matching.scripts import script
+from tests.matching.sounding import sounding
 from tests.matching.test_speakers import Colour
 
 
@@ -83,3 +88,38 @@ def test_what_leads_to_her_line_and_was_read_before_may_be_an_echo(
     found = of_the_teacher(Settled((*attempts, start, her_line), ()), colours(places))
     assert (start not in found.attempts) is is_theirs
     assert len(found.unscripted) == 3 + is_theirs
+
+
+ECHOED = """
+    0.0  let it stand beside the oven          1.8
+    2.2  let it stand beside the oven          4.0
+    5.0  then we cut it into five              6.6
+    7.0  then we cut it into five              8.6
+   10.0  never boil it                        11.0
+   12.0  never boil it                        13.0
+   15.0  the knife has to be cold             16.6
+   17.0  the knife has to be cold             18.6
+   21.0  nobody came to help                  22.6
+   23.0  nobody came to help                  24.6
+"""
+SOUP = """
+    Let it stand beside the oven.
+    Then we cut it into five.
+    Never boil it.
+    Never boil it and never leave it to anybody else.
+    The knife has to be cold.
+    Nobody came to help.
+"""
+
+
+def test_an_echo_that_begins_the_line_which_is_missing_behind_it_is_whose_voice_it_is_in() -> None:
+    """As one of the line before it, however little of their voice there is in it."""
+    spans = told(ECHOED).speech
+
+    def voice_of(span: Span) -> Colour:
+        at = max(range(len(spans)), key=lambda at: spans[at].overlap_ms(span))
+        return Colour(0.0 if at % 2 == 0 else 1.5 if at == 5 else 3.0)
+
+    settled = settle(Ground(script(SOUP), told(ECHOED), sounding(ECHOED), voice_of=voice_of))
+    assert [(each.line, each.full) for each in settled.attempts] == [(line, True) for line in (0, 1, 2, 4, 5)]
+    assert len(settled.unscripted) == len(spans) // 2
