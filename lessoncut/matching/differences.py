@@ -38,6 +38,8 @@ and those of two words, must be as surely heard."""
 LEAST_RIGHT, LEAST_RIGHT_SHARE = 2, 0.5
 """So many of a line's words, and so much of it, must have been heard as they stand for another to be misread."""
 VOWELS = frozenset("aeiouy")
+DOUBLE = "double"
+"""Said for the first of two figures that are the same, wherever the script parts them."""
 _CLOCK = re.compile(r"(\d|[01]\d|2[0-3])([0-5]\d)[.,?!]?")
 
 
@@ -202,9 +204,16 @@ def _is_another_way(line: Line, change: Change) -> bool:
     all: then it is a way of saying it that is not known here."""
     if len(change.script) == len(change.heard) == 1 and _is_short_for(change.script[0], change.heard[0]):
         return True
+    if change.heard[0] == DOUBLE and _are_twins(line.spoken[change.first :][:2]):
+        return True
     if _meets_ways(line, change):
         return _is_known_way(line, change) or not all(map(wording.is_number, change.heard))
     return False
+
+
+def _are_twins(words: Sequence[str]) -> bool:
+    """Whether they are one number twice."""
+    return len(words) == 2 and words[0] == words[1] and wording.is_number(words[0])
 
 
 def _is_known_way(line: Line, change: Change) -> bool:

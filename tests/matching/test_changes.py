@@ -140,6 +140,18 @@ def test_another_way_of_saying_a_number_is_no_change(text: str, changed: list[tu
 
 
 @pytest.mark.parametrize(
+    ("text", "changed"),
+    [
+        ("dial five three double four eight now", []),
+        ("dial double three four four eight now", [("double",)]),
+    ],
+)
+def test_a_figure_that_stands_twice_may_be_doubled(text: str, changed: list[tuple[str, ...]]) -> None:
+    """Common practice with telephone numbers, no source."""
+    assert heard(text, "Dial 5 3, 4 4 8 now.", LEAST_HEARD) == changed
+
+
+@pytest.mark.parametrize(
     ("script", "text", "changed"),
     [
         ("Count the qty on Fri.", "count the quantity on friday", []),
