@@ -134,11 +134,11 @@ def _is_believed(samples: Samples, span: Span, likely: float, own: Sequence[Hear
 
 
 def noises(sounds: Iterable[Sound]) -> list[Sound]:
-    """The sounds in time order, those that are one noise joined; a held sound stays by itself."""
+    """The sounds in time order, those that are one noise joined; held sounds and laughter stay by themselves."""
     out: list[Sound] = []
     for sound in sorted(sounds, key=lambda each: each.span):
         last = out[-1] if out else None
-        if last and not (last.held or sound.held) and last.span.gap_to_ms(sound.span) < ONE_NOISE_MS:
+        if last and last.may_be_speech and sound.may_be_speech and last.span.gap_to_ms(sound.span) < ONE_NOISE_MS:
             out[-1] = Sound(last.span.hull(sound.span), max(last.peak_db, sound.peak_db))
         else:
             out.append(sound)
@@ -153,7 +153,7 @@ def unmarked(
     listener: Listener, samples: Samples, sounds: Sequence[Sound], speech_db: float
 ) -> tuple[list[Span], list[HeardWord]]:
     """Sounds in which words are heard after all: long ones, and loud ones that may be a voice."""
-    free = [sound for sound in sounds if not sound.held]
+    free = [sound for sound in sounds if sound.may_be_speech]
     long = [sound.span for sound in free if sound.span.length_ms >= WHISPER_MS]
     short = [sound.span for sound in free if sound.span not in long and sound.peak_db >= speech_db + LOUD_VOICE_DB]
     short = [span for span in short if may_be_voice(samples, span)]

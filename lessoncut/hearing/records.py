@@ -25,12 +25,19 @@ class HeardWord:
 class Sound:
     """Energy well over the room tone that is not speech: a cough, a knock, a page.
 
-    ``held`` marks a steady sound held for demonstration ("vvvv"), which is meant to be there.
+    ``held`` marks a steady sound held for demonstration ("vvvv"), which is meant to be there; ``laughter``, one that is
+    surely that.
     """
 
     span: Span
     peak_db: float
     held: bool = False
+    laughter: bool = False
+
+    @property
+    def may_be_speech(self) -> bool:
+        """Whether it is neither, and words may stand in it after all."""
+        return not (self.held or self.laughter)
 
 
 @dataclass(frozen=True)

@@ -37,7 +37,7 @@ LEAST_APART_MS, LEAST_HOLE_MS = 200, 130
 
 def missed_speech(samples: Samples, sounds: Sequence[Sound]) -> tuple[Span, ...]:
     """Those of the sounds that are speech."""
-    return tuple(sound.span for sound in sounds if not sound.held and is_voice(samples, sound.span))
+    return tuple(sound.span for sound in sounds if sound.may_be_speech and is_voice(samples, sound.span))
 
 
 def is_voice(samples: Samples, span: Span) -> bool:

@@ -14,6 +14,7 @@ from scipy.ndimage import binary_dilation
 from lessoncut.hearing.breaths import LEAST_MS, MOST_MS, breaths, is_spread
 from lessoncut.hearing.heights import Heights, Mask, frames_of, heights, mask, runs, smooth
 from lessoncut.hearing.held import held_sounds
+from lessoncut.hearing.laughter import laughter
 from lessoncut.hearing.records import Sound
 from lessoncut.hearing.voice import WINDOW, Probabilities
 from lessoncut.take.levels import FLOOR_DB, HOP_MS, Decibels, Levels
@@ -46,6 +47,10 @@ BREATH_BEFORE_MS = 500
 """A hiss as quiet as this, so shortly before speech, is the speaker's breath."""
 SPREAD_UNDER_SPEECH_DB, INTO_SPEECH_MS = 12.0, 120
 """And a sound that is spread as breaths are, and all but runs into the speech."""
+LEAST_LIKELY_LAUGHTER = 0.2
+"""Share of a laugh that the network takes for speech; the knocks at a door are as even."""
+LAST_NOTE_MS = 150
+"""A laugh's first or last note may be as long, and not like the others."""
 _QUIET_MARGIN_MS = 200
 
 
@@ -75,9 +80,10 @@ def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -
     quiet = ~binary_dilation(~still, iterations=_QUIET_MARGIN_MS // HOP_MS)
     over = heights(levels, quiet, still)
     held = held_sounds(samples, over)
-    unheld = ~mask(held, frames)
     voice_db = smooth(levels.voice_db)
     marked = _marked(likely)
+    laughs = _laughs(samples, over, marked & ~mask(held, frames))
+    unheld = ~mask([*held, *laughs], frames)
     drawn = breaths(samples, over, voice_db, likely, marked & unheld)
     voiced = unheld & ~mask(drawn, frames)
     spans = _speech_spans(over, marked & voiced, voiced)
@@ -89,6 +95,7 @@ def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -
         if sound.peak_db >= speech_db - FAINT_DB and not _is_breath(samples, sound, over, spans, speech_db)
     ]
     shown = [Sound(p, float(voice_db[frames_of(p)].max()), held=True) for h in held for p in without(h, spans)]
+    shown += [Sound(laugh, float(voice_db[frames_of(laugh)].max()), laughter=True) for laugh in laughs]
     return Speech(
         spans,
         tuple(round(float(likely[frames_of(span)].max()), 3) for span in spans),
@@ -98,6 +105,20 @@ def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -
         speech_db,
         drawn,
     )
+
+
+def _laughs(samples: Samples, over: Heights, marked: Mask) -> tuple[Span, ...]:
+    """The laughter that the network takes for speech, with the first and the last note."""
+    active = runs(over.active)
+    found = []
+    for laugh in laughter(samples):
+        sounding = [run for run in active if run.overlap_ms(laugh)]
+        if sounding and marked[frames_of(laugh)].mean() >= LEAST_LIKELY_LAUGHTER:
+            around = laugh.padded(LAST_NOTE_MS, LAST_NOTE_MS)
+            first_ms, last_ms = sounding[0].start_ms, sounding[-1].end_ms
+            start_ms = first_ms if first_ms >= around.start_ms else laugh.start_ms
+            found.append(Span(start_ms, last_ms if last_ms <= around.end_ms else laugh.end_ms))
+    return merged(found)
 
 
 def _by_frame(probabilities: Probabilities, frames: int) -> Probabilities:

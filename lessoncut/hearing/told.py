@@ -8,7 +8,7 @@ One utterance a line: when it starts, what is heard, when it ends, in seconds, t
      9.5  the ~reever is wide             10.9      ~ the recogniser is unsure of this word
     12.0  ...                             13.5      speech that gave no words
     20.0  [thanks for watching]           22.0      text with no speech behind it
-    25.0  (cough)                         25.3      a sound that is not speech
+    25.0  (cough)                         25.3      a sound that is not speech; (laughter) is surely that
     28.0  <vvvv>                          29.2      a sound held for demonstration
 
 Words share their stretch evenly. Each utterance is one span of speech from its first time to its last; what stands
@@ -25,6 +25,7 @@ from lessoncut.times import Span, milliseconds, without
 
 SURE = 0.95
 UNSURE = 0.3
+LAUGHTER = "(laughter)"
 _TIME = re.compile(r"\d+(\.\d+)?")
 
 
@@ -44,7 +45,7 @@ def told(text: str, *, duration_s: float | None = None, language: str = "en") ->
             raise ValueError(f"not in time order: {line!r}")
         at_ms = whole.end_ms
         if pieces[0][1].startswith(("(", "<")):
-            sounds.append(Sound(whole, peak_db=-30.0, held=pieces[0][1].startswith("<")))
+            sounds.append(Sound(whole, -30.0, held=pieces[0][1].startswith("<"), laughter=pieces[0][1] == LAUGHTER))
             continue
         invented = pieces[0][1].startswith("[")
         if not invented:
@@ -99,7 +100,9 @@ def written(hearing: Hearing) -> str:
         left = [word for word in left if word not in inside]
         rows.append((span, " ".join(map(_spelt, inside)) or "..."))
     rows += [(word.span, f"[{_spelt(word)}]") for word in left]
-    rows += [(sound.span, "<held>" if sound.held else "(sound)") for sound in hearing.sounds]
+    rows += [
+        (sound.span, "<held>" if sound.held else LAUGHTER if sound.laughter else "(sound)") for sound in hearing.sounds
+    ]
     # Overlaps cannot be told: what lies inside an earlier row is shortened to what sticks out.
     lines: list[str] = []
     at_ms = 0
@@ -108,6 +111,10 @@ def written(hearing: Hearing) -> str:
             at_ms = free.end_ms
             lines.append(f"{free.start_ms / 1000:9.3f}  {heard}  {free.end_ms / 1000:.3f}")
     return "\n".join(lines)
+
+
+def _kind(sound: Sound) -> str:
+    return "<held>" if sound.held else LAUGHTER if sound.laughter else "(sound)"
 
 
 def _spelt(word: HeardWord) -> str:

@@ -130,7 +130,7 @@ def _sounds(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
     said_in = SpanIndex(merged(attempt.span for attempt in attempts))
     talks = SpanIndex(merged(talk.span for talk in left))
     sounds = [_Sound(span, "speech") for span in _parted_off(ground, attempts) if not talks.meeting(span)]
-    sounds += [_Sound(sound.span, "noise") for sound in ground.hearing.sounds if not sound.held]
+    sounds += [_Sound(sound.span, "noise") for sound in ground.hearing.sounds if sound.may_be_speech]
     for talk in left:
         runs_on = talk.span.start_ms - said_in.last_end_ms(talk.span.end_ms) < EDGE_MS
         if _is_unread(talk, SURE) and not runs_on:  # as the end of a reading does in a live room
@@ -178,7 +178,7 @@ def _free_sounds(
     """The sounds between two readings that are no attempt so far, and how far each is from the voice of one of them."""
     between = Span(before.span.end_ms, max(before.span.end_ms, after.span.start_ms))
     found = []
-    for span in (sound.span for sound in ground.hearing.sounds if not sound.held):
+    for span in (sound.span for sound in ground.hearing.sounds if sound.may_be_speech):
         free = not any(attempt.span.overlap_ms(span) for attempt in attempts)
         if free and between.overlap_ms(span) == span.length_ms:
             apart = voice_apart_from_all(span, (before.span, after.span), ground.voice_of)

@@ -114,7 +114,7 @@ def with_rests_in_talk(
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order, a start that is not begun again being its whole line where the talk behind it is its
     rest by the sound, or the sound in which nobody heard a word; and what is left of the talk."""
-    noises = [Unscripted(sound.span, ()) for sound in ground.hearing.sounds if not sound.held]
+    noises = [Unscripted(sound.span, ()) for sound in ground.hearing.sounds if sound.may_be_speech]
     may_be = [
         (at, between, talk)
         for at in range(len(attempts))

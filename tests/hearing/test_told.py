@@ -58,9 +58,11 @@ def test_writing_down_and_telling_again_gives_the_same() -> None:
          1.0  the river is wide  2.5
          4.0  ...  4.5
          5.0  [thanks]  6.0
+         6.4  (laughter)  6.9
          7.0  (cough)  7.2
          7.4  <vvvv>  7.9
          8.0  the ~reever  9.0
     """
     hearing = told(text)
+    assert [sound.laughter for sound in hearing.sounds] == [True, False, False]
     assert told(written(hearing)) == hearing

@@ -186,6 +186,12 @@ def test_a_line_that_was_taken_for_a_noise_is_found_beside_a_missing_one() -> No
     assert [(finding.kind, finding.line_id) for finding in findings] == [("dropped_line", "L006")]
 
 
+@pytest.mark.parametrize(("sound", "says"), [("(laughter)", "Laughter"), ("(a noise)", "A sound that is not speech")])
+def test_a_sound_that_is_surely_laughter_is_called_so(sound: str, says: str) -> None:
+    (finding,) = find(SCRIPT, told(f"90.0  {sound}  91.0"), Match((), (), (), 1.0))[-1:]
+    assert (finding.kind, finding.says) == ("stray_sound", f"{says} at 1:30.0.")
+
+
 @pytest.mark.parametrize(("speech_from", "is_speech"), [("9.2", True), ("9.6", False)])
 def test_the_first_sounds_of_a_word_are_no_stray_sound(speech_from: str, is_speech: bool) -> None:
     """The network that tells speech took the line's first word for a noise, right before the speech it knows."""

@@ -211,6 +211,17 @@ def test_a_short_line_that_is_missing_is_found_in_a_sound_that_says_it(
     assert len(settled.attempts) == (6 if is_line else 5)
 
 
+@pytest.mark.parametrize("sound", ["(a noise)", "(laughter)"])
+def test_laughter_holds_neither_a_line_nor_the_start_of_one(sound: str) -> None:
+    lines = FERRY.replace("    We have", "    Tickets!\n    We have")
+    take = PLAIN.replace("    6.5  we have", f"    6.02  {sound}  6.4\n    6.6  we have")
+    settled = settle(Ground(script(lines), told(take), sounding(take.replace(sound, "tickets")), voice_of=one_voice))
+    assert ((3, True, 6020) in attempts(settled)) == (sound == "(a noise)")
+    heard = HEARD.replace("(a noise)", sound)
+    settled = settle(Ground(script(FERRY), told(heard), sounding(SAID), voice_of=one_voice))
+    assert ((3, False, 6020) in attempts(settled)) == (sound == "(a noise)")
+
+
 @pytest.mark.parametrize(
     ("colour", "usual_score", "is_line"), [(2.0, CLEAR - 3, True), (2.0, CLEAR, False), (2.6, CLEAR - 3, False)]
 )

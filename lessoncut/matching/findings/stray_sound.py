@@ -1,4 +1,4 @@
-"""A cough, a knock, a page: energy that is not speech, and no sound held for demonstration either."""
+"""A cough, a knock, a page, a laugh: energy that is not speech, and no sound held for demonstration either."""
 
 from __future__ import annotations
 
@@ -21,6 +21,7 @@ LEAST_OF_SOUND = 0.35
 TOGETHER_MS, AT_ITS_BEGINNING_MS = 130, 220
 """How soon speech goes on from a sound that is part of it; and from one that a reading begins in: "At... four"."""
 EDGE_MS = 60
+A_SOUND = "A sound that is not speech"
 
 
 def find(scene: Scene) -> Iterator[Seen]:
@@ -28,10 +29,11 @@ def find(scene: Scene) -> Iterator[Seen]:
         if not _is_slight(scene, sound) and _is_stray(scene, sound):
             over_db = sound.peak_db - scene.hearing.floor_db
             over = Evidence("over the room tone", f"{over_db:.0f} dB")
-            yield _seen(scene, sound.span, min(0.95, 0.5 + over_db / 60), over)
+            what = "Laughter" if sound.laughter else A_SOUND
+            yield _seen(scene, what, sound.span, min(0.95, 0.5 + over_db / 60), over)
     for aside in scene.match.asides:
         if is_noise(aside):
-            yield _seen(scene, aside.span, LIKE_SPEECH, Evidence("speech", "it may be, but no word is in it"))
+            yield _seen(scene, A_SOUND, aside.span, LIKE_SPEECH, Evidence("speech", "it may be, but no word is in it"))
 
 
 def _is_slight(scene: Scene, sound: Sound) -> bool:
@@ -76,7 +78,7 @@ def _is_word_alone(words: Sequence[Span], sound: Span) -> bool:
     )
 
 
-def _seen(scene: Scene, span: Span, confidence: float, why: Evidence) -> Seen:
+def _seen(scene: Scene, what: str, span: Span, confidence: float, why: Evidence) -> Seen:
     inside = any(reading.kept and reading.span.overlap_ms(span) for reading in scene.match.readings)
     cut_out = Choice("cut_out", "Cover it with room tone.")
     leave_in = Choice("leave_in", "Leave it in.")
@@ -86,8 +88,7 @@ def _seen(scene: Scene, span: Span, confidence: float, why: Evidence) -> Seen:
         pass_id=None,
         span=span,
         confidence=round(confidence, 2),
-        says=f"A sound that is not speech at {clock(span.start_ms)}"
-        + (", inside a reading that is kept." if inside else "."),
+        says=f"{what} at {clock(span.start_ms)}" + (", inside a reading that is kept." if inside else "."),
         evidence=(Evidence("length", f"{seconds(span.length_ms):.2f} s"), why),
         choices=(leave_in, cut_out) if inside else (cut_out, leave_in),
     )
