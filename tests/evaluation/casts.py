@@ -253,6 +253,15 @@ VOICES = {
         Voice("slt-hts-bright", "festival", "cmu_us_slt_arctic_hts", shift=1.08),
         Voice("coast-colleague", "espeak", "en-us+f5", weight=0.6),
     ),
+    "fresh32": (
+        *_known("joe-high kumo tebukuro-alpha rms slt-hts"),
+        Voice("joe-soft", "piper", shift=0.99),
+        Voice("kumo-tebukuro-alpha", "kokoro", "jm_kumo+jf_tebukuro+jf_alpha", shift=1.02, weight=2.0),
+        Voice("gongitsune-low", "kokoro", "jf_gongitsune", shift=0.9, weight=2.0),
+        Voice("nezumi-nezumi-alpha", "kokoro", "jf_nezumi+jf_nezumi+jf_alpha", shift=0.98, weight=2.0),
+        Voice("slt-low", "flite", "slt", shift=0.93),
+        Voice("town-colleague", "espeak", "en-gb-x-rp+f2", weight=0.6),
+    ),
 }
 """In ``fresh`` and those after it only the texts are new. ``fresh6`` to ``fresh11`` have a mixture of voices of both
 others, with every engine; those after them have a few of these, beside voices that no family before has."""

@@ -58,6 +58,7 @@ _STREAMS: dict[Family, int] = {
     "fresh29": 31,
     "fresh30": 32,
     "fresh31": 33,
+    "fresh32": 34,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13
