@@ -6,6 +6,7 @@ asked about what follows, must squeeze those words into no time at all.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -82,7 +83,7 @@ def _beginnings(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unsc
     """What stands right before the full readings and is none."""
     both: list[Attempt | Unscripted] = [*attempts, *left]
     for before, line in pairwise(sorted(both, key=lambda each: each.span)):
-        if isinstance(line, Attempt) and line.full and not _is_reading(before):
+        if isinstance(line, Attempt) and line.full and not (_is_reading(before) or _are_heard_twice(before, line)):
             sound = _last_sound(ground, before.span)
             if before.span.gap_to_ms(line.span) < LONGEST_PAUSE_MS and sound.length_ms <= LONGEST_MS:
                 yield _Beginning(before, sound, line)
@@ -93,6 +94,14 @@ def _is_reading(part: Attempt | Unscripted) -> bool:
     if not isinstance(part, Attempt) or not part.full:
         return False
     return not part.heard or wording.row_likeness(said(part.heard), part.texts) >= LEAST_ALIKE
+
+
+def _are_heard_twice(part: Attempt | Unscripted, line: Attempt) -> bool:
+    """Whether one of a start's words was heard more often, in both, than the line has it: it was begun anew."""
+    if not isinstance(part, Attempt):
+        return False
+    heard = Counter(said((*part.heard, *line.heard)))
+    return any(heard[word] > line.texts.count(word) for word in part.texts)
 
 
 def _last_sound(ground: Ground, span: Span) -> Span:

@@ -168,7 +168,8 @@ def _parted(ground: Ground, whole: Attempt, rest: _Rest, alignment: Alignment) -
     """The start that stands before, and the whole line in the rest."""
     doubt = min(whole.doubt, CLEAR_COST)
     line = laid(ground, rest.line, alignment, None, doubt)
-    words = whole.words[: rest.before]
+    before = Span(whole.span.start_ms, rest.hole.start_ms)  # the last word may have been laid on both
+    words = tuple(replace(word, span=word.span.clipped(before)) for word in whole.words[: rest.before])
     start = replace(whole, full=False, upto=rest.before, words=words, heard=(), changes=(), doubt=doubt)
     return [start, replace(line, heard=whole.heard)]
 

@@ -89,6 +89,13 @@ def test_what_was_taken_for_talk_or_a_start_is_the_lines_first_word(as_start: bo
     assert [word.text for word in line.heard] == ["wow", "not", "quite", "under", "it"]
 
 
+@pytest.mark.parametrize(("again", "count"), [("", 1), ("well ", 2)])
+def test_a_start_whose_word_was_heard_once_more_in_the_line_is_one(again: str, count: int) -> None:
+    heard = SAID.replace("not quite", f"{again}not quite")
+    attempts, _ = settled(heard=heard, as_start=True)
+    assert len(attempts) == count
+
+
 @pytest.mark.parametrize(("as_line", "lines"), [("Really?", [0]), ("Wow!", [1, 0])])
 def test_so_is_what_was_taken_for_another_line_that_was_not_heard(as_line: str, lines: list[int]) -> None:
     attempts, _ = settled(as_line=as_line)
