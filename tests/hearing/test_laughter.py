@@ -27,7 +27,7 @@ def _note(length_s: float, formants_hz: tuple[float, ...], pitch_hz: float) -> S
     for hz in np.arange(pitch_hz, 4000, pitch_hz):
         weight = sum(1 / (1 + ((hz - formant) / 80) ** 2) for formant in formants_hz)
         note += weight * np.sin(2 * np.pi * hz * at)
-    return note / np.abs(note).max() * 0.2 * np.sin(np.pi * at / length_s)
+    return np.asarray(note / np.abs(note).max() * 0.2 * np.sin(np.pi * at / length_s), dtype=np.float64)
 
 
 def _row(count: int, period_s: float, jitter: float = 0.0, vowels: tuple[tuple[float, ...], ...] = (OPEN,)) -> Signal:
