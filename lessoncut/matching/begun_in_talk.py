@@ -6,10 +6,11 @@ from __future__ import annotations
 from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass
+from statistics import median
 
 from lessoncut import wording
 from lessoncut.hearing.records import HeardWord
-from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.attempts import Attempt, Unscripted, how_surely
 from lessoncut.matching.beginnings import as_lines_begin
 from lessoncut.matching.ground import RUNS_ON_MS, Ground, said
 from lessoncut.matching.lay import Candidate
@@ -26,6 +27,8 @@ BEFORE_LINE_MS = 3000
 LONGEST_MS, FEWEST_LINES, FAR_MORE_LIKE = 900, 10, 0.7
 """Talk no longer than that, right before a line, which is so many times as far from its beginning as from that of any
 of so many other lines is a start whatever was heard: remarks are 0.73 times as far and more."""
+UNSURE, MORE_LIKE_THAN_MOST = 0.4, 0.65
+"""Talk heard less surely than that is one if no line's beginning is nearer, and most are so much further away."""
 LONGEST_OF_TWO_MS = 1500
 """Nor is either of two starts that a pause parts."""
 DOUBT = 1.0
@@ -100,7 +103,9 @@ def _sounding(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, lin
     found = as_lines_begin(ground, attempts, talk.span, line.line)
     if found is None or len(found.others) < FEWEST_LINES:
         return 0
-    if found.nearest.distance > FAR_MORE_LIKE * min(found.others):
+    apart, others = found.nearest.distance, found.others
+    hardly_heard = how_surely(talk.words) < UNSURE and apart <= min(*others, MORE_LIKE_THAN_MOST * median(others))
+    if apart > FAR_MORE_LIKE * min(others) and not hardly_heard:
         return 0
     upto = found.reading.words_before(found.reading.span.start_ms + found.nearest.length_ms)
     return max(1, min(upto, len(line.words) - 1))

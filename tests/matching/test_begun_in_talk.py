@@ -14,6 +14,7 @@ from lessoncut.matching.begun_in_talk import (
     FAR_MORE_LIKE,
     FEWEST_LINES,
     LONGEST_MS,
+    MORE_LIKE_THAN_MOST,
     with_starts_in_talk,
 )
 from lessoncut.matching.ground import Ground
@@ -83,15 +84,21 @@ def test_talk_long_before_the_line_is_no_start() -> None:
 
 
 def before_line(
-    talk: Span, heard: str, like: Callable[[Span], float], lines: int = FEWEST_LINES
+    talk: Span,
+    heard: str,
+    like: Callable[[Span], float],
+    lines: int = FEWEST_LINES,
+    most: float = 1.0,
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """What becomes of the talk before a line that stands behind so many others, the beginnings of which are all one
-    away; ``like``: how far stretches of it are from the beginning of that line."""
+    away, or all but one of them ``most``; ``like``: how far stretches of it are from the beginning of that line."""
     text = "\n".join([*(f"Line {at}." for at in range(lines)), "The second sound."])
     hearing = told(f"{heard}\n6.0  the second sound  7.5")
 
     def begins(stretch: Span, readings: Sequence[Span]) -> tuple[Begun, ...]:
-        return tuple(Begun(like(stretch) if each.start_ms == 6000 else 1.0, 700) for each in readings)
+        return tuple(
+            Begun(like(stretch) if each.start_ms == 6000 else most if each.start_ms else 1.0, 700) for each in readings
+        )
 
     here = Ground(script(text), hearing, no_aligner, 200.0, begins=begins)
     attempts = []
@@ -121,6 +128,22 @@ def test_short_talk_that_sounds_as_the_line_begins_is_a_start(
     starts, left = before_line(span, heard, lambda _: like, lines)
     assert [(each.line, each.texts) for each in starts] == ([(lines, ("the",))] if is_start else [])
     assert bool(left) is not is_start
+
+
+@pytest.mark.parametrize(
+    ("heard", "like", "most", "is_start"),
+    [
+        ("~absurd", 0.95, 0.95 / MORE_LIKE_THAN_MOST + 0.01, True),
+        ("~absurd", 0.95, 0.95 / MORE_LIKE_THAN_MOST - 0.01, False),
+        ("~absurd", 1.05, 3.0, False),  # one other is as near
+        ("absurd", 0.95, 3.0, False),  # it was heard
+    ],
+)
+def test_what_hardly_anything_was_heard_in_may_be_less_like_the_line_if_most_others_are_far(
+    heard: str, like: float, most: float, is_start: bool
+) -> None:
+    starts, _ = before_line(Span(3000, 3200), f"3.0  {heard}  3.2", lambda _: like, most=most)
+    assert bool(starts) is is_start
 
 
 @pytest.mark.parametrize(
