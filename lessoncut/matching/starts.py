@@ -168,9 +168,10 @@ def _parted(ground: Ground, whole: Attempt, rest: _Rest, alignment: Alignment) -
     """The start that stands before, and the whole line in the rest."""
     doubt = min(whole.doubt, CLEAR_COST)
     line = laid(ground, rest.line, alignment, None, doubt)
-    before = Span(whole.span.start_ms, rest.hole.start_ms)  # the last word may have been laid on both
-    words = tuple(replace(word, span=word.span.clipped(before)) for word in whole.words[: rest.before])
-    start = replace(whole, full=False, upto=rest.before, words=words, heard=(), changes=(), doubt=doubt)
+    *words, last = whole.words[: rest.before]
+    if last.span.end_ms > rest.hole.end_ms:  # it was laid on both
+        last = replace(last, span=Span(last.span.start_ms, rest.hole.start_ms))
+    start = replace(whole, full=False, upto=rest.before, words=(*words, last), heard=(), changes=(), doubt=doubt)
     return [start, replace(line, heard=whole.heard)]
 
 
