@@ -20,7 +20,7 @@ BEGUN_COST = 0.4
 """For a line that is only begun: the recogniser may have lost its end."""
 TWICE_COST = 0.55
 OTHER_MANNER_COST = 0.12
-REPEAT_PAUSE_MS = 1300
+REPEAT_PAUSE_MS = 1400
 """A middle pause of this length makes a lone pass a repeat pass (reading pauses between sentences stay below
 about 1.4 s, see Campione and Veronis 2002; longer ones are left for a learner)."""
 ANEW_COST = 3.0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from itertools import chain
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -34,8 +35,10 @@ def test_two_repeat_passes() -> None:
     assert [kind for kind, _, _ in found] == ["model", "repeat", "repeat"]
 
 
-def test_no_repeat_pass() -> None:
-    assert passes(read("0 1 2 3", SHORT), lines=4) == [("model", 0, 3)]
+@pytest.mark.parametrize(("pause_ms", "kind"), [(SHORT, "model"), (1390, "model"), (1410, "repeat")])
+def test_a_lone_pass_is_a_repeat_pass_if_its_pauses_are_longer_than_reading_has(pause_ms: int, kind: str) -> None:
+    """Pauses of reading lie below 1.4 s: Campione and Veronis (2002), Speech Prosody."""
+    assert passes(read("0 1 2 3", pause_ms), lines=4) == [(kind, 0, 3)]
 
 
 def test_retakes_and_broken_starts_stay_in_their_pass() -> None:
