@@ -48,10 +48,11 @@ LOWER_LINE, LIKE_HERS = 8.0, 2.4
 better than usual a line that is missing there."""
 FEWEST_SOUNDS = 3
 """A line of fewer sounds is too little to know a noise from."""
-FURTHER, FURTHER_WELL, WELL = 0.75, 0.85, 10.0
+FURTHER, FURTHER_WELL, WELL, FURTHER_HEARD = 0.75, 0.85, 10.0, 1.0
 """How far from the line's beginning such a start may be, of how far it is from those of half of all other lines; and
-one that lies no lower than this below the usual score. Of five that were said four are no further than 0.72 of it, and
-one, that lies low, is lost at 0.92; of two coughs and a laugh none is nearer than 0.78."""
+one that lies no lower than this below the usual score, or in which the line's first words were surely heard. Of five
+that were said, but not surely heard, four are no further than 0.72 of it, and one, that lies low, is lost at 0.92; of
+two coughs and a laugh none is nearer than 0.78."""
 FEWEST_OTHERS = 4
 """To tell by."""
 START_DOUBT = 2.0
@@ -112,6 +113,9 @@ def _sounds_so(ground: Ground, attempts: Sequence[Attempt], start: Attempt) -> b
     if found is None:
         return start.span.length_ms >= SHORTEST_MS
     most = FURTHER_WELL if start.score >= ground.usual_score - WELL else FURTHER
+    line = _line_after(attempts, start.span)
+    if line and _is_heard(ground, start.span.padded(EDGE_MS, 0), line, SURE):
+        most = FURTHER_HEARD
     return len(found.others) < FEWEST_OTHERS or found.nearest.distance <= most * median(found.others)
 
 
@@ -257,9 +261,10 @@ def _may_last(ground: Ground, span: Span, line: int, upto: int) -> bool:
     return LEAST_LASTS < span.length_ms / ground.expected_ms(line, upto) < MOST_LASTS
 
 
-def _is_heard(ground: Ground, span: Span, line: Attempt) -> bool:
-    """Whether some of the words that were heard of the line stand in the span, and are the line's first ones."""
-    heard = said([word for word in line.heard if span.contains(word.span.start_ms)])
+def _is_heard(ground: Ground, span: Span, line: Attempt, least_sure: float = 0.0) -> bool:
+    """Whether some of the words that were heard of the line, so surely, stand in the span, and are its first ones."""
+    words = [word for word in line.heard if span.contains(word.span.start_ms)]
+    heard = said(words) if all(word.probability >= least_sure for word in words) else ()
     return bool(heard) and ground.spoken_words[line.line][: len(heard)] == heard
 
 

@@ -14,6 +14,7 @@ from lessoncut.matching.attempts import Unscripted
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.noises import (
     FURTHER,
+    FURTHER_HEARD,
     FURTHER_WELL,
     HER_SPEECH,
     HER_VOICE,
@@ -261,6 +262,30 @@ def test_where_the_line_s_first_words_were_heard_the_sound_may_speak_less_for_th
         replace(ground, voice_of=one_voice), lines, [Unscripted(place, (HeardWord("uh", place, 0.6),))]
     )
     assert [(start.line, start.upto) for start in found] == ([(3, 1)] if is_start else [])
+
+
+@pytest.mark.parametrize(
+    ("probability", "like", "is_start"),
+    [
+        (0.9, FURTHER_HEARD - 0.01, True),
+        (0.9, FURTHER_HEARD + 0.01, False),
+        (0.5, FURTHER_HEARD - 0.01, False),
+        (0.5, FURTHER - 0.01, True),
+    ],
+)
+def test_where_they_were_surely_heard_it_need_not_sound_so_much_as_the_line_begins(
+    probability: float, like: float, is_start: bool
+) -> None:
+    place = Span(6110, 6300)
+    lines = list(settle(Ground(script(FERRY), told(PLAIN), sounding(PLAIN))).attempts)
+    lines[3] = replace(lines[3], heard=(HeardWord("we", place, probability), *lines[3].heard[1:]))
+
+    def begins(_: Span, readings: Sequence[Span]) -> tuple[Begun, ...]:
+        return tuple(Begun(like if each == lines[3].span else 1.0) for each in readings)
+
+    ground = Ground(script(FERRY), told(PLAIN), sounding(SAID), usual_score=CLEAR + WELL + 1, begins=begins)
+    found = starts_among_noises(replace(ground, voice_of=one_voice), lines, [Unscripted(place, ())])
+    assert bool(found) is is_start
 
 
 @pytest.mark.parametrize(("breaks", "is_start"), [((Span(6780, 6950),), True), ((), False)])
