@@ -49,7 +49,7 @@ SEVERAL, LIKE = 4, 0.5
 
 
 @dataclass(frozen=True)
-class _Gap:
+class Gap:
     """``missing`` lines ``between`` two readings, and what stands ``inside``."""
 
     before: Attempt
@@ -203,7 +203,7 @@ def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
     as several words, alone and with what follows it; and each end or beginning of talk that was not clearly heard as
     something else."""
     others: list[Attempt | Unscripted] = [*(each for each in attempts if not each.full), *left]
-    for gap in _gaps(ground, attempts, sorted(others, key=lambda each: each.span)):
+    for gap in gaps(ground, attempts, sorted(others, key=lambda each: each.span)):
         lines = [line for line in gap.missing if ground.script.lines[line].in_passage]
         unclear = [each for each in gap.inside if not surely_heard(heard_in(each), SEVERAL, CLEAR)]
         for parts in (*((each,) for each in unclear), *pairwise(unclear)):
@@ -231,14 +231,14 @@ def _are_like(ground: Ground, line: int, heard: Sequence[HeardWord]) -> bool:
     return wording.row_likeness(said(heard), ground.spoken_words[line]) >= LIKE
 
 
-def _gaps(ground: Ground, attempts: Sequence[Attempt], others: Sequence[Attempt | Unscripted]) -> Iterator[_Gap]:
+def gaps(ground: Ground, attempts: Sequence[Attempt], others: Sequence[Attempt | Unscripted]) -> Iterator[Gap]:
     """Where lines are missing between two readings, with those of the others that stand there."""
     for before, after in pairwise(attempt for attempt in attempts if attempt.full):
         missing = ground.missing_between(before.line, after.line)
         between = Span(before.span.end_ms - EDGE_MS, max(before.span.end_ms, after.span.start_ms) + EDGE_MS)
         inside = [each for each in others if each.span.overlap_ms(between) == each.span.length_ms] if missing else []
         if inside:
-            yield _Gap(before, after, between, missing, inside)
+            yield Gap(before, after, between, missing, inside)
 
 
 def _are_alike(one: Span, other: Span, voice_of: VoiceOf) -> bool:
@@ -253,7 +253,7 @@ def _sounds(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
     others: list[Attempt | Unscripted] = [*(each for each in attempts if each.is_unsure_start), *left]
     doubtful = [each for each in others if not any(map(_is_sure, heard_in(each)))]
     found = []
-    for gap in _gaps(ground, attempts, doubtful):
+    for gap in gaps(ground, attempts, doubtful):
         short = [line for line in gap.missing if len(ground.spoken_words[line]) <= MOST_WORDS]
         for line, each in product(short, gap.inside):
             look = ground.whole(line, _whole(ground, each, gap.before, gap.after))

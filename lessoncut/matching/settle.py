@@ -30,6 +30,7 @@ from lessoncut.matching.left_over import with_talk_behind
 from lessoncut.matching.likelier import with_likelier_lines, with_likelier_twins
 from lessoncut.matching.lines import lay_lines, pace
 from lessoncut.matching.misheard import with_misheard_starts
+from lessoncut.matching.missing_twice import with_lines_missing_twice
 from lessoncut.matching.next_line import of_what_follows, with_lines_again, with_lines_that_begin_the_next
 from lessoncut.matching.noises import (
     NOT_HERS,
@@ -88,6 +89,7 @@ def settle(ground: Ground) -> Settled:
     attempts = without_unlikely_restarts(ground, attempts)
     attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left)
     attempts, left = with_lines_heard_alike(ground, *with_lines_that_sound_so(ground, attempts, left))
+    attempts, left = with_lines_missing_twice(ground, attempts, left)
     attempts, left = with_starts_in_talk(ground, *with_talk_behind(ground, attempts, left))
     attempts = list(with_changes(ground, with_words_left_out(ground, attempts, left)))
     attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left))
