@@ -55,6 +55,8 @@ that were said, but not surely heard, four are no further than 0.72 of it, and o
 two coughs and a laugh none is nearer than 0.78."""
 FEWEST_OTHERS = 4
 """To tell by."""
+LEAST_OF_SOUND = 0.4
+"""So much of a sound its words must take up."""
 START_DOUBT = 2.0
 LIKE = 0.5
 FIRST_WORD_MS = 450
@@ -125,7 +127,7 @@ def _best_of_each(ground: Ground, likely: Sequence[tuple[list[Candidate], float]
     found = []
     for row, lower in likely:
         best = max(((candidate, answers[candidate]) for candidate in row), key=_score, default=None)
-        if best and _score(best) >= ground.usual_score - lower:
+        if best and _score(best) >= ground.usual_score - lower and _fills(*best):
             found.append(laid(ground, *best, None, doubt))
     return found
 
@@ -266,6 +268,14 @@ def _is_heard(ground: Ground, span: Span, line: Attempt, least_sure: float = 0.0
     words = [word for word in line.heard if span.contains(word.span.start_ms)]
     heard = said(words) if all(word.probability >= least_sure for word in words) else ()
     return bool(heard) and ground.spoken_words[line.line][: len(heard)] == heard
+
+
+def _fills(candidate: Candidate, alignment: Alignment) -> bool:
+    """Whether the words take up enough of the sound: the most of a cough is none."""
+    words = alignment.words
+    return (
+        words[0].span.hull(words[-1].span).overlap_ms(candidate.stretch) >= LEAST_OF_SOUND * candidate.stretch.length_ms
+    )
 
 
 def _score(start: tuple[Candidate, Alignment]) -> float:

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import pytest
 
-from lessoncut.hearing.records import Alignment, AlignmentRequest, HeardWord
+from lessoncut.hearing.records import AlignedWord, Alignment, AlignmentRequest, HeardWord
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Unscripted
 from lessoncut.matching.ground import Ground
@@ -18,6 +18,7 @@ from lessoncut.matching.noises import (
     FURTHER_WELL,
     HER_SPEECH,
     HER_VOICE,
+    LEAST_OF_SOUND,
     LIKE_HERS,
     LOWER,
     LOWER_HEARD,
@@ -286,6 +287,22 @@ def test_where_they_were_surely_heard_it_need_not_sound_so_much_as_the_line_begi
     ground = Ground(script(FERRY), told(PLAIN), sounding(SAID), usual_score=CLEAR + WELL + 1, begins=begins)
     found = starts_among_noises(replace(ground, voice_of=one_voice), lines, [Unscripted(place, ())])
     assert bool(found) is is_start
+
+
+@pytest.mark.parametrize(("share", "is_start"), [(LEAST_OF_SOUND + 0.02, True), (LEAST_OF_SOUND - 0.02, False)])
+def test_a_sound_of_which_the_words_take_up_little_is_a_cough(share: float, is_start: bool) -> None:
+    lines = list(settle(Ground(script(FERRY), told(PLAIN), sounding(PLAIN))).attempts)
+    place = Span(6020, 6320)
+
+    def laid_short(requests: Sequence[AlignmentRequest]) -> tuple[Alignment, ...]:
+        short = Span(place.start_ms, place.start_ms + round(share * place.length_ms))
+        return tuple(
+            Alignment(request, (AlignedWord("we", short, CLEAR),) if request.words == ("we",) else ())
+            for request in requests
+        )
+
+    ground = Ground(script(FERRY), told(PLAIN), laid_short, usual_score=CLEAR, voice_of=one_voice)
+    assert bool(starts_among_noises(ground, lines, [Unscripted(place, ())])) is is_start
 
 
 @pytest.mark.parametrize(("breaks", "is_start"), [((Span(6780, 6950),), True), ((), False)])
