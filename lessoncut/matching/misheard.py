@@ -38,6 +38,8 @@ MANY_WORDS = 5
 BEHIND_LINE_MS, HARDLY_LIKELIER, FAR_LIKELIER = 3000, 3.0, 12.0
 """What is said so soon behind a line may be that line once more, unless a beginning is so much likelier; and so much
 than a line that it was taken for."""
+FEWEST_SOUNDS = 2
+"""A beginning of fewer is likelier than many a whole line: "a" than "Ship, chip."."""
 LEAST_HEARD = 0.5
 """What was heard with less likeness to the line that it was taken for may be something else."""
 LOWER_HERS, LOWER_UNLIKE = 21.0, 7.5
@@ -205,4 +207,6 @@ def _may_start(ground: Ground, attempts: Sequence[Attempt], talk: Unscripted, to
         return None
     like = ground.beginnings_like(line.line, talk.span, talk.words)
     beginnings = tuple(each for each in like if LEAST_LASTS < ground.lasts(each) < MOST_DRAWN)
+    if told and told.full:
+        beginnings = tuple(e for e in beginnings if wording.sound_count(ground.words_of(e)) >= FEWEST_SOUNDS)
     return _Start(talk, others, beginnings, apart is None or apart <= NEARLY_HERS) if beginnings else None

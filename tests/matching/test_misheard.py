@@ -133,6 +133,22 @@ def test_a_reading_of_a_line_that_was_not_heard_may_be_the_next_ones_beginning(
     assert [(each.line, each.upto) for each in attempts] == lines
 
 
+@pytest.mark.parametrize(("line", "lines"), [("A boat calls at both islands.", [0, 1]), ("At both islands.", [1, 1])])
+def test_a_beginning_of_one_sound_does_not_stand_for_a_line(line: str, lines: list[int]) -> None:
+    """It is likely of anything: "a" of "Ship, chip."."""
+    hearing, span = told(SAID), Span(3000, 3200)
+    beginning = line.split(maxsplit=1)[0]
+    ground = Ground(script(f"Ship, chip.\n{line}"), hearing, no_aligner, 150.0, weigh=weighing({beginning: HEARD + 1}))
+    rows = [
+        tuple(ReadWord(text, at, None) for text in texts)
+        for texts, at in zip(ground.spoken_words, (span, Span(4000, 6000)), strict=True)
+    ]
+    heard = (HeardWord("you", span, 0.5),)
+    readings = [Attempt(at, True, len(row), row, heard, 1.4, laid=False) for at, row in enumerate(rows)]
+    attempts, _ = with_misheard_starts(ground, readings, [])
+    assert [each.line for each in attempts] == lines
+
+
 def test_words_that_the_aligner_cannot_lay_were_not_said() -> None:
     assert started(HEARD, laid=False)[1] == []
     assert started(HEARD, laid=True)[1]
