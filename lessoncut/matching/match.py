@@ -12,6 +12,7 @@ from lessoncut.matching.attempts import Attempt, Settled
 from lessoncut.matching.fillers import words_read
 from lessoncut.matching.ground import Ground, past_breath
 from lessoncut.matching.joints import parted_where_quiet
+from lessoncut.matching.likelier import wider
 from lessoncut.matching.passes import Spoken, Stretch, split_passes
 from lessoncut.matching.records import Aside, Match, Pass, Reading, ReadWord
 from lessoncut.matching.settle import settle
@@ -36,7 +37,7 @@ def match(ground: Ground, levels: Levels) -> Match:
     """What happened in the take."""
     script, hearing = ground.script, ground.hearing
     settled = without_tails(settle(ground), levels, hearing.floor_db)
-    passes, placed = _in_passes(script, settled)
+    passes, placed = _in_passes(ground, settled)
     readings = _readings(script, hearing, levels, placed, settled)
     asides = tuple(Aside(talk.span, words_read(talk)) for talk in settled.unscripted)
     read = {reading.line_id for reading in readings if reading.kind == "full"}
@@ -44,11 +45,11 @@ def match(ground: Ground, levels: Levels) -> Match:
     return Match(passes, readings, asides, share)
 
 
-def _in_passes(script: Script, settled: Settled) -> tuple[tuple[Pass, ...], list[_Placed]]:
-    place_of = {index: place for place, index in enumerate(_passage_lines(script))}
+def _in_passes(ground: Ground, settled: Settled) -> tuple[tuple[Pass, ...], list[_Placed]]:
+    place_of = {index: place for place, index in enumerate(ground.passage)}
     inside = [at for at, attempt in enumerate(settled.attempts) if attempt.line in place_of]
     spoken = [
-        Spoken(place_of[settled.attempts[at].line], settled.attempts[at].full, _pause_after_ms(settled, at))
+        Spoken(place_of[settled.attempts[at].line], settled.attempts[at].full, _pause_after_ms(ground, settled, at))
         for at in inside
     ]
     stretches = split_passes(spoken, len(place_of))
@@ -64,14 +65,11 @@ def _in_passes(script: Script, settled: Settled) -> tuple[tuple[Pass, ...], list
     return tuple(passes), placed
 
 
-def _passage_lines(script: Script) -> list[int]:
-    return [index for index, line in enumerate(script.lines) if line.in_passage]
-
-
-def _pause_after_ms(settled: Settled, at: int) -> int | None:
-    if at + 1 >= len(settled.attempts):
-        return None
-    return settled.attempts[at].span.gap_to_ms(settled.attempts[at + 1].span)
+def _pause_after_ms(ground: Ground, settled: Settled, at: int) -> int | None:
+    """Up to the next attempt, from the last speech of this one: in a live room its words are laid too short."""
+    near = settled.attempts[max(0, at - 1) : at + 3]
+    spans = [wider(ground, near, attempt.span) for attempt in settled.attempts[at : at + 2]]
+    return spans[0].gap_to_ms(spans[1]) if len(spans) > 1 else None
 
 
 def _pass_span(settled: Settled, members: Sequence[int]) -> Span:

@@ -186,6 +186,19 @@ def test_a_line_that_was_taken_for_a_noise_is_found_beside_a_missing_one() -> No
     assert [(finding.kind, finding.line_id) for finding in findings] == [("dropped_line", "L006")]
 
 
+@pytest.mark.parametrize(("pause_ms", "kind"), [(1300, "model"), (1600, "repeat")])
+def test_the_pauses_that_tell_a_lone_pass_begin_where_the_room_has_died_away(pause_ms: int, kind: str) -> None:
+    """Its lines are laid where she speaks, and the speech that is found reaches 0.3 s further."""
+    lines = [" ".join(row.split()[1:-1]) for row in CLEAN.strip().splitlines()[1:6]]
+    heard, said = [], []
+    for at, line in enumerate(lines):
+        start_s = 2.0 + at * (1.8 + pause_ms / 1000)
+        heard.append(f"{start_s:.2f}  {line}  {start_s + 1.8:.2f}")
+        said.append(f"{start_s:.2f}  {line}  {start_s + 1.5:.2f}")
+    found, _ = what_happened("\n".join(heard), "\n".join(said))
+    assert [each.kind for each in found.passes] == [kind]
+
+
 @pytest.mark.parametrize(("sound", "says"), [("(laughter)", "Laughter"), ("(a noise)", "A sound that is not speech")])
 def test_a_sound_that_is_surely_laughter_is_called_so(sound: str, says: str) -> None:
     (finding,) = find(SCRIPT, told(f"90.0  {sound}  91.0"), Match((), (), (), 1.0))[-1:]
