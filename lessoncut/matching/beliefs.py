@@ -60,6 +60,12 @@ CLEARLY_LIKELIER, LIKELIER_APART, CLEARLY_APART = 12.0, 10.0, 3
 on the sound than the script's; and where so many sounds are others, and they lie better on it."""
 SURELY_KNOWN = 0.95
 """Of another word where the script's was heard in another reading, and never this one: hardly any is a mishearing."""
+FEWEST_RIGHT, LIKELIER_OF_SURE = 2, 4.0
+"""Of so many readings that were heard as the script, where one word was surely heard for another, so much likelier, and
+sound and aligner do not gainsay it: in 51 takes three were read so, and none was not."""
+LIKELIER_ALONE = 10.0
+"""How much likelier a line that is read but once must be with a word that sounds nearly as the script's: of three that
+were likelier by 6.0 to 8.6 none was read so."""
 HEARD_ONCE = 0.8
 """So surely a line that is read but once must have been heard to be misread: of three that were heard less so none
 was."""
@@ -102,7 +108,8 @@ class Facts:
     ``of_passage`` explains sounds, with words that are taken for one another. ``slight``: the text alone does not speak
     for it. ``named``: for names recognisers make other words, each time anew. ``unlike``: how many times as far as is
     usual for two readings of the line its sound is there from that of the nearest other one, of those heard as the
-    script if there are any; None where nobody can tell.
+    script if there are any; None where nobody can tell. ``alone``: there is no other
+    reading of the line.
     """
 
     change: Change
@@ -115,6 +122,7 @@ class Facts:
     slight: bool = False
     named: bool = False
     unlike: float | None = None
+    alone: bool = False
 
     @property
     def known(self) -> bool:
@@ -133,7 +141,9 @@ def is_worth_asking(facts: Facts) -> bool:
 
 def confidence_of(facts: Facts) -> float:
     """How sure it is that the words were read so; 0 where too little speaks for it."""
-    if _sounds_the_same(facts):
+    if _is_surely_heard_for_known(facts):
+        return CLEAR_CONFIDENCE
+    if _sounds_the_same(facts) or _is_hardly_likely_alone(facts):
         return 0.0
     otherwise = _is_likely_otherwise(facts) and facts.gain >= _bar(facts).gain
     if otherwise or _is_another_count(facts) or (_is_likely(facts) and _fits(facts)):
@@ -203,6 +213,24 @@ def _are_of_a_kind(pair: tuple[str, ...]) -> bool:
     numbers = all(map(wording.is_number, pair)) and not JOINING.intersection(pair)
     in_order = {word == "second" or word.endswith(("th", "st", "rd")) for word in pair}
     return all(map(wording.is_weekday, pair)) or (numbers and len(in_order) == 1)
+
+
+def _is_surely_heard_for_known(facts: Facts) -> bool:
+    """Whether one word was surely heard in the place of another that several readings have as the script has it."""
+    change = facts.change
+    if len(change.script) != 1 or len(change.heard) != 1 or not facts.of_passage or _is_new_to_her(facts):
+        return False
+    known = facts.known and facts.right >= FEWEST_RIGHT
+    sure = facts.probability >= SURELY_KNOWN and _by_at_least(facts.likelier, LIKELIER_OF_SURE)
+    return known and sure and facts.gain >= 0 and change.support >= 0
+
+
+def _is_hardly_likely_alone(facts: Facts) -> bool:
+    """Whether the line was read but once, and is not far likelier with words that sound nearly as the script's."""
+    if not facts.alone or facts.likelier is None or is_moved(facts.change):
+        return False
+    near = wording.sounds_apart(facts.change.script, facts.change.heard) <= LEAST_APART
+    return near and facts.likelier < LIKELIER_ALONE
 
 
 def _sounds_the_same(facts: Facts) -> bool:

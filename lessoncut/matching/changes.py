@@ -127,7 +127,7 @@ def _facts(
     same = sum(_are_in(words, change.heard, change.in_line(line.spoken)) for _, words in others)
     unlike = _unlike(ground, attempt, change, right or [other for other, _ in others])
     named = _is_name(line, change)
-    return Facts(change, probability, None, 0.0, len(right), same, line.in_passage, slight, named, unlike)
+    return Facts(change, probability, None, 0.0, len(right), same, line.in_passage, slight, named, unlike, not others)
 
 
 def _apart(rows: Sequence[_Difference], others: Sequence[_Difference]) -> list[_Difference]:

@@ -19,6 +19,7 @@ from lessoncut.matching.beliefs import (
     COUNTED_LIKELIER,
     FAR_LIKELIER,
     FAR_SUPPORT,
+    FEWEST_RIGHT,
     GAIN_OF_ALIKE,
     GAIN_OF_ALIKE_UNKNOWN,
     HEARD_ONCE,
@@ -32,7 +33,9 @@ from lessoncut.matching.beliefs import (
     LIKELIER,
     LIKELIER_ALIKE,
     LIKELIER_ALIKE_UNKNOWN,
+    LIKELIER_ALONE,
     LIKELIER_APART,
+    LIKELIER_OF_SURE,
     MOVED_LIKELIER,
     NEAR_SUPPORT,
     OTHERWISE,
@@ -365,6 +368,47 @@ def test_a_misreading_is_likelier_than_the_script(likelier: float | None, told_o
     change = Change(6, 6, ("green",), ("yellow",))
     (again,) = with_changes(replace(ground, align=no_aligner), [replace(attempt, changes=(change,))])
     assert [change.heard for change in again.changes] == told_of
+
+
+@pytest.mark.parametrize(
+    ("heard", "likelier", "alone", "told_of"),
+    [
+        ("hearts", LIKELIER_ALONE - 1, True, False),
+        ("hearts", LIKELIER_ALONE - 1, False, True),
+        ("hearts", LIKELIER_ALONE + 1, True, True),
+        ("umbrellas", LIKELIER_ALONE - 1, True, True),  # it sounds quite different
+    ],
+)
+def test_where_a_line_was_read_but_once_a_word_much_like_the_scripts_must_be_far_likelier(
+    heard: str, likelier: float, alone: bool, told_of: bool
+) -> None:
+    change = Change(2, 2, ("hats",), (heard,), support=20.0)
+    assert bool(confidence_of(Facts(change, 0.94, likelier, 700.0, 0, 0, alone=alone))) is told_of
+
+
+SURE = Facts(Change(5, 5, ("out",), ("up",)), SURELY_KNOWN, LIKELIER_OF_SURE, 0.0, FEWEST_RIGHT, 0, unlike=0.9)
+
+
+@pytest.mark.parametrize(
+    ("facts", "told_of"),
+    [
+        (SURE, True),
+        (replace(SURE, slight=True), True),
+        (replace(SURE, probability=SURELY_KNOWN - 0.01), False),
+        (replace(SURE, likelier=LIKELIER_OF_SURE - 0.1), False),
+        (replace(SURE, likelier=None), False),
+        (replace(SURE, right=FEWEST_RIGHT - 1), False),
+        (replace(SURE, same=1), False),
+        (replace(SURE, gain=-1.0), False),
+        (replace(SURE, change=replace(SURE.change, support=-1.0)), False),
+        (replace(SURE, named=True), False),
+        (replace(SURE, of_passage=False), False),
+        (replace(SURE, change=Change(5, 5, ("out",), ("up", "there"))), False),
+    ],
+)
+def test_a_word_surely_heard_where_several_readings_have_the_scripts_was_read(facts: Facts, told_of: bool) -> None:
+    """Whatever it sounds like: a small word is little sound."""
+    assert bool(confidence_of(facts)) is told_of
 
 
 def test_words_said_twice_are_told_though_the_recogniser_leaves_them_out() -> None:
