@@ -60,7 +60,7 @@ class Gap:
 
 
 @dataclass(frozen=True)
-class _Place:
+class Place:
     """Starts and talk ``between`` two readings, in which that was ``heard``, that may be the ``line`` missing there:
     all of them, but for the ``rest`` of the talk, which was said in one breath with it."""
 
@@ -70,7 +70,7 @@ class _Place:
     heard: tuple[HeardWord, ...]
     rest: tuple[Unscripted, ...] = ()
 
-    def excludes(self, other: _Place) -> bool:
+    def excludes(self, other: Place) -> bool:
         same_line = self.line.line == other.line.line and self.between == other.between
         return same_line or not set(self.parts).isdisjoint(other.parts)
 
@@ -111,20 +111,20 @@ def with_lines_that_sound_so(
     """The attempts in time order, with the passage's lines that are missing where something, whatever was heard, sounds
     as another reading of theirs; and what is left of the talk."""
     places = list(_places(ground, attempts, left))
-    readings = _readings(attempts)
-    usual = _usual_distance(ground, list(readings.values())) if places else math.nan
-    alike: list[tuple[float, _Place]] = []
+    readings = readings_by_line(attempts)
+    usual = usual_distance(ground, list(readings.values())) if places else math.nan
+    alike: list[tuple[float, Place]] = []
     for place in places:
         examples = (each for each in readings[place.line.line] if _as_long(place, each))
         distance = ground.distance(place.line.stretch, examples)
         near = distance <= NEAR_AND_LIKE * usual and place.rest and _are_like(ground, place.line.line, place.heard)
         if distance <= SO_NEAR * usual or near:
             alike.append((distance, place))
-    found: list[_Place] = []
+    found: list[Place] = []
     for _, place in sorted(alike, key=lambda each: each[0]):
         if not any(place.excludes(other) for other in found):
             found.append(place)
-    return _with_read(ground, attempts, left, found)
+    return with_read(ground, attempts, left, found)
 
 
 def with_lines_heard_alike(
@@ -140,16 +140,16 @@ def with_lines_heard_alike(
         for one, rest in ((talk, ()), *((end, (rest,)) for end, rest in _ends(ground, talk)))
         if _are_heard_alike(one, example)
     ]
-    usual = _usual_distance(ground, list(_readings(attempts).values())) if likely else math.nan
-    found: dict[Unscripted, _Place] = {}
+    usual = usual_distance(ground, list(readings_by_line(attempts).values())) if likely else math.nan
+    found: dict[Unscripted, Place] = {}
     for talk, one, rest, example in likely:
         if talk not in found and ground.distance(one.span, (example.span,)) <= NEAR_AND_ALIKE * usual:
-            found[talk] = _Place(ground.whole(example.line, one.span), (talk,), talk.span, one.words, rest)
-    return _with_read(ground, attempts, left, list(found.values()))
+            found[talk] = Place(ground.whole(example.line, one.span), (talk,), talk.span, one.words, rest)
+    return with_read(ground, attempts, left, list(found.values()))
 
 
-def _with_read(
-    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], found: Sequence[_Place]
+def with_read(
+    ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted], found: Sequence[Place]
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts in time order, with the lines that were found in place of what they were told as; and what is left
     of the talk, in time order."""
@@ -161,7 +161,7 @@ def _with_read(
     return sorted([*kept, *read], key=lambda each: each.span), sorted(talk, key=lambda each: each.span)
 
 
-def _readings(attempts: Sequence[Attempt]) -> dict[int, list[Span]]:
+def readings_by_line(attempts: Sequence[Attempt]) -> dict[int, list[Span]]:
     """Those of each line that is read."""
     readings: dict[int, list[Span]] = defaultdict(list)
     for attempt in attempts:
@@ -185,7 +185,7 @@ def _are_heard_alike(talk: Unscripted, example: Attempt) -> bool:
     return as_long and wording.row_likeness(heard, like) >= HEARD_ALIKE
 
 
-def _usual_distance(ground: Ground, readings: Sequence[Sequence[Span]]) -> float:
+def usual_distance(ground: Ground, readings: Sequence[Sequence[Span]]) -> float:
     """How far apart the nearest two readings of a line usually are in this take (others may be a learner's); not a
     number where nobody can tell of any. ``readings``: of each line."""
     rows = islice((spans[:MOST_OF_ONE] for spans in readings if len(spans) > 1), MOST_LINES)
@@ -194,11 +194,11 @@ def _usual_distance(ground: Ground, readings: Sequence[Sequence[Span]]) -> float
     return median(known) if known else math.nan
 
 
-def _as_long(place: _Place, example: Span) -> bool:
+def _as_long(place: Place, example: Span) -> bool:
     return ABOUT_AS_LONG[0] < place.line.stretch.length_ms / example.length_ms < ABOUT_AS_LONG[1]
 
 
-def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[_Place]:
+def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[Place]:
     """Where lines of the passage are missing between two readings: each start or talk there that was not clearly heard
     as several words, alone and with what follows it; and each end or beginning of talk that was not clearly heard as
     something else."""
@@ -210,13 +210,13 @@ def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscript
             span = parts[0].span.hull(parts[-1].span)
             heard = tuple(word for part in parts for word in heard_in(part))
             for line in lines:
-                yield _Place(ground.whole(line, span), parts, gap.between, heard)
+                yield Place(ground.whole(line, span), parts, gap.between, heard)
         talks = [each for each in gap.inside if lines and isinstance(each, Unscripted)]
         for talk, one, rest in [(each, *ends) for each in talks for ends in _ends(ground, each)]:
             clear = surely_heard(one.words, SEVERAL, CLEAR)
             for line in lines:
                 if not clear or _are_like(ground, line, one.words):
-                    yield _Place(ground.whole(line, one.span), (talk,), gap.between, one.words, (rest,))
+                    yield Place(ground.whole(line, one.span), (talk,), gap.between, one.words, (rest,))
 
 
 def _ends(ground: Ground, talk: Unscripted) -> Iterator[tuple[Unscripted, Unscripted]]:

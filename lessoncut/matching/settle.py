@@ -40,6 +40,7 @@ from lessoncut.matching.noises import (
     without_noises,
 )
 from lessoncut.matching.not_anew import with_words_left_out, without_starts_of_nothing
+from lessoncut.matching.picked_up import with_lines_picked_up
 from lessoncut.matching.pieces import Piece, pieces_of
 from lessoncut.matching.quotes import with_quotes_apart
 from lessoncut.matching.remarks import with_remarks_apart
@@ -89,7 +90,7 @@ def settle(ground: Ground) -> Settled:
     attempts = without_unlikely_restarts(ground, attempts)
     attempts, left = with_lines_by_example(ground, with_twins(ground, attempts), left)
     attempts, left = with_lines_heard_alike(ground, *with_lines_that_sound_so(ground, attempts, left))
-    attempts, left = with_lines_missing_twice(ground, attempts, left)
+    attempts, left = with_lines_picked_up(ground, *with_lines_missing_twice(ground, attempts, left))
     attempts, left = with_starts_in_talk(ground, *with_talk_behind(ground, attempts, left))
     attempts = list(with_changes(ground, with_words_left_out(ground, attempts, left)))
     attempts, left = with_corrections(ground, *with_unread_ends(ground, attempts, left))
