@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from lessoncut import wording
+from lessoncut.hearing.records import Alignment
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground, said, surely_heard
 from lessoncut.matching.lay import Candidate
@@ -15,6 +16,8 @@ SURE = 0.6
 NEARER, NEARER_HEARD, LIKE = 0.7, 0.85, 0.8
 """Of how far the start is from its own line's readings, another line's; and of one that begins so nearly as was heard.
 """
+LOWER = 20.0
+"""How far lower than on its own line a start may lie on the one that it sounds more like."""
 LEAST_MS = 400
 """Less is like anything."""
 
@@ -22,16 +25,20 @@ LEAST_MS = 400
 def with_starts_of_wrong_lines(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
     """The attempts in time order, a start that was heard as the very words that one other line near it begins in, and
     its own does not, being of that line; or one that sounds so much more like that, and was not surely heard."""
-    wrong = {
-        attempt: whole
-        for attempt in attempts
-        if (whole := _as_heard(ground, attempt) or _as_it_sounds(ground, attempt, attempts))
-    }
-    answers = ground.ask(list(wrong.values()))
+    as_heard = {each: look for each in attempts if (look := _as_heard(ground, each))}
+    rest = [each for each in attempts if each not in as_heard]
+    as_they_sound = {each: look for each in rest if (look := _as_it_sounds(ground, each, attempts))}
+    answers = ground.ask([*as_heard.values(), *as_they_sound.values()])
+    wrong = as_heard | {each: look for each, look in as_they_sound.items() if _may_lie(each, answers[look])}
     return [
         laid_anyway(ground, wrong[each], answers[wrong[each]], each.heard, each.doubt) if each in wrong else each
         for each in attempts
     ]
+
+
+def _may_lie(start: Attempt, answer: Alignment) -> bool:
+    """Whether the sound does not gainsay the other line's words; where they have no path it tells nothing."""
+    return not (start.laid and answer.words) or answer.mean_score >= start.score - LOWER
 
 
 def _as_heard(ground: Ground, attempt: Attempt) -> Candidate | None:

@@ -13,10 +13,10 @@ from lessoncut.matching.attempts import Attempt, evenly
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.lay import Ask
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.wrong_line import LEAST_MS, NEARER, with_starts_of_wrong_lines
+from lessoncut.matching.wrong_line import LEAST_MS, LOWER, NEARER, with_starts_of_wrong_lines
 from lessoncut.times import Span
 from tests.matching.scripts import script
-from tests.matching.sounding import Begun, sounding
+from tests.matching.sounding import Begun, scoring, sounding
 
 BAKERY = """
     In the evening the baker's son wakes up.
@@ -80,5 +80,9 @@ def test_a_start_is_of_the_line_that_it_sounds_far_more_like(heard: str, apart: 
     assert rest == readings
     assert (found.line, found.full, found.upto) == (line, False, 3)
     assert with_starts_of_wrong_lines(ground, [start, readings[1]]) == [start, readings[1]]  # its own is not read
+    for lower, is_its in ((LOWER - 1, line == 1), (LOWER + 1, False)):
+        laid = replace(ground, align=scoring(lambda *_, lower=lower: -20.0 - lower))
+        found, *_ = with_starts_of_wrong_lines(laid, [replace(start, score=-20.0), *readings])
+        assert (found.line == 1) is is_its
     short = replace(start, words=evenly(start.texts, Span(1000, 1000 + LEAST_MS - 1)))
     assert with_starts_of_wrong_lines(ground, [short, *readings]) == [short, *readings]
