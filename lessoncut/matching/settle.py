@@ -161,7 +161,7 @@ def _with_unheard(
         known = list(without_overlap(sorted([*known, *found], key=lambda attempt: attempt.span)))
         if not found:
             break
-    return list(with_restarts(ground, known)), left
+    return list(with_restarts(ground, with_starts(ground, known))), left
 
 
 def _with_noises_told_apart(

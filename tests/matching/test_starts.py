@@ -13,6 +13,7 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
+from lessoncut.matching.settle import settle
 from lessoncut.matching.starts import LESS_LIKELY, NEARER_ANEW, with_beginnings_alike, with_starts
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
@@ -140,3 +141,20 @@ def test_a_line_is_begun_anew_where_it_sounds_far_more_like_its_other_readings_s
     )  # as of all that is long
     assert len(with_starts(deaf, [vera(), other])) == 2
     assert len(with_starts(ground, [vera()])) == 1  # there is no other reading
+
+
+def test_so_is_one_of_which_nothing_was_heard_as_its_words() -> None:
+    """What was heard is no line's; the aligner, asked about all of it, lays the line's first word before the pause."""
+    heard = told("2.8  but no  3.1\n3.3  matter at all is the otter  5.0")
+    ground = answering(3300, -22.0)
+    marks = spans((2800, 3400, 3900, 4300, 4500, 5000))
+
+    def answer(request: AlignmentRequest) -> Alignment:
+        if request.words == VERA and request.window.start_ms < 3000:
+            return Alignment(request, tuple(AlignedWord(*word, -16.0) for word in zip(VERA, marks, strict=True)))
+        (found,) = ground.align([request])
+        return found
+
+    settled = settle(replace(ground, hearing=heard, align=lambda requests: tuple(map(answer, requests))))
+    told_as = [(each.line, each.full, each.span) for each in settled.attempts]
+    assert told_as == [(1, False, Span(2800, 3100)), (1, True, Span(3300, 5000))]
