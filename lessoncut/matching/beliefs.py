@@ -63,9 +63,9 @@ SURELY_KNOWN = 0.95
 FEWEST_RIGHT, LIKELIER_OF_SURE = 2, 4.0
 """Of so many readings that were heard as the script, where one word was surely heard for another, so much likelier, and
 sound and aligner do not gainsay it: in 51 takes three were read so, and none was not."""
-LIKELIER_ALONE = 10.0
-"""How much likelier a line that is read but once must be with a word that sounds nearly as the script's: of three that
-were likelier by 6.0 to 8.6 none was read so."""
+LIKELIER_ALONE = 15.0
+"""How much likelier a line that is read but once must be with a word that sounds nearly as the script's: of four that
+were likelier by 6.0 to 12.7 none was read so."""
 HEARD_ONCE = 0.8
 """So surely a line that is read but once must have been heard to be misread: of three that were heard less so none
 was."""

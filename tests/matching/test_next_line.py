@@ -9,6 +9,7 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.next_line import (
+    CLEARLY,
     GOES_ON_MS,
     NEARER,
     SOON_MS,
@@ -104,7 +105,7 @@ def test_a_start_that_says_all_of_the_line_before_is_that_once_more_unless_its_o
     assert with_lines_again(ground, []) == []
 
 
-@pytest.mark.parametrize(("own", "its", "of_next"), [(1.0, 1.1, False), (1.1, 1.0, True)])
+@pytest.mark.parametrize(("own", "its", "of_next"), [(1.0, 1.1, False), (1.0 / CLEARLY + 0.01, 1.0, True)])
 @pytest.mark.parametrize("pause_ms", [100, 900])
 @pytest.mark.parametrize("taken_for", [1, 2])
 def test_a_line_said_again_is_what_it_sounds_like(
@@ -120,6 +121,20 @@ def test_a_line_said_again_is_what_it_sounds_like(
         assert span == again.span
         assert list(others) == [once.span, following.span]
         return [Begun(own), Begun(its)]
+
+    ground = Ground(lines, told(""), sounding(""), begins=begins)
+    _, found, _ = with_lines_that_begin_the_next(ground, [once, again, following])
+    assert (found.line, found.full) == ((2, False) if of_next else (1, True))
+
+
+@pytest.mark.parametrize(("pause_ms", "of_next"), [(1000 * NEARER - 50, True), (1000 * NEARER + 50, False)])
+def test_where_the_sound_hardly_tells_the_pauses_do(pause_ms: float, of_next: bool) -> None:
+    lines = script(HURRY)
+    once, again = (_whole(1, lines.lines[1].spoken, start_ms) for start_ms in (3000, 4600))
+    following = _whole(2, lines.lines[2].spoken, 5200 + round(pause_ms))
+
+    def begins(_: Span, others: Sequence[Span]) -> list[Begun]:
+        return [Begun(1.0 if other == once.span else (1.0 + CLEARLY) / 2) for other in others]
 
     ground = Ground(lines, told(""), sounding(""), begins=begins)
     _, found, _ = with_lines_that_begin_the_next(ground, [once, again, following])
