@@ -97,6 +97,7 @@ def hear(
         speech_db=round(speech.speech_db, 1),
         breaks=tuple(pause for pause in speech.breaks if believed.meeting(pause)),
         breaths=speech.breaths,
+        laughs=speech.laughs,
     )
 
 

@@ -25,8 +25,8 @@ class HeardWord:
 class Sound:
     """Energy well over the room tone that is not speech: a cough, a knock, a page.
 
-    ``held`` marks a steady sound held for demonstration ("vvvv"), which is meant to be there; ``laughter``, one that is
-    surely that.
+    ``held`` marks a steady sound held for demonstration ("vvvv"), which is meant to be there; ``laughter``, one that
+    sounds like it.
     """
 
     span: Span
@@ -59,6 +59,9 @@ class Hearing:
     """Moments of room tone inside a span of speech, too short for a pause: a closure, or where a reading broke off."""
     breaths: tuple[Span, ...] = ()
     """The speaker's, each before what she says next."""
+    laughs: tuple[Sound, ...] = ()
+    """What sounds as laughter does, though it is among the speech, and words were heard in it: whoever knows the script
+    tells whether it may be "No, no, no, no"."""
 
 
 @dataclass(frozen=True)

@@ -58,7 +58,8 @@ _QUIET_MARGIN_MS = 200
 class Speech:
     """``spans`` hold no pause of room tone as long as ``LEAST_PAUSE_MS``; ``sounds`` and ``breaths`` overlap none.
 
-    ``likely`` is the network's highest probability inside each span; ``breaks`` are moments of room tone inside them.
+    ``likely`` is the network's highest probability inside each span; ``breaks`` are moments of room tone inside them;
+    ``laughs`` are in the spans as well.
     """
 
     spans: tuple[Span, ...]
@@ -68,6 +69,7 @@ class Speech:
     floor_db: float
     speech_db: float
     breaths: tuple[Span, ...] = ()
+    laughs: tuple[Sound, ...] = ()
 
 
 def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -> Speech:
@@ -83,7 +85,7 @@ def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -
     voice_db = smooth(levels.voice_db)
     marked = _marked(likely)
     laughs = _laughs(samples, over, marked & ~mask(held, frames))
-    unheld = ~mask([*held, *laughs], frames)
+    unheld = ~mask(held, frames)
     drawn = breaths(samples, over, voice_db, likely, marked & unheld)
     voiced = unheld & ~mask(drawn, frames)
     spans = _speech_spans(over, marked & voiced, voiced)
@@ -95,7 +97,6 @@ def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -
         if sound.peak_db >= speech_db - FAINT_DB and not _is_breath(samples, sound, over, spans, speech_db)
     ]
     shown = [Sound(p, float(voice_db[frames_of(p)].max()), held=True) for h in held for p in without(h, spans)]
-    shown += [Sound(laugh, float(voice_db[frames_of(laugh)].max()), laughter=True) for laugh in laughs]
     return Speech(
         spans,
         tuple(round(float(likely[frames_of(span)].max()), 3) for span in spans),
@@ -104,6 +105,7 @@ def told_apart(samples: Samples, levels: Levels, probabilities: Probabilities) -
         float(np.median(over.floor)),
         speech_db,
         drawn,
+        tuple(Sound(laugh, float(voice_db[frames_of(laugh)].max()), laughter=True) for laugh in laughs),
     )
 
 

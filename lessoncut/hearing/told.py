@@ -8,7 +8,7 @@ One utterance a line: when it starts, what is heard, when it ends, in seconds, t
      9.5  the ~reever is wide             10.9      ~ the recogniser is unsure of this word
     12.0  ...                             13.5      speech that gave no words
     20.0  [thanks for watching]           22.0      text with no speech behind it
-    25.0  (cough)                         25.3      a sound that is not speech; (laughter) is surely that
+    25.0  (cough)                         25.3      a sound that is not speech; (laughter) sounds like that
     28.0  <vvvv>                          29.2      a sound held for demonstration
 
 Words share their stretch evenly. Each utterance is one span of speech from its first time to its last; what stands

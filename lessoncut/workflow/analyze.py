@@ -86,6 +86,7 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
     from lessoncut.matching.findings import find
     from lessoncut.matching.ground import Ground
     from lessoncut.matching.held import with_held
+    from lessoncut.matching.laughs import without_laughter
     from lessoncut.matching.match import match
     from lessoncut.matching.sayings import in_same_words
     from lessoncut.script.passage import with_passage
@@ -108,7 +109,7 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
         ask = remembering(rounds.of(aligners.align), laid, Alignment) if known_language else no_aligner
         weigher = Weigher(heard.sound.path, request.settings, heard.hearing.language)
         weigh = remembering(rounds.of(weigher.weigh), weighed, Likelihoods)
-        script, hearing = in_same_words(script, heard.hearing, ask)
+        script, hearing = in_same_words(script, without_laughter(script, heard.hearing), ask)
         ground = Ground(
             script, hearing, ask, voice_of=voice_of, weigh=weigh, compare=comparer.compare, begins=comparer.beginnings
         )
@@ -127,7 +128,7 @@ def _found(folder: LessonFolder, known: KnownTake, script: Script, request: Requ
         hearing_key=heard.key,
         language=heard.hearing.language,
         engine=heard.hearing.engine,
-        match=with_held(followed, heard.hearing.sounds),
+        match=with_held(followed, hearing.sounds),
         findings=findings,
         remarks=(
             *_language_remark(heard.hearing.language, known_language),

@@ -12,7 +12,12 @@ from lessoncut.hearing.records import Hearing, Sound
 from lessoncut.hearing.told import told
 from lessoncut.matching.findings import Finding, find
 from lessoncut.matching.findings.rule import LEAST_UNREAD_MS
-from lessoncut.matching.findings.stray_sound import LEAST_OVER_DB, SHORT_MS, UNDER_SPEECH_DB, VERY_SHORT_MS
+from lessoncut.matching.findings.stray_sound import (
+    LEAST_OVER_DB,
+    SHORT_MS,
+    UNDER_SPEECH_DB,
+    VERY_SHORT_MS,
+)
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.match import match, words_within
 from lessoncut.matching.records import Aside, Change, Match, ReadWord
@@ -199,8 +204,10 @@ def test_the_pauses_that_tell_a_lone_pass_begin_where_the_room_has_died_away(pau
     assert [each.kind for each in found.passes] == [kind]
 
 
-@pytest.mark.parametrize(("sound", "says"), [("(laughter)", "Laughter"), ("(a noise)", "A sound that is not speech")])
-def test_a_sound_that_is_surely_laughter_is_called_so(sound: str, says: str) -> None:
+@pytest.mark.parametrize(
+    ("sound", "says"), [("(laughter)", "What sounds like laughter"), ("(a noise)", "A sound that is not speech")]
+)
+def test_a_sound_that_is_like_laughter_is_called_so(sound: str, says: str) -> None:
     (finding,) = find(SCRIPT, told(f"90.0  {sound}  91.0"), Match((), (), (), 1.0))[-1:]
     assert (finding.kind, finding.says) == ("stray_sound", f"{says} at 1:30.0.")
 

@@ -21,7 +21,7 @@ LEAST_OF_SOUND = 0.35
 TOGETHER_MS, AT_ITS_BEGINNING_MS = 130, 220
 """How soon speech goes on from a sound that is part of it; and from one that a reading begins in: "At... four"."""
 EDGE_MS = 60
-A_SOUND = "A sound that is not speech"
+A_SOUND, LAUGHTER = "A sound that is not speech", "What sounds like laughter"
 
 
 def find(scene: Scene) -> Iterator[Seen]:
@@ -29,7 +29,7 @@ def find(scene: Scene) -> Iterator[Seen]:
         if not _is_slight(scene, sound) and _is_stray(scene, sound):
             over_db = sound.peak_db - scene.hearing.floor_db
             over = Evidence("over the room tone", f"{over_db:.0f} dB")
-            what = "Laughter" if sound.laughter else A_SOUND
+            what = LAUGHTER if sound.laughter else A_SOUND
             yield _seen(scene, what, sound.span, min(0.95, 0.5 + over_db / 60), over)
     for aside in scene.match.asides:
         if is_noise(aside):
