@@ -20,6 +20,8 @@ known truth that are read again none lacks more than 100."""
 LACKING_UNHEARD_MS, HEARD = 100, 0.8
 """The same where its last word was not heard, or as one that is less like it, of the words as they were laid alone:
 another sound may stand behind them."""
+HARDLY_MORE_MS = 40
+"""Behind the words as they were laid: no other sound is so short, and a release may last so long."""
 LACKING_SURE_MS, SURE = 250, 0.9
 """The same where its last word was heard, and so surely: of 302 such readings that are read again one was broken off,
 and lacks nothing; another lacks 150."""
@@ -48,7 +50,7 @@ def with_starts_cut_short(
         least_ms = _least_ms(attempt, behind)
         unheard = least_ms <= LACKING_MS and not _last_was_heard(attempt)
         if _lacks_the_end(ground, own, others, least_ms) or (
-            unheard and _lacks_the_end(ground, attempt.span, readings, LACKING_UNHEARD_MS)
+            unheard and _lacks_the_end(ground, _as_laid(own, attempt.span), readings, LACKING_UNHEARD_MS)
         ):
             begun = _begun(ground, own, _alone(ground, parts, anew.span), anew)
             begun = min(begun, wording.first_alike(attempt.texts, anew.texts))
@@ -124,6 +126,11 @@ def _alone(ground: Ground, parts: Sequence[Span], span: Span) -> Span:
     before = any(wide.start_ms < part.end_ms <= span.start_ms for part in parts)
     behind = any(span.end_ms <= part.start_ms < wide.end_ms for part in parts)
     return Span(span.start_ms if before else wide.start_ms, span.end_ms if behind else wide.end_ms)
+
+
+def _as_laid(own: Span, laid: Span) -> Span:
+    """The words as they were laid, or with the speech they stand in where hardly more stands behind them."""
+    return own if 0 < own.end_ms - laid.end_ms < HARDLY_MORE_MS else laid
 
 
 def _least_ms(attempt: Attempt, behind: Unscripted | None) -> int:

@@ -164,6 +164,8 @@ def _moved(
             words, surely, at = script[first:upto], min(sure[heard_first:heard_upto]), at + 2
         elif tag in ("delete", "insert") and heard_first > 0 and heard_upto < len(heard) and upto < len(script):
             words = script[first:upto] if tag == "delete" else heard[heard_first:heard_upto]
+            if tag == "insert" and _are_unit_of_figure(line, first, words):
+                words = ()
             surely = min(sure[heard_first - 1 : heard_upto + 1])
             upto, heard_upto = upto + 1, heard_upto + 1  # with the word behind
         else:
@@ -173,6 +175,16 @@ def _moved(
             change = Change(first, upto - 1, tuple(script[first:upto]), tuple(heard[heard_first:heard_upto]))
             if not _meets_ways(line, change):
                 yield change, surely
+
+
+def _are_unit_of_figure(line: Line, at: int, words: Sequence[str]) -> bool:
+    """Whether the words that are put in before that word of the line but name what is counted, behind a figure."""
+    upto = 0
+    for token in line.tokens:
+        upto += len(token.spoken)
+        if upto == at and token.text[:1].isdecimal():
+            return all(map(wording.is_unit, words))
+    return False
 
 
 def _is_swap(parts: Sequence[tuple[str, int, int, int, int]]) -> bool:

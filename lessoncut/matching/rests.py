@@ -31,6 +31,8 @@ FIRST_WORDS, LONG_COMMA_MS = 2, 1000
 HARDLY_FURTHER = 1.3
 """How many times as far from the line's beginning what goes on in it may be: eight remarks behind a start are so 1.6
 times and more."""
+HARDLY_LACKING_MS = 60
+"""What goes on so near to the end of the line begun anew is all of it."""
 LEAST_HEARD, LOWER_UNVOICED = 3, 3.0
 """So many words has a rest that is believed with little speech under it; and how far below the usual score the whole
 line may lie then."""
@@ -175,6 +177,8 @@ def _sounding_on(ground: Ground, start: Attempt, talk: Unscripted, later: Sequen
     alone, both = (ground.begins(span, [line.span]) for span in (start.span, start.span.hull(talk.span)))
     if not (alone and both) or both[0].distance > HARDLY_FURTHER * alone[0].distance:
         return 0
+    if both[0].length_ms >= line.span.length_ms - HARDLY_LACKING_MS:
+        return line.upto - start.upto
     upto = min(line.words_before(line.span.start_ms + both[0].length_ms), line.upto - 1)
     return max(0, upto - start.upto)
 
@@ -187,8 +191,11 @@ def _are_nearly(heard: Sequence[str], following: Sequence[str]) -> bool:
 
 
 def _gone_on(ground: Ground, start: Attempt, talk: Unscripted, count: int) -> Attempt:
-    """The start with so many words more, which share the time of the talk."""
-    texts = ground.spoken_words[start.line][start.upto : start.upto + count]
+    """The start with so many words more, which share the time of the talk; laid as the whole line where they end it."""
+    whole = _whole(ground, start, talk.span)
+    if start.upto + count == whole.upto and (answer := ground.ask([whole])[whole]).words:
+        return replace(laid(ground, whole, answer, None, start.doubt), heard=(*start.heard, *talk.words))
+    texts = ground.spoken_words[start.line][start.upto : -1][:count]
     words = (*start.words, *evenly(texts, talk.span))
     return replace(start, upto=start.upto + len(texts), words=words, heard=(*start.heard, *talk.words))
 

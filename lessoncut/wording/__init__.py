@@ -13,6 +13,7 @@ from lessoncut.wording.likeness import (
     sounds_apart,
     takes_over,
 )
+from lessoncut.wording.measures import is_unit
 from lessoncut.wording.numbers import is_number
 from lessoncut.wording.said import Saying, Token, spoken, tokens
 from lessoncut.wording.sounds import (
@@ -31,6 +32,7 @@ __all__ = [
     "headwords",
     "in_dictionary",
     "is_number",
+    "is_unit",
     "is_of_calendar",
     "is_weekday",
     "likeness",

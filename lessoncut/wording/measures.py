@@ -70,6 +70,13 @@ _HALVED = {short: UNITS[short] for short in _SHORT_HALVED} | {
 HALVES = rf"(?<![\d.,/])(?:(?:\d+\s?)?½|\d+\s1/2)\s?(?:{'|'.join(sorted(_HALVED, key=len, reverse=True))})\b"
 HEIGHT = r"""(?<![\w.,/])\d{1,2}['’′]\s?\d{1,2}(?:["”″]|''|’’|′′)"""
 
+_NAMES_OF_UNITS = frozenset((*UNITS.values(), *CASED_UNITS.values(), *numbers.CURRENCY_NAMES, "degrees", "percent"))
+
+
+def is_unit(word: str) -> bool:
+    """Whether a spoken word names a unit or a currency: said behind a figure, it may be but how that is read."""
+    return word in _NAMES_OF_UNITS
+
 
 def one_of(short: str) -> Iterator[str]:
     """``km``: kilometre; nothing for what is no unit."""

@@ -2,8 +2,9 @@
 
 Two readings of what is right, where it could be argued:
 
-- A pick-up (passage lines read again after the ending) belongs to the pass that was read last; it is kept and
-  supersedes what was kept there, which becomes a repeated line. A line dropped there and picked up is not dropped.
+- A pick-up (passage lines read again after the ending) patches the one pass that lacks the line, or has it misread, and
+  else belongs to the pass that was read last; it is kept and supersedes what was kept there, which becomes a repeated
+  line. A line dropped there and picked up is not dropped.
 - A passage restarted part-way is one pass; the first run's complete readings are repeated lines.
 """
 

@@ -89,11 +89,22 @@ def mishaps(
 def pickups(
     rng: np.random.Generator, lines: tuple[ScriptLine, ...], passage: range, last_pass: int, slots: dict[Slot, str]
 ) -> list[Slot]:
-    """One to three lines of the last pass to read again at the end, dropped ones first."""
+    """One to three lines to read again at the end, those dropped in the last pass first; each patches the one pass that
+    lacks it, or has it wrong, and else the last."""
     able = [line for line in passage if _twins(lines, passage, line) == 1]
     dropped = [line for line in able if slots.get((last_pass, line)) == "drop"]
     others = [int(line) for line in rng.permutation([line for line in able if line not in dropped])]
-    return [(last_pass, line) for line in sorted((dropped + others)[: int(rng.integers(1, 4))])]
+    picked = sorted((dropped + others)[: int(rng.integers(1, 4))])
+    return [(_patched(slots, last_pass, line), line) for line in picked]
+
+
+def _patched(slots: dict[Slot, str], last_pass: int, line: int) -> int:
+    """The pass that a line read again at the end belongs to."""
+    for wrong in ("drop", "misread"):
+        passes = [at_pass for at_pass in range(last_pass + 1) if slots.get((at_pass, line)) == wrong]
+        if passes:
+            return passes[0] if len(passes) == 1 else last_pass
+    return last_pass
 
 
 def _dropped(slots: dict[Slot, str], at_pass: int) -> int:

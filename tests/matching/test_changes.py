@@ -155,6 +155,18 @@ def test_a_figure_that_stands_twice_may_be_doubled(text: str, changed: list[tupl
 
 
 @pytest.mark.parametrize(
+    ("text", "changed"),
+    [
+        ("it cost eighteen hundred and fifty pounds in march", []),
+        ("it cost eighteen hundred and fifty donkeys in march", [("donkeys", "in")]),
+        ("it cost eighteen hundred and fifty in pounds march", [("pounds", "march")]),
+    ],
+)
+def test_what_is_counted_may_be_named_behind_a_figure(text: str, changed: list[tuple[str, ...]]) -> None:
+    assert heard(text, "It cost 1,850 in March.") == changed
+
+
+@pytest.mark.parametrize(
     ("script", "text", "changed"),
     [
         ("Count the qty on Fri.", "count the quantity on friday", []),

@@ -16,6 +16,7 @@ from lessoncut.matching.noises import NOT_HERS
 from lessoncut.matching.records import ReadWord
 from lessoncut.matching.rests import (
     HARDLY_FURTHER,
+    HARDLY_LACKING_MS,
     LONG_COMMA_MS,
     LOWER_UNVOICED,
     with_own_rests,
@@ -303,3 +304,16 @@ def test_a_start_goes_on_in_what_sounds_as_the_line_begun_anew(
     assert left == ([talk] if upto == 2 else [])
     deaf = replace(ground, begins=nobody_begins)
     assert with_starts_gone_on(deaf, [start(2000, 2), *lines], [talk]) == ([start(2000, 2), *lines], [talk])
+
+
+@pytest.mark.parametrize(("lacking_ms", "full"), [(HARDLY_LACKING_MS, True), (HARDLY_LACKING_MS + 1, False)])
+def test_what_goes_on_up_to_the_end_of_the_line_begun_anew_is_all_of_it(lacking_ms: int, full: bool) -> None:
+    line = replace(start(5000, 5), full=True)
+
+    def begins(span: Span, _: Sequence[Span]) -> list[Begun]:
+        return [Begun(1.0, 800 if span.end_ms == 2800 else line.span.length_ms - lacking_ms)]
+
+    ground = Ground(script(FERRY), told(WHOLE), sounding(WHOLE), begins=begins)
+    (found, _), left = with_starts_gone_on(ground, [start(2000, 2), line], [misheard("obviously", 2900, 4000)])
+    assert (found.full, found.texts) == (full, VERA if full else VERA[:4])
+    assert left == []
