@@ -11,6 +11,7 @@ from itertools import takewhile
 from lessoncut import wording
 from lessoncut.matching.attempts import Attempt, Unscripted, readings_of
 from lessoncut.matching.ground import Ground, said
+from lessoncut.matching.records import Change
 from lessoncut.matching.talk import with_more_talk
 from lessoncut.times import Span
 
@@ -18,10 +19,8 @@ LACKING_MS, LACKING_CHANGED_MS = 140, 400
 """So much of each other reading's end is lacked; and where the line was heard to end in another word. Of 98 readings of
 known truth that are read again none lacks more than 100."""
 LACKING_UNHEARD_MS, HEARD = 100, 0.8
-"""The same where its last word was not heard, or as one that is less like it, of the words as they were laid alone:
-another sound may stand behind them."""
-HARDLY_MORE_MS = 40
-"""Behind the words as they were laid: no other sound is so short, and a release may last so long."""
+"""The same where its last word was not heard, or as one that is less like it and not believed, of the words as they
+were laid alone: another sound may stand behind them."""
 LACKING_SURE_MS, SURE = 250, 0.9
 """The same where its last word was heard, and so surely: of 302 such readings that are read again one was broken off,
 and lacks nothing; another lacks 150."""
@@ -48,9 +47,9 @@ def with_starts_cut_short(
             continue
         others = (other for each in readings for other in (each, _alone(ground, parts, each)))
         least_ms = _least_ms(attempt, behind)
-        unheard = least_ms <= LACKING_MS and not _last_was_heard(attempt)
+        unheard = least_ms <= LACKING_MS and not (_last_was_heard(attempt) or _end_changes(attempt))
         if _lacks_the_end(ground, own, others, least_ms) or (
-            unheard and _lacks_the_end(ground, _as_laid(own, attempt.span), readings, LACKING_UNHEARD_MS)
+            unheard and _lacks_the_end(ground, attempt.span, readings, LACKING_UNHEARD_MS)
         ):
             begun = _begun(ground, own, _alone(ground, parts, anew.span), anew)
             begun = min(begun, wording.first_alike(attempt.texts, anew.texts))
@@ -128,14 +127,14 @@ def _alone(ground: Ground, parts: Sequence[Span], span: Span) -> Span:
     return Span(span.start_ms if before else wide.start_ms, span.end_ms if behind else wide.end_ms)
 
 
-def _as_laid(own: Span, laid: Span) -> Span:
-    """The words as they were laid, or with the speech they stand in where hardly more stands behind them."""
-    return own if 0 < own.end_ms - laid.end_ms < HARDLY_MORE_MS else laid
+def _end_changes(attempt: Attempt) -> list[Change]:
+    """What was heard for its last word, and believed."""
+    return [change for change in attempt.changes if change.last + 1 == len(attempt.words)]
 
 
 def _least_ms(attempt: Attempt, behind: Unscripted | None) -> int:
     """How much must be lacked, by what was heard of the line's end."""
-    ends = [change for change in attempt.changes if change.last + 1 == len(attempt.words)]
+    ends = _end_changes(attempt)
     if behind or not ends:
         return LACKING_SURE_MS if not behind and _last_was_surely_heard(attempt) else LACKING_MS
     heard, last = ends[0].heard[-1:] or ("",), attempt.texts[-1]
