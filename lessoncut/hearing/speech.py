@@ -173,7 +173,7 @@ def _is_breath(samples: Samples, sound: Sound, over: Heights, speech: Sequence[S
     behind_ms = min((ms for ms in starts_ms if ms >= 0), default=None)
     if behind_ms is None or behind_ms > BREATH_BEFORE_MS:
         return False
-    if over.hiss[inside].max() >= over.voice[inside].max():
-        return bool(under_db >= BREATH_UNDER_SPEECH_DB)
+    if over.hiss[inside].max() >= over.voice[inside].max() and under_db >= BREATH_UNDER_SPEECH_DB:
+        return True
     soft = behind_ms <= INTO_SPEECH_MS and under_db >= SPREAD_UNDER_SPEECH_DB
     return soft and LEAST_MS <= sound.span.length_ms <= MOST_MS and is_spread(cut(samples, sound.span))

@@ -53,8 +53,9 @@ def _families(twins: Mapping[int, Sequence[int]]) -> list[tuple[int, ...]]:
 
 
 def _is_well_laid(ground: Ground, attempt: Attempt) -> bool:
+    """Whether it is a reading that lies well; one with another word in it may be like none of the lines there."""
     well = attempt.doubt <= LITTLE_DOUBT and attempt.score >= ground.usual_score - LOWER
-    return attempt.full and attempt.laid and well
+    return attempt.full and attempt.laid and well and not attempt.changes
 
 
 def _groups(ground: Ground, readings: Sequence[Attempt], lines: Sequence[int]) -> tuple[frozenset[int], ...]:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.differences import are_telling
 from lessoncut.matching.ground import Ground, said
 from lessoncut.matching.speakers import voice_apart_from_all
 from lessoncut.matching.talk import parted
@@ -20,6 +21,8 @@ the script does say another, or is her."""
 LOWER = 14.0
 """How far below the usual score its words lie. In 141 lessons no talk was so, and four of the five noises that had been
 told as talk."""
+LOWER_RUNNING_ON, RUNS_ON_MS = 4.0, 30
+"""The same for one small word that runs on into a sound without words."""
 UNSURE, APART_MS = 0.5, 500
 """A word at either end of talk that is heard no more surely, and parted from it so far, is one by itself: of seven that
 are parted in 175 lessons one is a cough, and the others are as sure as 0.68."""
@@ -62,9 +65,15 @@ def without_words_in_noises(
     noises = {
         talk
         for talk, found in zip(likely, laid, strict=True)
-        if found.words and found.mean_score < ground.usual_score - LOWER
+        if found.words and found.mean_score < ground.usual_score - _lower(ground, talk)
     }
     return [replace(talk, words=()) if talk in noises else talk for talk in left]
+
+
+def _lower(ground: Ground, talk: Unscripted) -> float:
+    small = len(talk.words) == 1 and not are_telling(said(talk.words))
+    beside = (sound for sound in ground.hearing.sounds if not sound.held and talk.span.gap_to_ms(sound.span) < RUNS_ON_MS)
+    return LOWER_RUNNING_ON if small and any(beside) else LOWER
 
 
 def _without_noise_beside(ground: Ground, talk: Unscripted, hers: Sequence[Attempt]) -> list[Unscripted]:

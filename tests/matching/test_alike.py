@@ -17,7 +17,7 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.alike import groups_alike, with_alike_as_one
 from lessoncut.matching.attempts import Attempt
 from lessoncut.matching.ground import Ground
-from lessoncut.matching.records import ReadWord
+from lessoncut.matching.records import Change, ReadWord
 from lessoncut.matching.speakers import VoiceOf
 from lessoncut.times import Span
 from tests.matching.scripts import script
@@ -114,6 +114,14 @@ def test_a_reading_that_is_hardly_laid_is_compared_with_none() -> None:
     attempts = read(here, TWICE, doubt=2.0)
     heard = colours(ONE_PAN)
     assert lines_of(with_alike_as_one(replace(here, voice_of=heard), attempts)) == TWICE
+
+
+def test_a_reading_with_another_word_in_it_is_compared_with_none() -> None:
+    """It may be like neither: "the pencil is on the bed"."""
+    here = ground(pen=-15.0, pan=-16.0)
+    pencil = Change(1, 1, ("pen",), ("pencil",))
+    attempts = [replace(each, changes=(pencil,)) for each in read(here, TWICE)]
+    assert lines_of(with_alike_as_one(replace(here, voice_of=colours(ONE_PAN)), attempts)) == TWICE
 
 
 def test_what_sounds_alike_is_no_one_line_where_too_much_speaks_against_it() -> None:

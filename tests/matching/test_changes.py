@@ -39,11 +39,13 @@ from lessoncut.matching.beliefs import (
     MOVED_LIKELIER,
     NEAR_SUPPORT,
     OTHERWISE,
+    OTHERWISE_AGREED,
     OTHERWISE_ALWAYS,
     OTHERWISE_KNOWN,
     OTHERWISE_LONGER,
     OTHERWISE_SHORTER,
     OTHERWISE_UNSURE,
+    SUPPORT_OF_AGREED,
     SURELY_KNOWN,
     Bar,
     Facts,
@@ -742,6 +744,27 @@ def test_what_sounds_otherwise_than_elsewhere_is_believed_from_its_bar_on(
         assert not is_worth_asking(less)
         assert confidence_of(less) == 0
     assert confidence_of(replace(there, gain=bar.gain - 1)) == 0
+
+
+def test_what_all_witnesses_speak_for_a_little_is_believed() -> None:
+    bar = OTHERWISE_AGREED
+    change = replace(FERRY_NAMED, support=SUPPORT_OF_AGREED)
+    there = Facts(change, 0.1, bar.likelier, bar.gain, 1, 0, slight=True, unlike=bar.unlike)
+    assert is_worth_asking(there)
+    assert confidence_of(there) > 0
+    for less in (
+        replace(there, unlike=bar.unlike - 0.01),
+        replace(there, unlike=None),
+        replace(there, likelier=bar.likelier - 0.1),
+        replace(there, of_passage=False),
+        replace(there, right=0),
+        replace(there, same=1),
+        replace(there, change=replace(change, heard=("old", "story"))),
+    ):
+        assert not is_worth_asking(less)
+        assert confidence_of(less) == 0
+    for less in (replace(there, gain=bar.gain - 1), replace(there, change=replace(change, support=0.0))):
+        assert confidence_of(less) == 0
 
 
 @pytest.mark.parametrize(

@@ -7,10 +7,10 @@ from dataclasses import replace
 import pytest
 
 from lessoncut.hearing.told import told
-from lessoncut.matching.attempts import Attempt
-from lessoncut.matching.ground import Ground
+from lessoncut.matching.attempts import Attempt, Unscripted
+from lessoncut.matching.ground import EDGE_MS, Ground
 from lessoncut.matching.records import Change, ReadWord
-from lessoncut.matching.remarks import with_remarks_apart
+from lessoncut.matching.remarks import NEAR, with_remarks_apart
 from lessoncut.times import Span
 from tests.matching.scripts import FERRY, script
 from tests.matching.sounding import sounding
@@ -64,3 +64,22 @@ def test_what_else_stands_behind_a_line_is_read(attempts: tuple[Attempt, ...]) -
 def test_a_start_is_no_remark() -> None:
     attempts = [reading(2000), replace(reading(5500, MORE), full=False)]
     assert apart(*attempts) == (attempts, [])
+
+
+ON = """
+    2.0  vera waits beside the water               4.0
+    5.5  a woman waves from the window             7.5
+    9.0  vera really does wait beside the water   11.4  or so they say  12.5
+"""
+
+
+@pytest.mark.parametrize(("runs_on", "between", "is_remark"), [(True, 1, True), (False, 1, False), (True, NEAR, False)])
+def test_a_few_lines_later_it_is_one_if_she_goes_on_talking(runs_on: bool, between: int, is_remark: bool) -> None:
+    ground = Ground(script(FERRY), told(ON), sounding(ON), syllable_ms=200.0, usual_score=-20.0)
+    others = [replace(reading(5500 + 100 * at), line=2) for at in range(between)]
+    again = reading(9000, MORE)
+    behind = Unscripted(Span(again.span.end_ms + (0 if runs_on else EDGE_MS), 12_500), ground.hearing.words[-4:])
+    kept, talk = with_remarks_apart(ground, [reading(2000), *others, again], [behind])
+    assert (again in kept) is not is_remark
+    assert len(talk) == 1
+    assert (talk[0].span.start_ms == 9000) is is_remark

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from lessoncut.hearing.records import HeardWord
+from lessoncut.hearing.records import HeardWord, Sound
 from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground
@@ -15,10 +15,12 @@ from lessoncut.matching.settle import settle
 from lessoncut.matching.worded_noises import (
     APART_MS,
     LOWER,
+    LOWER_RUNNING_ON,
     LOWER_START,
     MOST_MS,
     NOT_HERS,
     NOT_THEIRS,
+    RUNS_ON_MS,
     UNSURE,
     without_starts_in_noises,
     without_words_in_noises,
@@ -104,6 +106,34 @@ def test_an_unsure_word_behind_a_pause_in_talk_may_be_a_cough(
     found = without_words_in_noises(ground, lines, [Unscripted(place, tuple(words))])
     told_of = [sorted(word.text for word in talk.words) for talk in found]
     assert told_of == [sorted(part.split()) for part in (parts[::-1] if first else parts)]
+
+
+@pytest.mark.parametrize(
+    ("word", "gap_ms", "held", "believed"),
+    [
+        ("the", 0, False, False),
+        ("the", RUNS_ON_MS, False, True),
+        ("the", 0, True, True),  # who holds a sound speaks
+        ("think", 0, False, True),
+    ],
+)
+def test_a_small_word_that_runs_on_into_a_noise_need_not_lie_so_badly(
+    word: str, gap_ms: int, held: bool, believed: bool
+) -> None:
+    def voice_of(span: Span) -> Colour:
+        return Colour(NOT_HERS + 0.1 if span == KNOCK else 0.0)
+
+    lines = settle(Ground(script(FERRY), told(PLAIN), sounding(PLAIN))).attempts
+    rest = Sound(Span(KNOCK.end_ms + gap_ms, KNOCK.end_ms + 200), -20.0, held=held)
+    ground = Ground(
+        script(FERRY),
+        replace(told(PLAIN), sounds=(rest,)),
+        scoring(lambda _, text: CLEAR - LOWER_RUNNING_ON - 1 if text == word else CLEAR),
+        voice_of=voice_of,
+        usual_score=CLEAR,
+    )
+    (found,) = without_words_in_noises(ground, lines, [talk(KNOCK, word)])
+    assert bool(found.words) is believed
 
 
 def test_where_nobody_can_tell_voices_apart_words_are_believed() -> None:
