@@ -741,7 +741,7 @@ def test_what_sounds_otherwise_than_elsewhere_is_believed_from_its_bar_on(
         replace(there, likelier=None),
         replace(there, of_passage=False),
     ):
-        assert not is_worth_asking(less)
+        assert bar is OTHERWISE_UNSURE or not is_worth_asking(less)  # the aligner may speak for it yet
         assert confidence_of(less) == 0
     assert confidence_of(replace(there, gain=bar.gain - 1)) == 0
 
