@@ -39,6 +39,8 @@ LOWER, LITTLE_LOWER = 30.0, 3.0
 SO_NEAR, MOST_LINES, MOST_OF_ONE, ABOUT_AS_LONG = 1.35, 14, 4, (0.6, 1.6)
 """How many times as far as two readings of one line usually are, of so many lines in the take, what lies no further is
 that line: of the talk where 259 lines were left out none is as near as 1.7; and of what length, beside the other."""
+LACKING_MS = 300
+"""Of the other reading's end."""
 NEAR_AND_LIKE = 1.9
 """The same for the end of talk whose words are like the line's."""
 HEARD_ALIKE, NEAR_AND_ALIKE = 0.8, 1.8
@@ -115,7 +117,7 @@ def with_lines_that_sound_so(
     usual = usual_distance(ground, list(readings.values())) if places else math.nan
     alike: list[tuple[float, Place]] = []
     for place in places:
-        examples = (each for each in readings[place.line.line] if _as_long(place, each))
+        examples = (each for each in readings[place.line.line] if _as_long(ground, place, each))
         distance = ground.distance(place.line.stretch, examples)
         near = distance <= NEAR_AND_LIKE * usual and place.rest and _are_like(ground, place.line.line, place.heard)
         if distance <= SO_NEAR * usual or near:
@@ -194,8 +196,12 @@ def usual_distance(ground: Ground, readings: Sequence[Sequence[Span]]) -> float:
     return median(known) if known else math.nan
 
 
-def _as_long(place: Place, example: Span) -> bool:
-    return ABOUT_AS_LONG[0] < place.line.stretch.length_ms / example.length_ms < ABOUT_AS_LONG[1]
+def _as_long(ground: Ground, place: Place, example: Span) -> bool:
+    """Whether it lasts about as long as the other reading, and does not lack its end: a start does."""
+    if not ABOUT_AS_LONG[0] < place.line.stretch.length_ms / example.length_ms < ABOUT_AS_LONG[1]:
+        return False
+    likeness = ground.compare(place.line.stretch, example)
+    return likeness is None or likeness.lacking_ms < LACKING_MS
 
 
 def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[Place]:

@@ -7,11 +7,14 @@ from collections.abc import Sequence
 
 from lessoncut import wording
 from lessoncut.matching.attempts import Attempt, Unscripted, heard_text
-from lessoncut.matching.ground import Ground, said
+from lessoncut.matching.ground import Ground, said, surely_heard
 from lessoncut.matching.lay import Candidate
 
 MOST_ALIKE, MOST_ALIKE_WHOLE = 0.55, 0.2
 """What was heard with more likeness to the start's words was that start, however it broke off; and to a line's."""
+MOST_ALIKE_SURE, SURE, LESS_LIKELY_LIKE = 0.8, 0.9, 12.0
+"""The same of a start where each word was heard so surely, and how much less likely its own must be then: "once more"
+for "one for"."""
 LEAST_DOUBT = 2.0
 """Of a whole line; one that is less doubted may be heard as anything."""
 MOST_LASTS = 1.5
@@ -34,10 +37,16 @@ def with_talk_for_starts(
     for (start, found), answer in zip(talk.items(), ground.weigh(asked), strict=True):
         if answer.logs:
             as_heard, *logs = answer.logs
-            if max(logs) < as_heard - (LESS_LIKELY_WHOLE if start.full else LESS_LIKELY):
+            if max(logs) < as_heard - _less_likely(start, found):
                 unlikely[start] = found
     kept = [attempt for attempt in attempts if attempt not in unlikely]
     return kept, sorted([*left, *unlikely.values()], key=lambda each: each.span)
+
+
+def _less_likely(start: Attempt, talk: Unscripted) -> float:
+    if start.full:
+        return LESS_LIKELY_WHOLE
+    return LESS_LIKELY if wording.row_likeness(said(talk.words), start.texts) <= MOST_ALIKE else LESS_LIKELY_LIKE
 
 
 def _as_talk(ground: Ground, start: Attempt) -> Unscripted | None:
@@ -46,9 +55,10 @@ def _as_talk(ground: Ground, start: Attempt) -> Unscripted | None:
         return None
     heard = start.heard or ground.heard_inside(start.span)
     texts = said(heard)
-    if not texts or wording.row_likeness(texts, start.texts) > (MOST_ALIKE_WHOLE if start.full else MOST_ALIKE):
+    if not texts:
         return None
-    return Unscripted(start.span, heard)
+    most = MOST_ALIKE_WHOLE if start.full else MOST_ALIKE_SURE if surely_heard(heard, 1, SURE) else MOST_ALIKE
+    return Unscripted(start.span, heard) if wording.row_likeness(texts, start.texts) <= most else None
 
 
 def _beginnings(ground: Ground, start: Attempt, talk: Unscripted) -> list[Candidate]:

@@ -11,6 +11,7 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.examples import (
     ABOUT_AS_LONG,
+    LACKING_MS,
     NEAR_AND_ALIKE,
     NEAR_AND_LIKE,
     SO_NEAR,
@@ -177,6 +178,18 @@ def test_whatever_was_heard_what_sounds_as_the_missing_line_is_it(near: float, i
     if is_line:
         assert found[1].full
         assert found[1].heard == left[0].words
+
+
+@pytest.mark.parametrize(("lacking_ms", "is_line"), [(LACKING_MS - 10, True), (LACKING_MS, False)])
+def test_what_lacks_the_end_of_the_missing_line_is_a_start(lacking_ms: int, is_line: bool) -> None:
+    here, attempts, left = crates(0.1)
+    known = here.compare
+
+    def compare(span: Span, other: Span) -> Likeness | None:
+        return replace(known(span, other), lacking_ms=lacking_ms if span == left[0].span else 0)
+
+    found, _ = with_lines_that_sound_so(replace(here, compare=compare), attempts, left)
+    assert [each.line for each in found] == ([0, 1, 2, 0, 1, 2] if is_line else [0, 2, 0, 1, 2])
 
 
 def test_nothing_is_a_line_without_a_measure_or_where_none_is_missing() -> None:

@@ -12,7 +12,14 @@ from lessoncut.hearing.told import told
 from lessoncut.matching.attempts import Attempt, Unscripted
 from lessoncut.matching.ground import Ground
 from lessoncut.matching.records import ReadWord
-from lessoncut.matching.unlikely import LEAST_DOUBT, LESS_LIKELY, LESS_LIKELY_WHOLE, with_talk_for_starts
+from lessoncut.matching.unlikely import (
+    LEAST_DOUBT,
+    LESS_LIKELY,
+    LESS_LIKELY_LIKE,
+    LESS_LIKELY_WHOLE,
+    SURE,
+    with_talk_for_starts,
+)
 from lessoncut.times import Span
 from tests.matching.scripts import script
 from tests.matching.sounding import weighing
@@ -64,6 +71,23 @@ def test_a_doubtful_line_far_less_likely_than_what_was_heard_there_is_talk(
     logs = {heard: HEARD_LOG, "Rita was kneading the rolls.": HEARD_LOG - less}
     attempts, left = left_of(line, heard, logs)
     assert (attempts, len(left)) == (([line], 0) if stays else ([], 1))
+
+
+@pytest.mark.parametrize(
+    ("less", "probability", "stays"),
+    [
+        (LESS_LIKELY_LIKE + 0.5, SURE, False),
+        (LESS_LIKELY_LIKE - 0.5, SURE, True),
+        (LESS_LIKELY_LIKE + 0.5, SURE - 0.1, True),
+    ],
+)
+def test_what_is_like_the_starts_words_must_be_surely_heard_and_likelier_by_more(
+    less: float, probability: float, stays: bool
+) -> None:
+    begun = start("rita", heard="rite")
+    begun = replace(begun, heard=tuple(replace(word, probability=probability) for word in begun.heard))
+    attempts, left = left_of(begun, "rite", {"rite": HEARD_LOG, "Rita": HEARD_LOG - less})
+    assert (attempts, len(left)) == (([begun], 0) if stays else ([], 1))
 
 
 def test_another_beginning_of_its_line_may_be_what_was_said() -> None:
