@@ -72,7 +72,9 @@ def without_words_in_noises(
 
 def _lower(ground: Ground, talk: Unscripted) -> float:
     small = len(talk.words) == 1 and not are_telling(said(talk.words))
-    beside = (sound for sound in ground.hearing.sounds if not sound.held and talk.span.gap_to_ms(sound.span) < RUNS_ON_MS)
+    beside = (
+        sound for sound in ground.hearing.sounds if not sound.held and talk.span.gap_to_ms(sound.span) < RUNS_ON_MS
+    )
     return LOWER_RUNNING_ON if small and any(beside) else LOWER
 
 
