@@ -187,8 +187,9 @@ def test_what_lacks_the_end_of_the_missing_line_is_a_start(lacking_ms: int, is_l
 
     def compare(span: Span, other: Span) -> Likeness | None:
         likeness = known(span, other)
-        lacks = isinstance(likeness, Like) and span == left[0].span
-        return replace(likeness, lacking_ms=lacking_ms) if lacks else likeness
+        if isinstance(likeness, Like) and span == left[0].span:
+            return replace(likeness, lacking_ms=lacking_ms)
+        return likeness
 
     found, _ = with_lines_that_sound_so(replace(here, compare=compare), attempts, left)
     assert [each.line for each in found] == ([0, 1, 2, 0, 1, 2] if is_line else [0, 2, 0, 1, 2])
