@@ -117,7 +117,8 @@ def with_lines_that_sound_so(
     usual = usual_distance(ground, list(readings.values())) if places else math.nan
     alike: list[tuple[float, Place]] = []
     for place in places:
-        examples = (each for each in readings[place.line.line] if _as_long(ground, place, each))
+        lasts = [each for each in readings[place.line.line] if _as_long(place, each)]
+        examples = lasts if _goes_on(place, left) else [each for each in lasts if not _lacks_end(ground, place, each)]
         distance = ground.distance(place.line.stretch, examples)
         near = distance <= NEAR_AND_LIKE * usual and place.rest and _are_like(ground, place.line.line, place.heard)
         if distance <= SO_NEAR * usual or near:
@@ -196,12 +197,20 @@ def usual_distance(ground: Ground, readings: Sequence[Sequence[Span]]) -> float:
     return median(known) if known else math.nan
 
 
-def _as_long(ground: Ground, place: Place, example: Span) -> bool:
-    """Whether it lasts about as long as the other reading, and does not lack its end: a start does."""
-    if not ABOUT_AS_LONG[0] < place.line.stretch.length_ms / example.length_ms < ABOUT_AS_LONG[1]:
-        return False
+def _as_long(place: Place, example: Span) -> bool:
+    return ABOUT_AS_LONG[0] < place.line.stretch.length_ms / example.length_ms < ABOUT_AS_LONG[1]
+
+
+def _goes_on(place: Place, left: Sequence[Unscripted]) -> bool:
+    """Whether talk behind it, before the next reading, may be its end."""
+    behind = Span(place.line.stretch.end_ms, max(place.line.stretch.end_ms, place.between.end_ms))
+    return any(behind.contains(talk.span.middle_ms) for talk in left)
+
+
+def _lacks_end(ground: Ground, place: Place, example: Span) -> bool:
+    """Whether it lacks the other reading's end, as a start does."""
     likeness = ground.compare(place.line.stretch, example)
-    return likeness is None or likeness.lacking_ms < LACKING_MS
+    return likeness is not None and likeness.lacking_ms >= LACKING_MS
 
 
 def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[Place]:

@@ -180,9 +180,14 @@ def test_whatever_was_heard_what_sounds_as_the_missing_line_is_it(near: float, i
         assert found[1].heard == left[0].words
 
 
-@pytest.mark.parametrize(("lacking_ms", "is_line"), [(LACKING_MS - 10, True), (LACKING_MS, False)])
-def test_what_lacks_the_end_of_the_missing_line_is_a_start(lacking_ms: int, is_line: bool) -> None:
+@pytest.mark.parametrize(
+    ("lacking_ms", "talk_behind", "is_line"),
+    [(LACKING_MS - 10, False, True), (LACKING_MS, False, False), (LACKING_MS, True, True)],
+)
+def test_what_lacks_the_end_of_the_missing_line_is_a_start(lacking_ms: int, talk_behind: bool, is_line: bool) -> None:
+    """But where talk behind it may be that end."""
     here, attempts, left = crates(0.1)
+    others = [talk(Span(3600, 3800))] if talk_behind else []
     known = here.compare
 
     def compare(span: Span, other: Span) -> Likeness | None:
@@ -191,7 +196,7 @@ def test_what_lacks_the_end_of_the_missing_line_is_a_start(lacking_ms: int, is_l
             return replace(likeness, lacking_ms=lacking_ms)
         return likeness
 
-    found, _ = with_lines_that_sound_so(replace(here, compare=compare), attempts, left)
+    found, _ = with_lines_that_sound_so(replace(here, compare=compare), attempts, [*left, *others])
     assert [each.line for each in found] == ([0, 1, 2, 0, 1, 2] if is_line else [0, 2, 0, 1, 2])
 
 
