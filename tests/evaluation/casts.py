@@ -262,6 +262,15 @@ VOICES = {
         Voice("slt-low", "flite", "slt", shift=0.93),
         Voice("town-colleague", "espeak", "en-gb-x-rp+f2", weight=0.6),
     ),
+    "fresh33": (
+        *_known("joe-light kumo nezumi ked slt-young"),
+        Voice("joe-warm", "piper", shift=0.97),
+        Voice("kumo-alpha-tebukuro", "kokoro", "jm_kumo+jf_alpha+jf_tebukuro", shift=0.99, weight=2.0),
+        Voice("nezumi-tebukuro-high", "kokoro", "jf_nezumi+jf_nezumi+jf_tebukuro", shift=1.03, weight=2.0),
+        Voice("alpha-gongitsune-bright", "kokoro", "jf_alpha+jf_gongitsune", shift=1.07, weight=2.0),
+        Voice("kal-low", "festival", "kal_diphone", shift=0.95),
+        Voice("valley-colleague", "espeak", "en-gb+m5", weight=0.6),
+    ),
 }
 """In ``fresh`` and those after it only the texts are new. ``fresh6`` to ``fresh11`` have a mixture of voices of both
 others, with every engine; those after them have a few of these, beside voices that no family before has."""

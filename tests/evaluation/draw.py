@@ -60,6 +60,7 @@ _STREAMS: dict[Family, int] = {
     "fresh30": 32,
     "fresh31": 33,
     "fresh32": 34,
+    "fresh33": 35,
 }
 """One row of random numbers for each family."""
 _FIRST_BREATHING = 13

@@ -182,7 +182,7 @@ def test_a_mixture_of_voices_has_some_of_both_and_every_engine(family: Family) -
     ("family", "new"),
     [
         ("fresh12", 5),
-        *((family, 6) for family in (f"fresh{number}" for number in range(13, 33))),
+        *((family, 6) for family in (f"fresh{number}" for number in range(13, 34))),
     ],
 )
 def test_the_last_families_have_voices_that_no_other_has(family: Family, new: int) -> None:

@@ -47,6 +47,7 @@ Family = Literal[
     "fresh30",
     "fresh31",
     "fresh32",
+    "fresh33",
 ]
 """``dev`` is for work, ``held`` for checks. The others were written by somebody who had not seen the matching, and
 first drawn before anybody looked at them; since then they have been used for mending.
