@@ -89,7 +89,7 @@ def with_misheard_starts(
         for start in likely
         if (beginning := found.get(start.talk))
         and _may_lie(ground, start, answers[beginning], aligned=aligned)
-        and _may_sound(ground, attempts, beginning)
+        and _may_sound(ground, attempts, beginning, said(start.talk.words))
     ]
     taken = {word for start in starts for word in start.heard}
     rest = [talk for talk in left if not taken.intersection(talk.words)]
@@ -139,9 +139,10 @@ def _may_lie(ground: Ground, start: _Start, answer: Alignment, *, aligned: bool)
     return answer.mean_score >= ground.usual_score - lower
 
 
-def _may_sound(ground: Ground, attempts: Sequence[Attempt], beginning: Candidate) -> bool:
-    """Whether its sound is not more like the beginnings of many other lines than like that of its own."""
-    if beginning.stretch.length_ms < LONG_ENOUGH_MS:
+def _may_sound(ground: Ground, attempts: Sequence[Attempt], beginning: Candidate, heard: Sequence[str]) -> bool:
+    """Whether its words were heard, with others; or its sound is not more like the beginnings of many other lines than
+    like that of its own."""
+    if beginning.stretch.length_ms < LONG_ENOUGH_MS or set(ground.words_of(beginning)) <= set(heard):
         return True
     found = as_lines_begin(ground, attempts, beginning.stretch, beginning.line)
     if found is None:

@@ -79,6 +79,8 @@ def _decimal(whole: str, part: str) -> Iterator[str]:
         yield from (point, noughts, point.replace("zero", "oh"), f"nought {point}", f"nought {noughts}", f"oh {point}")
         if half:
             yield from (half, f"a {half}", "half a" if half == "half" else f"{half} of a")
+        if len(part) == 2:
+            yield from (f"{numbers.cardinal(part)} {coin}" for coin in numbers.COINS)
     elif half:
         yield f"{value} and {half if ' ' in half else 'a ' + half}"
     if len(part) == 1:

@@ -70,7 +70,9 @@ _HALVED = {short: UNITS[short] for short in _SHORT_HALVED} | {
 HALVES = rf"(?<![\d.,/])(?:(?:\d+\s?)?½|\d+\s1/2)\s?(?:{'|'.join(sorted(_HALVED, key=len, reverse=True))})\b"
 HEIGHT = r"""(?<![\w.,/])\d{1,2}['’′]\s?\d{1,2}(?:["”″]|''|’’|′′)"""
 
-_NAMES_OF_UNITS = frozenset((*UNITS.values(), *CASED_UNITS.values(), *numbers.CURRENCY_NAMES, "degrees", "percent"))
+_NAMES_OF_UNITS = frozenset(
+    (*UNITS.values(), *CASED_UNITS.values(), *numbers.CURRENCY_NAMES, *numbers.COINS, "degrees", "percent")
+)
 
 
 def is_unit(word: str) -> bool:

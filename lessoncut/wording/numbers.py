@@ -26,6 +26,7 @@ CURRENCY_SIGNS = "".join(_CURRENCIES)
 _NAMES = {name: sign for sign, (one, many, *_) in _CURRENCIES.items() for name in (one, many)}
 _CODES = {"EUR": "€", "GBP": "£", "USD": "$"}
 _SIGNS = _NAMES | {code.lower(): sign for code, sign in _CODES.items()}
+COINS = tuple(dict.fromkeys(many for *_, many in _CURRENCIES.values() if many))
 CURRENCY_CODES = tuple(_CODES)
 CURRENCY_NAMES = tuple(sorted(_NAMES, key=len, reverse=True))
 _VULGAR = {"½": (1, 2), "⅓": (1, 3), "⅔": (2, 3), "¼": (1, 4), "¾": (3, 4), "⅕": (1, 5), "⅛": (1, 8), "⅜": (3, 8)}

@@ -272,16 +272,19 @@ def test_what_is_surely_heard_behind_a_pause_behind_the_start_is_talk(word: str,
     assert [[word.text for word in each.words] for each in left] == ([talk] if talk else [])
 
 
-@pytest.mark.parametrize(("nearer", "is_start"), [(4, True), (5, False)])
-def test_what_sounds_more_like_half_of_the_other_lines_is_no_start(nearer: int, is_start: bool) -> None:
-    """Of ten lines so many begin more like the talk than its own does."""
+@pytest.mark.parametrize(
+    ("heard", "nearer", "is_start"), [("we're here", 4, True), ("we're here", 5, False), ("so we'll be", 5, True)]
+)
+def test_what_sounds_more_like_half_of_the_other_lines_is_no_start(heard: str, nearer: int, is_start: bool) -> None:
+    """Of ten lines so many begin more like the talk than its own does; but if all of its words were heard, they were
+    said."""
     others = [
         f"{word} more." for word in ["one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"]
     ]
     text = "\n".join([*others, "We'll be calling at both islands."])
-    hearing = told(SAID)
+    hearing = told(SAID.replace("we're here ", heard))
     words = tuple(word for word in hearing.words if 3000 <= word.span.start_ms < 3600)
-    likely = weighing({"we're here": HEARD, BEGINNING: HEARD})
+    likely = weighing({heard: HEARD, BEGINNING: HEARD})
 
     def begins(span: Span, readings: Sequence[Span]) -> tuple[Begun, ...]:
         assert span == Span(3000, 3600)

@@ -101,6 +101,7 @@ def test_hundreds_beyond_a_thousand(text: str, said: str) -> None:
         ("2,500", "two and a half thousand"),
         ("3/4", "three out of four|three four"),
         ("0.05", "point oh five|nought point nought five"),
+        ("0.85", "eighty five pence|eighty five cents"),
         (".3", "point three"),
         ("98.6", "ninety eight six"),
         ("1.50 EUR", "one euro fifty"),
