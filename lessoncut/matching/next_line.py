@@ -53,14 +53,15 @@ def with_lines_that_begin_the_next(ground: Ground, attempts: Sequence[Attempt]) 
 
 
 def with_lines_again(ground: Ground, attempts: Sequence[Attempt]) -> list[Attempt]:
-    """The attempts, a start that says all of the line read before it being that line once more, where the line that it
-    was taken for is not read next."""
+    """The attempts, a start that says all of the line read before it being that line once more, and one that says all
+    of the line before its own being that, where the line that it was taken for is not read next."""
     found: list[Attempt] = []
     for attempt, following in zip_longest(attempts, attempts[1:]):
-        before = next((each for each in reversed(found) if each.full), None)
+        before = next((each.line for each in reversed(found) if each.full), None)
         of_next = attempt.full or (following is not None and following.line == attempt.line)
-        again = before and not of_next and attempt.texts == ground.spoken_words[before.line]
-        found.append(replace(attempt, line=before.line, full=True) if before and again else attempt)
+        lines = () if of_next else (line for line in (before, attempt.line - 1) if line is not None and line >= 0)
+        line = next((line for line in lines if ground.spoken_words[line] == attempt.texts), None)
+        found.append(attempt if line is None else replace(attempt, line=line, full=True))
     return found
 
 

@@ -105,6 +105,18 @@ def test_a_start_that_says_all_of_the_line_before_is_that_once_more_unless_its_o
     assert with_lines_again(ground, []) == []
 
 
+@pytest.mark.parametrize("read_next", [True, False])
+def test_a_start_of_a_line_that_is_not_read_is_the_line_before_it_if_it_says_all_of_that(read_next: bool) -> None:
+    """ "Don't hurry." where neither that nor "Don't hurry, wait until it's soft." was found to be read."""
+    lines = script(f"{HURRY}\nServe it warm.")
+    ground = Ground(lines, told(""), sounding(""))
+    first, last = _whole(0, lines.lines[0].spoken, 0), _whole(3, lines.lines[3].spoken, 5000)
+    start = replace(_whole(1, lines.lines[1].spoken, 2000), line=2, full=False)
+    rest = [_whole(2, lines.lines[2].spoken, 3500)] if read_next else []
+    _, found, *_ = with_lines_again(ground, [first, start, *rest, last])
+    assert (found.line, found.full) == ((2, False) if read_next else (1, True))
+
+
 @pytest.mark.parametrize(("own", "its", "of_next"), [(1.0, 1.1, False), (1.0 / CLEARLY + 0.01, 1.0, True)])
 @pytest.mark.parametrize("pause_ms", [100, 900])
 @pytest.mark.parametrize("taken_for", [1, 2])
