@@ -49,17 +49,17 @@ NUMBERS = {
     "held_sounds_lost": "Sounds held for demonstration that do not play",
     "cpu_s_per_minute": "Processor seconds a minute of take",
 }
-FAMILY = "fresh32"
+FAMILY = "fresh33"
 ABOUT = """\
-`fresh32` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Six of its
+`fresh33` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Six of its
 eleven voices are new, too: no earlier family is read by them. The networks that tell where lines begin and end were
-fitted on lessons of earlier families (`tests/evaluation/fitted_on.json`). Most of what is missing comes from one
-lesson, whose only pass was taken for the repeat pass, so that every reading in it counts as wrong: in its live room the
-pauses were measured too long. That has been mended since, and so have a line that was heard as the same other words in
-both passes, a line that was taken for the start of the next one, a start and a cough that were taken for each other,
-and a line picked up after the ending that was heard as other words; the command gives other scores today. Not mended
-are both misreadings that went unseen, and the ends of one voice's lines in a live room, told up to 46 ms too early: all
-the edges inside the louder part are in that lesson. Only two of the lines were misread."""
+fitted on lessons of earlier families (`tests/evaluation/fitted_on.json`). Of the 41 faults 24 are the fault of the
+texts: two lines held two sentences each, which are two lines to lessoncut; they have been reworded since, so that the
+command draws other lessons in their place. Four come from "0.85" said as "eighty-five pence", a way that was not known.
+Of the other 13 some have been mended since: a start that was heard with a word before it, and a line that was taken for
+a start of the next one, which was not read. Not mended are a line of one word picked up after the ending and heard as
+another, three misreadings that went unseen or were invented, and the ends of one voice's lines in live rooms, told too
+early: five of the six edges inside the louder part are its. Only three of the lines were misread."""
 """What the scores of the family that was measured last can say."""
 HEAD = """\
 # How right it is
