@@ -220,7 +220,7 @@ def _are_of_a_kind(pair: tuple[str, ...]) -> bool:
 def _is_surely_heard_for_known(facts: Facts) -> bool:
     """Whether one word was surely heard in the place of another that several readings have as the script has it."""
     change = facts.change
-    if len(change.script) != 1 or len(change.heard) != 1 or not facts.of_passage or _is_new_to_her(facts):
+    if not (change.is_one_for_one and facts.of_passage) or _is_new_to_her(facts):
         return False
     known = facts.known and facts.right >= FEWEST_RIGHT
     sure = facts.probability >= SURELY_KNOWN and _by_at_least(facts.likelier, LIKELIER_OF_SURE)
@@ -257,10 +257,10 @@ def _is_likely_otherwise(facts: Facts) -> bool:
 
 def _may_be_agreed(facts: Facts) -> bool:
     """Whether one word for another, known to be heard in her voice, is somewhat likelier and sounds otherwise."""
-    change, bar = facts.change, OTHERWISE_AGREED
-    if len(change.script) != 1 or len(change.heard) != 1 or not (facts.known and facts.of_passage):
+    if not (facts.change.is_one_for_one and facts.known and facts.of_passage):
         return False
-    return (facts.unlike or 0.0) >= bar.unlike and _by_at_least(facts.likelier, bar.likelier)
+    unlike = facts.unlike is not None and facts.unlike >= OTHERWISE_AGREED.unlike
+    return unlike and _by_at_least(facts.likelier, OTHERWISE_AGREED.likelier)
 
 
 def _are_agreed(facts: Facts) -> bool:

@@ -102,8 +102,7 @@ def _last_was_surely_heard(attempt: Attempt) -> bool:
 
 def _lacks_the_end(ground: Ground, own: Span, others: Iterable[Span], least_ms: int) -> bool:
     """Whether it lacks so much of the end of each; hardly more than one is asked about."""
-    likenesses = (ground.compare(own, other) for other in others)
-    return all(each is not None and each.lacking_ms >= least_ms for each in likenesses)
+    return all(ground.lacks_end(own, other, least_ms) for other in others)
 
 
 def _holds_all(ground: Ground, reading: Span, span: Span) -> bool:

@@ -179,12 +179,9 @@ def _moved(
 
 def _are_unit_of_figure(line: Line, at: int, words: Sequence[str]) -> bool:
     """Whether the words that are put in before that word of the line but name what is counted, behind a figure."""
-    upto = 0
-    for token in line.tokens:
-        upto += len(token.spoken)
-        if upto == at and token.text[:1].isdecimal():
-            return all(map(wording.is_unit, words))
-    return False
+    before = met_tokens(line, Change(at - 1, at - 1, (), ()))
+    behind_figure = any(upto == at and token.text[:1].isdecimal() for _, upto, token in before)
+    return behind_figure and all(map(wording.is_unit, words))
 
 
 def _is_swap(parts: Sequence[tuple[str, int, int, int, int]]) -> bool:
@@ -214,7 +211,7 @@ def _asked_for(change: Change, least_sure: float) -> float:
 def _is_another_way(line: Line, change: Change) -> bool:
     """Whether what was heard for a number, a date, a unit or a short form says the same, or, for a number, is none at
     all: then it is a way of saying it that is not known here."""
-    if len(change.script) == len(change.heard) == 1 and _is_short_for(change.script[0], change.heard[0]):
+    if change.is_one_for_one and _is_short_for(change.script[0], change.heard[0]):
         return True
     if change.heard[0] == DOUBLE and _are_twins(line.spoken[change.first :][:2]):
         return True
@@ -273,7 +270,7 @@ def _are_apart(change: Change) -> bool:
 
 def _is_part(change: Change) -> bool:
     """Whether it is the beginning or the end of the script's word that was heard: recognisers lose the rest."""
-    if len(change.script) > 1 or len(change.heard) > 1:
+    if not change.is_one_for_one:
         return False
     word, heard = change.script[0], change.heard[0]
     return len(heard) >= LEAST_LETTERS and (word.startswith(heard) or word.endswith(heard))
@@ -282,15 +279,15 @@ def _is_part(change: Change) -> bool:
 def _takes_over(script: Sequence[str], change: Change) -> bool:
     """Whether the word heard begins in the end of the word before and goes on as the script's, give or take a sound:
     "and eat" heard as "and need"."""
-    one_each = len(change.script) == len(change.heard) == 1
-    return one_each and change.first > 0 and wording.takes_over(script[change.first - 1], *change.script, *change.heard)
+    if not change.is_one_for_one or not change.first:
+        return False
+    return wording.takes_over(script[change.first - 1], *change.script, *change.heard)
 
 
 def _are_two_words(change: Change, least_apart: int) -> bool:
     """Whether both are words of their own, though spelt alike: "Tuesday" and "Thursday"."""
-    one_each = len(change.script) == len(change.heard) == 1
     known = all(map(wording.in_dictionary, (*change.script, *change.heard)))
-    return one_each and known and wording.sounds_apart(change.script, change.heard) >= least_apart
+    return change.is_one_for_one and known and wording.sounds_apart(change.script, change.heard) >= least_apart
 
 
 def _matters(words: Sequence[str]) -> bool:

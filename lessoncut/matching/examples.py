@@ -40,7 +40,7 @@ SO_NEAR, MOST_LINES, MOST_OF_ONE, ABOUT_AS_LONG = 1.35, 14, 4, (0.6, 1.6)
 """How many times as far as two readings of one line usually are, of so many lines in the take, what lies no further is
 that line: of the talk where 259 lines were left out none is as near as 1.7; and of what length, beside the other."""
 LACKING_MS = 300
-"""Of the other reading's end."""
+"""What lacks so much of the other reading's end is a start."""
 NEAR_AND_LIKE = 1.9
 """The same for the end of talk whose words are like the line's."""
 HEARD_ALIKE, NEAR_AND_ALIKE = 0.8, 1.8
@@ -117,9 +117,10 @@ def with_lines_that_sound_so(
     usual = usual_distance(ground, list(readings.values())) if places else math.nan
     alike: list[tuple[float, Place]] = []
     for place in places:
-        lasts = [each for each in readings[place.line.line] if _as_long(place, each)]
-        examples = lasts if _goes_on(place, left) else [each for each in lasts if not _lacks_end(ground, place, each)]
-        distance = ground.distance(place.line.stretch, examples)
+        stretch, examples = place.line.stretch, [each for each in readings[place.line.line] if _as_long(place, each)]
+        if not _goes_on(place, left):
+            examples = [each for each in examples if not ground.lacks_end(stretch, each, LACKING_MS)]
+        distance = ground.distance(stretch, examples)
         near = distance <= NEAR_AND_LIKE * usual and place.rest and _are_like(ground, place.line.line, place.heard)
         if distance <= SO_NEAR * usual or near:
             alike.append((distance, place))
@@ -205,12 +206,6 @@ def _goes_on(place: Place, left: Sequence[Unscripted]) -> bool:
     """Whether talk behind it, before the next reading, may be its end."""
     behind = Span(place.line.stretch.end_ms, max(place.line.stretch.end_ms, place.between.end_ms))
     return any(behind.contains(talk.span.middle_ms) for talk in left)
-
-
-def _lacks_end(ground: Ground, place: Place, example: Span) -> bool:
-    """Whether it lacks the other reading's end, as a start does."""
-    likeness = ground.compare(place.line.stretch, example)
-    return likeness is not None and likeness.lacking_ms >= LACKING_MS
 
 
 def _places(ground: Ground, attempts: Sequence[Attempt], left: Sequence[Unscripted]) -> Iterator[Place]:

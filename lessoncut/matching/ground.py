@@ -152,6 +152,11 @@ class Ground:
         """The heard words whose middle lies in the span."""
         return tuple(word for word in self.heard_near(span) if span.contains(word.span.middle_ms))
 
+    def lacks_end(self, span: Span, other: Span, least_ms: int) -> bool:
+        """Whether the span's sound is known to lack so much of the other's end."""
+        likeness = self.compare(span, other)
+        return likeness is not None and likeness.lacking_ms >= least_ms
+
     def missing_between(self, before: int, after: int) -> list[int]:
         """The lines that may be missing between readings of these two; none where a part of the script was passed
         over."""

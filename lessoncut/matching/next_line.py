@@ -98,8 +98,7 @@ def _goes_on(ground: Ground, attempt: Attempt, attempts: Sequence[Attempt]) -> b
     """Whether every other reading of the line lacks its end: it runs on into the next line's words."""
     span = wider(ground, attempts, attempt.span)
     others = readings_beside(ground, attempts, attempt, attempt.line)
-    likenesses = [ground.compare(other, span) for other in others]
-    return bool(likenesses) and all(each is not None and each.lacking_ms >= GOES_ON_MS for each in likenesses)
+    return bool(others) and all(ground.lacks_end(other, span, GOES_ON_MS) for other in others)
 
 
 def _between(before: Attempt, after: Attempt) -> Span:

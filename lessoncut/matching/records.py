@@ -36,6 +36,11 @@ class Change:
     support: float = 0.0
     confidence: float = 0.0
 
+    @property
+    def is_one_for_one(self) -> bool:
+        """Whether it is one word in the place of one."""
+        return len(self.script) == len(self.heard) == 1
+
     def in_line(self, words: Sequence[str]) -> tuple[str, ...]:
         """The line's words as they are when the change is true."""
         return (*words[: self.first], *self.heard, *words[self.last + 1 :])

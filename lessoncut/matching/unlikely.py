@@ -6,6 +6,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from lessoncut import wording
+from lessoncut.hearing.records import HeardWord
 from lessoncut.matching.attempts import Attempt, Unscripted, heard_text
 from lessoncut.matching.ground import Ground, said, surely_heard
 from lessoncut.matching.lay import Candidate
@@ -28,37 +29,37 @@ def with_talk_for_starts(
 ) -> tuple[list[Attempt], list[Unscripted]]:
     """The attempts without the starts, and the doubtful lines, whose words are far less likely than what was heard; and
     the talk with these."""
-    talk = {start: found for start in attempts if (found := _as_talk(ground, start))}
+    likely = [
+        (start, Unscripted(start.span, heard), by)
+        for start in attempts
+        if (by := _less_likely(start, heard := start.heard or ground.heard_inside(start.span))) is not None
+    ]
     asked = [
-        ground.wordings(start.span, heard_text(found), *map(ground.written, _beginnings(ground, start, found)))
-        for start, found in talk.items()
+        ground.wordings(start.span, heard_text(talk), *map(ground.written, _beginnings(ground, start, talk)))
+        for start, talk, _ in likely
     ]
     unlikely: dict[Attempt, Unscripted] = {}
-    for (start, found), answer in zip(talk.items(), ground.weigh(asked), strict=True):
+    for (start, talk, by), answer in zip(likely, ground.weigh(asked), strict=True):
         if answer.logs:
             as_heard, *logs = answer.logs
-            if max(logs) < as_heard - _less_likely(start, found):
-                unlikely[start] = found
+            if max(logs) < as_heard - by:
+                unlikely[start] = talk
     kept = [attempt for attempt in attempts if attempt not in unlikely]
     return kept, sorted([*left, *unlikely.values()], key=lambda each: each.span)
 
 
-def _less_likely(start: Attempt, talk: Unscripted) -> float:
-    if start.full:
-        return LESS_LIKELY_WHOLE
-    return LESS_LIKELY if wording.row_likeness(said(talk.words), start.texts) <= MOST_ALIKE else LESS_LIKELY_LIKE
-
-
-def _as_talk(ground: Ground, start: Attempt) -> Unscripted | None:
-    """The start, or line, as talk, where words unlike its own were heard in it."""
-    if start.full and start.doubt < LEAST_DOUBT:
-        return None
-    heard = start.heard or ground.heard_inside(start.span)
+def _less_likely(start: Attempt, heard: Sequence[HeardWord]) -> float | None:
+    """How much less likely the words of the start, or line, must be for it to be talk; None where it is what was heard,
+    more or less."""
     texts = said(heard)
-    if not texts:
+    if not texts or (start.full and start.doubt < LEAST_DOUBT):
         return None
-    most = MOST_ALIKE_WHOLE if start.full else MOST_ALIKE_SURE if surely_heard(heard, 1, SURE) else MOST_ALIKE
-    return Unscripted(start.span, heard) if wording.row_likeness(texts, start.texts) <= most else None
+    likeness = wording.row_likeness(texts, start.texts)
+    if start.full:
+        return LESS_LIKELY_WHOLE if likeness <= MOST_ALIKE_WHOLE else None
+    if likeness <= MOST_ALIKE:
+        return LESS_LIKELY
+    return LESS_LIKELY_LIKE if likeness <= MOST_ALIKE_SURE and surely_heard(heard, 1, SURE) else None
 
 
 def _beginnings(ground: Ground, start: Attempt, talk: Unscripted) -> list[Candidate]:

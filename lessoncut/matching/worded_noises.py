@@ -21,7 +21,7 @@ the script does say another, or is her."""
 LOWER = 14.0
 """How far below the usual score its words lie. In 141 lessons no talk was so, and four of the five noises that had been
 told as talk."""
-LOWER_RUNNING_ON, RUNS_ON_MS = 4.0, 30
+LOWER_RUNNING_ON, INTO_SOUND_MS = 4.0, 30
 """The same for one small word that runs on into a sound without words."""
 UNSURE, APART_MS = 0.5, 500
 """A word at either end of talk that is heard no more surely, and parted from it so far, is one by itself: of seven that
@@ -73,7 +73,7 @@ def without_words_in_noises(
 def _lower(ground: Ground, talk: Unscripted) -> float:
     small = len(talk.words) == 1 and not are_telling(said(talk.words))
     beside = (
-        sound for sound in ground.hearing.sounds if not sound.held and talk.span.gap_to_ms(sound.span) < RUNS_ON_MS
+        sound for sound in ground.hearing.sounds if not sound.held and talk.span.gap_to_ms(sound.span) < INTO_SOUND_MS
     )
     return LOWER_RUNNING_ON if small and any(beside) else LOWER
 

@@ -713,6 +713,17 @@ def test_other_forms_of_a_word_are_slight_differences() -> None:
 FERRY_NAMED = Change(1, 1, ("ferry",), ("story",))
 
 
+def just_below(there: Facts, bar: Bar) -> tuple[Facts, ...]:
+    """The facts with one of them each that the bar does not let pass."""
+    return (
+        replace(there, unlike=bar.unlike - 0.01),
+        replace(there, unlike=None),
+        replace(there, likelier=bar.likelier - 0.1),
+        replace(there, likelier=None),
+        replace(there, of_passage=False),
+    )
+
+
 @pytest.mark.parametrize(
     ("change", "right", "same", "bar"),
     [
@@ -734,14 +745,9 @@ def test_what_sounds_otherwise_than_elsewhere_is_believed_from_its_bar_on(
     there = Facts(change, 0.1, bar.likelier, bar.gain, right, same, slight=True, unlike=bar.unlike)
     assert is_worth_asking(there)
     assert confidence_of(there) > 0
-    for less in (
-        replace(there, unlike=bar.unlike - 0.01),
-        replace(there, unlike=None),
-        replace(there, likelier=bar.likelier - 0.1),
-        replace(there, likelier=None),
-        replace(there, of_passage=False),
-    ):
-        assert bar is OTHERWISE_UNSURE or not is_worth_asking(less)  # the aligner may speak for it yet
+    for less in just_below(there, bar):
+        may_be_agreed = bar is OTHERWISE_UNSURE and None not in (less.unlike, less.likelier) and less.of_passage
+        assert is_worth_asking(less) is may_be_agreed  # the aligner may speak for it yet
         assert confidence_of(less) == 0
     assert confidence_of(replace(there, gain=bar.gain - 1)) == 0
 
@@ -753,10 +759,7 @@ def test_what_all_witnesses_speak_for_a_little_is_believed() -> None:
     assert is_worth_asking(there)
     assert confidence_of(there) > 0
     for less in (
-        replace(there, unlike=bar.unlike - 0.01),
-        replace(there, unlike=None),
-        replace(there, likelier=bar.likelier - 0.1),
-        replace(there, of_passage=False),
+        *just_below(there, bar),
         replace(there, right=0),
         replace(there, same=1),
         replace(there, change=replace(change, heard=("old", "story"))),

@@ -14,13 +14,13 @@ from lessoncut.matching.records import ReadWord
 from lessoncut.matching.settle import settle
 from lessoncut.matching.worded_noises import (
     APART_MS,
+    INTO_SOUND_MS,
     LOWER,
     LOWER_RUNNING_ON,
     LOWER_START,
     MOST_MS,
     NOT_HERS,
     NOT_THEIRS,
-    RUNS_ON_MS,
     UNSURE,
     without_starts_in_noises,
     without_words_in_noises,
@@ -112,7 +112,7 @@ def test_an_unsure_word_behind_a_pause_in_talk_may_be_a_cough(
     ("word", "gap_ms", "held", "believed"),
     [
         ("the", 0, False, False),
-        ("the", RUNS_ON_MS, False, True),
+        ("the", INTO_SOUND_MS, False, True),
         ("the", 0, True, True),  # who holds a sound speaks
         ("think", 0, False, True),
     ],
