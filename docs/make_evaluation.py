@@ -51,15 +51,17 @@ NUMBERS = {
 }
 FAMILY = "fresh33"
 ABOUT = """\
-`fresh33` has texts that nobody had looked at while the matching was made, nor when these scores were taken. Six of its
-eleven voices are new, too: no earlier family is read by them. The networks that tell where lines begin and end were
-fitted on lessons of earlier families (`tests/evaluation/fitted_on.json`). Of the 41 faults 24 are the fault of the
-texts: two lines held two sentences each, which are two lines to lessoncut; they have been reworded since, so that the
-command draws other lessons in their place. Four come from "0.85" said as "eighty-five pence", a way that was not known.
-Of the other 13 some have been mended since: a start that was heard with a word before it, and a line that was taken for
-a start of the next one, which was not read. Not mended are a line of one word picked up after the ending and heard as
-another, three misreadings that went unseen or were invented, and the ends of one voice's lines in live rooms, told too
-early: five of the six edges inside the louder part are its. Only three of the lines were misread."""
+No lesson had been drawn from `fresh33` when these scores were taken. Its passages and explanations were written by
+somebody who had not seen the matching, its talk beside the script by somebody who had, and who had looked at some of
+its passages while they were put together. Six of its eleven voices are new, too: no earlier family is read by them. The
+networks that tell where lines begin and end were fitted on lessons of earlier families
+(`tests/evaluation/fitted_on.json`). Of the 41 faults 24 are the fault of the texts: two lines held two sentences each,
+which are two lines to lessoncut; they have been reworded since, so that the command draws other lessons in their place.
+Four come from "0.85" said as "eighty-five pence", a way that was not known. Of the other 13 some have been mended
+since: a start that was heard with a word before it, and a line that was taken for a start of the next one, which was
+not read. Not mended are a line of one word picked up after the ending and heard as another, four misreadings that went
+unseen or were invented, and the ends of one voice's lines in live rooms, told too early: five of the six edges inside
+the louder part are its. Only three of the lines were misread."""
 """What the scores of the family that was measured last can say."""
 HEAD = """\
 # How right it is
